@@ -1,0 +1,185 @@
+"""The parts of a price book, as loaded. Nothing here reads a file."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import time, timedelta
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from intake.book.tables import Table
+
+Kind = Literal[
+    "words", "date", "one", "several", "yes_no", "number", "measure", "money",
+    "measures", "frets", "string_frets", "fret_depths", "pins", "part_states", "photos",
+]  # fmt: skip
+Tier = Literal["playable", "put_right", "everything"]
+TIERS: tuple[Tier, ...] = ("playable", "put_right", "everything")
+Severity = Literal["fine", "watch", "work", "stop"]
+SEVERITIES: tuple[Severity, ...] = ("fine", "watch", "work", "stop")
+
+
+class Text(dict[str, str]):
+    """One text in several languages: language code → words; "en" always stands."""
+
+    def in_(self, language: str) -> str:
+        """The words in that language, else in English."""
+        return self.get(language) or self["en"]
+
+    def __str__(self) -> str:
+        return self["en"]
+
+
+@dataclass(frozen=True)
+class Choice:
+    """One answer offered: an id for `one` and `several`, a value as written for measures."""
+
+    id: str
+    label: Text
+
+
+@dataclass(frozen=True)
+class Step:
+    """One of the twelve; `needed_for` names the complaints that call for it."""
+
+    id: str
+    name: Text
+    heading: Text
+    needed_for: tuple[str, ...] = ()
+    always: bool = False
+
+
+@dataclass(frozen=True)
+class Question:
+    """One question of the checklist.
+
+    `low` and `high` bound what a measure may plausibly be, in `unit`; outside them an answer is
+    refused with a sentence. `when` is a conjunction: every named question must hold one of its
+    values. `sound` is what "all sound" writes down; None: never filled.
+    `parts`, `kinds` and `states` belong to pins; `parts` also to part_states.
+    """
+
+    id: str
+    step: str
+    kind: Kind
+    label: Text
+    how: Text
+    unit: str = ""
+    values: tuple[Choice, ...] = ()
+    families: tuple[str, ...] = ()
+    when: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    low: Fraction | None = None
+    high: Fraction | None = None
+    sound: str | None = None
+    required: bool = False
+    parts: tuple[Choice, ...] = ()
+    kinds: tuple[Choice, ...] = ()
+    states: tuple[Choice, ...] = ()
+
+
+@dataclass(frozen=True)
+class Hours:
+    """Three-point estimate of active bench hours."""
+
+    quick: Fraction
+    usual: Fraction
+    slow: Fraction
+
+
+@dataclass(frozen=True)
+class Job:
+    """One line of jobs.csv. Order: `stage`, then `after`. `price` None means hourly."""
+
+    id: str
+    group: str
+    name: Text
+    hours: Hours
+    price: Decimal | None
+    stage: int
+    per: Text
+    after: tuple[str, ...]
+    needs: tuple[str, ...]
+    needs_if_found: tuple[str, ...]
+    includes: tuple[str, ...]
+    forecast_after: tuple[str, ...]
+    operations: tuple[str, ...]
+    parts: tuple[tuple[str, Fraction], ...]
+    wait: timedelta
+    wait_kind: str
+    splits: bool
+    skill: int
+    caution: Text | None
+
+
+@dataclass(frozen=True)
+class Operation:
+    """Bench work that several jobs share; `saving` is taken off for each job after the first."""
+
+    id: str
+    name: Text
+    saving: Hours
+
+
+@dataclass(frozen=True)
+class Part:
+    id: str
+    name: Text
+    cost: Decimal
+    price: Decimal
+    unit: str
+    taxed: bool
+
+
+@dataclass(frozen=True)
+class Shop:
+    """shop.toml. `open_hours`: weekday (0 Monday) → opening spans. Rates are fractions, 0.05 is 5 %."""
+
+    name: str
+    address: tuple[str, ...]
+    phone: str
+    email: str
+    currency: str
+    locale: str
+    languages: tuple[str, ...]
+    region: str
+    labour_rate: Decimal
+    tax_name: Text
+    tax_rate: Decimal
+    tax_labour: bool
+    tax_included: bool
+    rounding: Decimal
+    minimum: Decimal
+    supplies_rate: Decimal
+    deposit_rate: Decimal
+    valid_days: int
+    worth_warning: Decimal
+    open_hours: Mapping[int, tuple[tuple[time, time], ...]]
+    closed: tuple[str, ...]
+    productive_share: Fraction
+    answer_days: int
+    terms: tuple[Text, ...]
+    note: Text
+
+
+@dataclass(frozen=True)
+class Book:
+    """A shop's knowledge. `tables` stand in the order in which they are evaluated."""
+
+    shop: Shop
+    steps: tuple[Step, ...]
+    questions: Mapping[str, Question]
+    targets: Table
+    defaults: Table
+    tables: Mapping[str, Table]
+    remedies: Table
+    factors: Table
+    fitting: Table
+    jobs: Mapping[str, Job]
+    operations: Mapping[str, Operation]
+    parts: Mapping[str, Part]
+    strings: tuple[Mapping[str, str], ...]
+    woods: tuple[Mapping[str, str], ...]
+    digest: str

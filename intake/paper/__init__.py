@@ -1,0 +1,1 @@
+"""Documents on paper and the drawings in them."""

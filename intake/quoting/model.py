@@ -1,0 +1,149 @@
+"""What quoting hands on, stage by stage. Plain data; `Quote.to_json` is the contract for tools."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from intake.book.model import Hours, Severity, Text, Tier
+
+Value = str | bool | Fraction | tuple[Any, ...] | Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Walkin:
+    """What the counter took down: raw answers as typed, and how each step was passed."""
+
+    answers: Mapping[str, Any]
+    not_assessed: frozenset[str] = frozenset()
+    by_eye: frozenset[str] = frozenset()
+    title: str = ""
+
+
+@dataclass(frozen=True)
+class Reading:
+    id: str
+    value: Fraction | str
+    unit: str
+
+
+@dataclass(frozen=True)
+class Evidence:
+    """One input that made a finding: its value and the limit it met, both as people write them."""
+
+    id: str
+    value: str
+    limit: str
+
+
+@dataclass(frozen=True)
+class Finding:
+    """`item` holds the pin (or other listed thing) of an `each` table, with `item["number"]` from 1."""
+
+    id: str
+    severity: Severity
+    says: Text
+    evidence: tuple[Evidence, ...]
+    caution: Text | None = None
+    holds: tuple[str, ...] = ()
+    item: Mapping[str, Any] | None = None
+
+
+@dataclass(frozen=True)
+class Assessment:
+    """`facts`: every id a table may test. `problems`: question id → sentence for refused answers."""
+
+    facts: Mapping[str, Value]
+    readings: Mapping[str, Reading]
+    findings: tuple[Finding, ...]
+    not_measured: tuple[str, ...]
+    by_eye: frozenset[str]
+    not_assessed: frozenset[str]
+    problems: Mapping[str, str]
+
+
+@dataclass(frozen=True)
+class PlannedJob:
+    """A job that stands on its own in the plan. `price` is labour plus parts, before tax."""
+
+    id: str
+    name: Text
+    quantity: int
+    tier: Tier
+    hours: Hours
+    price: Decimal
+    labour: Decimal
+    parts: tuple[tuple[str, Fraction, Decimal], ...]
+    includes: tuple[str, ...]
+    because: tuple[str, ...]
+    reasons: tuple[Text, ...]
+    instead_of: tuple[str, ...]
+    forecast: bool
+    caution: Text | None
+
+
+@dataclass(frozen=True)
+class Line:
+    """A line of an offer besides its jobs: shared work, supplies, minimum, rounding, tax."""
+
+    kind: str
+    name: Text
+    amount: Decimal
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """One piece of the plan by day: work on the bench, or a wait."""
+
+    job: str
+    kind: str
+    start: datetime
+    end: datetime
+
+
+@dataclass(frozen=True)
+class Offer:
+    """jobs: ids in bench order. Job prices plus `lines` (added tax among them) equal `total`."""
+
+    tier: Tier
+    jobs: tuple[str, ...]
+    lines: tuple[Line, ...]
+    hours_low: Fraction
+    hours_high: Fraction
+    hours_p80: Fraction
+    labour: Decimal
+    parts: Decimal
+    tax: Decimal
+    total: Decimal
+    ready: date
+    worth_share: Decimal | None
+    schedule: tuple[Stretch, ...] = ()
+
+
+@dataclass(frozen=True)
+class Quote:
+    assessment: Assessment
+    jobs: tuple[PlannedJob, ...]
+    held: tuple[str, ...]
+    offers: Mapping[Tier, Offer]
+    cautions: tuple[Text, ...]
+    currency: str
+    book_digest: str
+    made_on: date
+    answer_by: date
+    valid_until: date
+    notes: tuple[Text, ...] = field(default=())
+
+    def distinct_offers(self) -> tuple[tuple[Offer, tuple[Tier, ...]], ...]:
+        """Offers shown to a customer: those with the same jobs once, with the tiers they stand for."""
+        shown: list[tuple[Offer, tuple[Tier, ...]]] = []
+        for tier, offer in self.offers.items():
+            if shown and shown[-1][0].jobs == offer.jobs:
+                shown[-1] = (offer, (*shown[-1][1], tier))
+            else:
+                shown.append((offer, (tier,)))
+        return tuple(shown)

@@ -1,0 +1,1 @@
+"""What the shop keeps: one SQLite file and a folder of photos."""

@@ -1,0 +1,1 @@
+"""The maths of the trade: pure functions, units and sources in the docstrings."""
