@@ -10,6 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from intake.book.model import Hours, Severity, Text, Tier
+from intake.trade.registry import Reading
 
 Value = str | bool | Fraction | tuple[Any, ...] | Mapping[str, Any]
 
@@ -22,13 +23,6 @@ class Walkin:
     not_assessed: frozenset[str] = frozenset()
     by_eye: frozenset[str] = frozenset()
     title: str = ""
-
-
-@dataclass(frozen=True)
-class Reading:
-    id: str
-    value: Fraction | str
-    unit: str
 
 
 @dataclass(frozen=True)
