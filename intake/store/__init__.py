@@ -1,1 +1,1 @@
-"""What the shop keeps: one SQLite file and a folder of photos."""
+"""Everything a shop keeps: one SQLite file through sqlite-utils, beside folders of photos and PDFs."""

@@ -1,0 +1,90 @@
+"""The open store: connections, and the one way to write."""
+
+from __future__ import annotations
+
+import sqlite3
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from sqlite_utils import Database
+
+from intake.store.migrations import MIGRATIONS
+
+BUSY_MS = 5_000
+
+
+class Store:
+    """One data folder: `tallyfret.db` with `photos/` and `quotes/` beside it.
+
+    Opening it makes what is missing and brings the schema up to date. Each thread has a
+    connection of its own.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+        self.path = folder / "tallyfret.db"
+        self._local = threading.local()
+        for needed in (folder, self.photos, self.quotes):
+            needed.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with self.writing() as db:
+            MIGRATIONS.apply(db)
+
+    @property
+    def photos(self) -> Path:
+        return self.folder / "photos"
+
+    @property
+    def quotes(self) -> Path:
+        return self.folder / "quotes"
+
+    @property
+    def db(self) -> Database:
+        """This thread's connection, for reading."""
+        if not hasattr(self._local, "db"):
+            self._local.db = connect(self.path)
+        return self._local.db
+
+    @contextmanager
+    def reading(self) -> Iterator[Database]:
+        """Several reads that see one and the same state."""
+        with self.db.atomic() as db:
+            yield db
+
+    @contextmanager
+    def writing(self) -> Iterator[Database]:
+        """All or nothing: a transaction that holds the write lock from its first statement.
+
+        sqlite-utils' own `atomic` opens a deferred transaction, in which a read followed by a
+        write fails at once when another connection has written in between. Within this block it
+        nests by savepoints. Raises sqlite3.OperationalError when the lock stays taken.
+        """
+        db = self.db
+        db.conn.execute("BEGIN IMMEDIATE")
+        try:
+            yield db
+            db.conn.execute("COMMIT")
+        except BaseException:
+            if db.conn.in_transaction:
+                db.conn.execute("ROLLBACK")
+            raise
+
+    def close(self) -> None:
+        """Close this thread's connection."""
+        if hasattr(self._local, "db"):
+            self._local.db.close()
+            del self._local.db
+
+
+def connect(path: Path) -> Database:
+    """A connection with every setting that SQLite keeps per connection.
+
+    `synchronous` is FULL: in WAL mode NORMAL may lose the last commits with the power, and a
+    counter that said "saved" must not forget. The driver opens no transactions by itself.
+    """
+    connection = sqlite3.connect(path, timeout=BUSY_MS / 1000, isolation_level=None)
+    for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON"):
+        connection.execute(f"PRAGMA {pragma}")
+    connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
+    return Database(connection)

@@ -1,0 +1,43 @@
+"""Frozen quotes. A quote never changes; a change to the ticket makes the next revision."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+
+from sqlite_utils import Database
+
+
+@dataclass(frozen=True)
+class FrozenQuote:
+    """`quote` is the JSON for tools, `exact` the whole quote without rounding, both as text."""
+
+    ticket: str
+    revision: int
+    made_at: str
+    book_digest: str
+    app_version: str
+    walkin: str
+    quote: str
+    exact: str
+    pdf_sha256: str
+    pdf_file: str
+
+
+def latest(db: Database, ticket: str) -> FrozenQuote | None:
+    """The newest revision, if the ticket has a quote."""
+    return _first(db, "ticket = ?", [ticket])
+
+
+def find(db: Database, ticket: str, revision: int) -> FrozenQuote | None:
+    """One revision."""
+    return _first(db, "ticket = ? and revision = ?", [ticket, revision])
+
+
+def keep(db: Database, frozen: FrozenQuote) -> None:
+    """Write a revision. Raises sqlite3.IntegrityError if it stands already."""
+    db["quotes"].insert(asdict(frozen))
+
+
+def _first(db: Database, where: str, values: list[str | int]) -> FrozenQuote | None:
+    rows = list(db["quotes"].rows_where(where, values, order_by="revision desc", limit=1))
+    return FrozenQuote(**rows[0]) if rows else None

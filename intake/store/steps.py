@@ -1,0 +1,115 @@
+"""Entries of the steps. Every save of a step appends a revision; nothing typed is ever overwritten."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, Literal
+
+from sqlite_utils import Database
+
+from intake.store.times import stamp
+
+Pairs = tuple[tuple[str, str], ...]
+Passed = Literal["", "not_assessed", "all_sound"]
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One step as typed: flat fields in the order posted, valid or not. `based_on` counts only when saving."""
+
+    step: str
+    fields: Pairs
+    passed: str = ""
+    device: str = ""
+    revision: int = 0
+    saved_at: str = ""
+
+    def same_words(self, other: Entry) -> bool:
+        return self.fields == other.fields and self.passed == other.passed
+
+
+@dataclass(frozen=True)
+class Saved:
+    """`entry` is what the step holds now; with a clash, `refused` is what was sent instead."""
+
+    entry: Entry
+    refused: Entry | None = None
+
+
+def latest(db: Database, ticket: str) -> dict[str, Entry]:
+    """Each step's newest entry."""
+    rows = db.query("select *, max(revision) from steps where ticket = ? group by step", [ticket])
+    return {row["step"]: _entry(row) for row in rows}
+
+
+def history(db: Database, ticket: str, step: str) -> list[Entry]:
+    """All entries of a step, oldest first."""
+    where = "ticket = ? and step = ?"
+    return [_entry(row) for row in db["steps"].rows_where(where, [ticket, step], order_by="revision")]
+
+
+def open_clashes(db: Database, ticket: str) -> dict[str, Entry]:
+    """Per step, the latest entry that lost to another device and still waits for somebody to choose."""
+    rows = db["clashes"].rows_where("ticket = ? and settled_at = ''", [ticket], order_by="id")
+    return {row["step"]: _entry(row) for row in rows}
+
+
+def save(db: Database, ticket: str, entry: Entry, based_on: int, now: datetime) -> Saved:
+    """Append the entry, or keep it as a clash.
+
+    It is a clash when the step no longer holds what the sender started from: revision `based_on`,
+    or a later entry of the same device. The same words from both sides never clash.
+    """
+    past = history(db, ticket, entry.step)
+    current = past[-1] if past else Entry(entry.step, ())
+    base = _base(past, entry, based_on)
+    if not (current.same_words(base) or current.same_words(entry)):
+        _keep_clash(db, ticket, entry, based_on, current.revision, now)
+        return Saved(current, entry)
+    if past and current.same_words(entry) and current.device == entry.device:
+        return Saved(current)
+    saved = Entry(entry.step, entry.fields, entry.passed, entry.device, current.revision + 1, stamp(now))
+    db["steps"].insert({"ticket": ticket, **_row(saved), "revision": saved.revision})
+    if based_on >= current.revision:
+        _settle(db, ticket, entry.step, now)
+    return Saved(saved)
+
+
+def _base(past: list[Entry], entry: Entry, based_on: int) -> Entry:
+    own = [old.revision for old in past if entry.device and old.device == entry.device]
+    started_from = min(max([based_on, *own]), len(past))
+    return past[started_from - 1] if started_from > 0 else Entry(entry.step, ())
+
+
+def _keep_clash(db: Database, ticket: str, entry: Entry, based_on: int, revision: int, now: datetime) -> None:
+    row = {**_row(entry), "ticket": ticket, "based_on": based_on, "revision": revision}
+    db["clashes"].insert({**row, "saved_at": stamp(now), "settled_at": ""})
+
+
+def _settle(db: Database, ticket: str, step: str, now: datetime) -> None:
+    db.execute(
+        "update clashes set settled_at = ? where ticket = ? and step = ? and settled_at = ''",
+        [stamp(now), ticket, step],
+    )
+
+
+def _row(entry: Entry) -> dict[str, Any]:
+    return {
+        "step": entry.step,
+        "fields": json.dumps(entry.fields, ensure_ascii=False),
+        "passed": entry.passed,
+        "device": entry.device,
+        "saved_at": entry.saved_at,
+    }
+
+
+def _entry(row: dict[str, Any]) -> Entry:
+    pairs = _pairs(json.loads(row["fields"]))
+    return Entry(row["step"], pairs, row["passed"], row["device"], row["revision"], row["saved_at"])
+
+
+def _pairs(found: Iterable[Iterable[str]]) -> Pairs:
+    return tuple((name, value) for name, value in found)
