@@ -31,7 +31,7 @@ class Photo:
 
 
 def write(folder: Path, jpeg: bytes) -> str:
-    """Put the file in its place and give its hash. Done before the row is written, so that no row lacks one."""
+    """Put the file in its place and give its hash; done before its row, so that no row lacks a file."""
     sha256 = hashlib.sha256(jpeg).hexdigest()
     path = folder / f"{sha256}.jpg"
     if not path.exists():

@@ -18,7 +18,7 @@ Passed = Literal["", "not_assessed", "all_sound"]
 
 @dataclass(frozen=True)
 class Entry:
-    """One step as typed: flat fields in the order posted, valid or not. `based_on` counts only when saving."""
+    """One step as typed: flat fields in the order posted, valid or not."""
 
     step: str
     fields: Pairs

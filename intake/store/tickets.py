@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -33,24 +33,18 @@ class Ticket:
         return self.name
 
 
-COLUMNS = ", ".join(field.name for field in fields(Ticket))
-
-
 def find(db: Database, ticket: str) -> Ticket | None:
     """The ticket with that id."""
-    rows = list(db.query(f"select {COLUMNS} from tickets where id = ?", [ticket]))
+    rows = list(db["tickets"].rows_where("id = ?", [ticket]))
     return Ticket(**rows[0]) if rows else None
 
 
 def board(db: Database, words: str = "", limit: int = 200) -> list[Ticket]:
     """The latest tickets, newest first; `words` filters by name, number or serial."""
     like = "%" + words.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
-    rows = db.query(
-        f"select {COLUMNS} from tickets where :words = '' or number = :number"
-        " or name like :like escape '\\' or serial like :like escape '\\'"
-        " order by number desc limit :limit",
-        {"words": words, "number": _number(words), "like": like, "limit": limit},
-    )
+    where = ":words = '' or number = :number or name like :like escape '\\' or serial like :like escape '\\'"
+    values = {"words": words, "number": _number(words), "like": like}
+    rows = db["tickets"].rows_where(where, values, order_by="number desc", limit=limit)
     return [Ticket(**row) for row in rows]
 
 
