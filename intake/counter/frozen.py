@@ -1,0 +1,88 @@
+"""A quote as JSON and back, without loss: what a stored quote is shown and printed from."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import fields, is_dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from fractions import Fraction
+from typing import Any
+
+from intake.book.model import Hours, Text
+from intake.quoting.model import (
+    Assessment,
+    Evidence,
+    Finding,
+    Line,
+    Offer,
+    PlannedJob,
+    Quote,
+    Stretch,
+)
+from intake.trade.registry import Reading
+
+CLASSES = {
+    cls.__name__: cls
+    for cls in (Assessment, Evidence, Finding, Hours, Line, Offer, PlannedJob, Quote, Reading, Stretch)
+}
+SCALARS = {
+    "fraction": (Fraction, str, Fraction),
+    "decimal": (Decimal, str, Decimal),
+    "moment": (datetime, datetime.isoformat, datetime.fromisoformat),
+    "day": (date, date.isoformat, date.fromisoformat),
+}
+
+
+def freeze(quote: Quote) -> str:
+    """The whole quote as JSON text, exact. Raises TypeError for a kind of value it does not know."""
+    return json.dumps(_pack(quote), ensure_ascii=False)
+
+
+def thaw(text: str) -> Quote:
+    """The quote that `freeze` wrote; fields that a later version dropped are left out."""
+    return _unpack(json.loads(text))
+
+
+def _pack(value: Any) -> Any:
+    if value is None or isinstance(value, (bool, int, float, str)):
+        return value
+    for tag, (cls, write, _) in SCALARS.items():
+        if isinstance(value, cls):
+            return {tag: write(value)}
+    if isinstance(value, Text):
+        return {"text": dict(value)}
+    if isinstance(value, Mapping):
+        return {"map": [[_pack(key), _pack(item)] for key, item in value.items()]}
+    if isinstance(value, frozenset):
+        return {"set": [_pack(item) for item in sorted(value)]}
+    if isinstance(value, tuple):
+        return {"tuple": [_pack(item) for item in value]}
+    if isinstance(value, list):
+        return [_pack(item) for item in value]
+    if is_dataclass(value) and type(value).__name__ in CLASSES:
+        return {type(value).__name__: {f.name: _pack(getattr(value, f.name)) for f in fields(value)}}
+    raise TypeError(f"a quote cannot hold {value!r}")
+
+
+def _unpack(value: Any) -> Any:
+    if isinstance(value, list):
+        return [_unpack(item) for item in value]
+    if not isinstance(value, dict):
+        return value
+    ((tag, content),) = value.items()
+    if tag in SCALARS:
+        return SCALARS[tag][2](content)
+    if tag in CLASSES:
+        known = {f.name for f in fields(CLASSES[tag])}
+        return CLASSES[tag](**{name: _unpack(item) for name, item in content.items() if name in known})
+    return _COLLECTIONS[tag](content)
+
+
+_COLLECTIONS = {
+    "text": Text,
+    "map": lambda pairs: {_unpack(key): _unpack(item) for key, item in pairs},
+    "set": lambda items: frozenset(_unpack(item) for item in items),
+    "tuple": lambda items: tuple(_unpack(item) for item in items),
+}
