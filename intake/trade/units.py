@@ -47,7 +47,8 @@ NAMES: dict[str, tuple[str, ...]] = {
 UNIT_OF = {name: unit for unit, names in NAMES.items() for name in names}
 LOOKALIKES = str.maketrans(
     {
-        "\u2212": "-", "\u2013": "-", "\u2012": "-", "\u2010": "-", "\u2011": "-", "\ufe63": "-", "\uff0d": "-",
+        "\u2212": "-", "\u2013": "-", "\u2012": "-", "\u2010": "-", "\u2011": "-",
+        "\ufe63": "-", "\uff0d": "-",
         "\u2044": "/", "\u2215": "/",
         "\u2032": "'", "\u2019": "'", "\u2018": "'", "\u00b4": "'",
         "\u2033": '"', "\u201d": '"', "\u201c": '"', "\u201f": '"',
@@ -163,7 +164,8 @@ def _decimal(digits: str, unit: str, text: str) -> Fraction:
 
 def _called(unit: str) -> str:
     names = {
-        "in": "inches", "mm": "millimetres", "cm": "centimetres", "ft": "feet", "thou": "thousandths of an inch",
+        "in": "inches", "mm": "millimetres", "cm": "centimetres", "ft": "feet",
+        "thou": "thousandths of an inch",
         "F": "degrees Fahrenheit", "C": "degrees Celsius", "%": "percent", "deg": "degrees", "cents": "cents",
         "lbf": "pounds of force", "N": "newtons", "h": "hours", "min": "minutes", "": "plain numbers",
     }  # fmt: skip

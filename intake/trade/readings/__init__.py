@@ -1,0 +1,5 @@
+"""Every reading, by subject. Importing this package fills the registry."""
+
+from intake.trade.readings import frets as frets
+from intake.trade.readings import neck as neck
+from intake.trade.readings import targets as targets
