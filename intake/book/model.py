@@ -166,7 +166,10 @@ class Shop:
 
 @dataclass(frozen=True)
 class Book:
-    """A shop's knowledge. `tables` stand in the order in which they are evaluated."""
+    """A shop's knowledge. `tables` stand in the order in which they are evaluated.
+
+    `places` says where a thing was read: (file, id) → row, for those who report on the book.
+    """
 
     shop: Shop
     steps: tuple[Step, ...]
@@ -183,3 +186,4 @@ class Book:
     strings: tuple[Mapping[str, str], ...]
     woods: tuple[Mapping[str, str], ...]
     digest: str
+    places: Mapping[tuple[str, str], int] = field(default_factory=dict)

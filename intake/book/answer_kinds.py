@@ -1,0 +1,327 @@
+"""How an answer of each kind is read, and the sentence that refuses it."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from decimal import Decimal
+from difflib import get_close_matches
+from fractions import Fraction
+from math import ceil
+from typing import Any
+
+from intake.book.model import Choice, Question
+from intake.trade.units import MeasureError, parse_measure, show_measure
+
+MOST_FRETS = 36
+MOST_STRINGS = 18
+LONGEST_WORDS = 4000
+MOST_PINS = 200
+LONGEST_PIN = Fraction(60)
+YES, NO = ("yes", "true", "on", "1", "y"), ("no", "false", "off", "0", "n")
+POWERS = {10: "ten times", 100: "a hundred times", 1000: "a thousand times"}
+
+
+class Refused(ValueError):
+    """An answer that cannot be taken; the message is for whoever typed it."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """A question with all raw answers, for those whose range depends on another (frets on fret_count)."""
+
+    question: Question
+    raw: Mapping[str, Any]
+
+    @property
+    def label(self) -> str:
+        return str(self.question.label)
+
+    def most(self, id: str, otherwise: int) -> int:
+        """A count answered elsewhere, if it was and can be read."""
+        try:
+            return int(parse_measure(word(self.raw.get(id)), ""))
+        except (Refused, MeasureError):
+            return otherwise
+
+
+def word(written: Any) -> str:
+    """One scalar as text; a float by its decimal digits, a truth value as yes or no."""
+    if isinstance(written, bool):
+        return "yes" if written else "no"
+    if isinstance(written, float | Decimal):
+        number = Decimal(repr(written)) if isinstance(written, float) else written
+        if not number.is_finite() or abs(number.adjusted()) > 30:
+            raise Refused(f"{number:.3g} is not a number that can be measured.")
+        return format(number, "f")
+    if isinstance(written, int) and abs(written) > 10**30:
+        raise Refused("This number is too large.")
+    if isinstance(written, str | int | Fraction):
+        return str(written).strip()
+    if isinstance(written, date | datetime):
+        return written.isoformat()
+    raise Refused("One answer is wanted here, not a list or a table.")
+
+
+def truth(written: Any) -> bool | None:
+    """A truth value as people write it; None if it is not one."""
+    if isinstance(written, bool):
+        return written
+    clean = str(written).strip().lower()
+    return True if clean in YES else False if clean in NO else None
+
+
+def choice(label: str, offered: tuple[Choice, ...], written: Any) -> str:
+    """The id of one of the choices; anything else is refused with the nearest, or all, of them."""
+    id = word(written)
+    ids = [each.id for each in offered]
+    if id in ids:
+        return id
+    folded = id.lower().replace(" ", "_")
+    near = get_close_matches(folded, ids, n=1)
+    hint = f"did you mean {near[0]}?" if near else f"choose one of {', '.join(ids)}."
+    raise Refused(f"“{id[:60]}” is not an answer to “{label}”: {hint}")
+
+
+def measure(asked: Asked, written: Any) -> Fraction:
+    """A measure in the question's unit, within its plausible range."""
+    question, text = asked.question, word(written)
+    try:
+        value = parse_measure(text, question.unit)
+    except MeasureError as error:
+        raise Refused(f"{error} If it was not measured, leave it empty.") from None
+    low, high = question.low, question.high
+    if (low is not None and value < low) or (high is not None and value > high):
+        raise Refused(_implausible(asked, text, value))
+    return value
+
+
+def _implausible(asked: Asked, text: str, value: Fraction) -> str:
+    question = asked.question
+    shown = show_measure(value, question.unit)
+    typed = shown if text.replace(".", "").isdigit() else text
+    far = _how_far(question, value)
+    return f"{typed} is {far} for “{asked.label}”: {_range(question)}. {_check(question, value)}"
+
+
+def _range(question: Question) -> str:
+    low, high = (
+        None if end is None else show_measure(end, question.unit) for end in (question.low, question.high)
+    )
+    if low is None or high is None:
+        return f"no less than {low} is plausible" if low else f"no more than {high} is plausible"
+    return f"{low} to {high} is plausible"
+
+
+def _inside(question: Question, value: Fraction) -> bool:
+    above = question.low is None or value >= question.low
+    return above and (question.high is None or value <= question.high)
+
+
+def _how_far(question: Question, value: Fraction) -> str:
+    much = question.high is not None and value > question.high
+    for power, words in POWERS.items():
+        if _inside(question, value / power) and question.high and value >= question.high * power / 10:
+            return f"{words} too much" if power > 10 else "too much"
+    return "too much" if much else "too little"
+
+
+def _check(question: Question, value: Fraction) -> str:
+    if question.unit == "in" and _inside(question, value * Fraction(5, 127)):
+        return "Check the unit: were millimetres meant?"
+    if question.unit == "F" and _inside(question, value * Fraction(9, 5) + 32):
+        return "Check the unit: were degrees Celsius meant?"
+    if question.kind == "number":
+        return "Check the number."
+    return "Check the unit and the decimal point, then measure again."
+
+
+def _words(asked: Asked, written: Any) -> str:
+    text = "".join(letter for letter in word(written) if letter.isprintable() or letter in "\n\t")
+    if len(text) > LONGEST_WORDS:
+        raise Refused(f"This is too long: {len(text)} letters, at most {LONGEST_WORDS} are kept.")
+    return text
+
+
+def _date(asked: Asked, written: Any) -> str:
+    text = word(written)
+    try:
+        return date.fromisoformat(text[:10] if "T" in text else text).isoformat()
+    except ValueError:
+        raise Refused(f"“{text[:60]}” is not a day; write it as 2026-05-31.") from None
+
+
+def _one(asked: Asked, written: Any) -> str:
+    return choice(asked.label, asked.question.values, written)
+
+
+def _several(asked: Asked, written: Any) -> tuple[str, ...]:
+    chosen = tuple(
+        dict.fromkeys(choice(asked.label, asked.question.values, item) for item in _items(written))
+    )
+    if "none" in chosen and len(chosen) > 1:
+        raise Refused(f"“none” cannot stand beside other answers to “{asked.label}”.")
+    return chosen
+
+
+def _items(written: Any, pattern: str = r"[,;\n]") -> list[Any]:
+    """The items of a list; a text is split, in a list too (a form posts lists as text)."""
+    pieces: list[Any] = []
+    for item in written if isinstance(written, list | tuple) else [written]:
+        pieces += re.split(pattern, item) if isinstance(item, str) else [item]
+    return [piece for piece in pieces if not (isinstance(piece, str) and not piece.strip())]
+
+
+def _yes_no(asked: Asked, written: Any) -> bool:
+    held = truth(word(written))
+    if held is None:
+        raise Refused(f"“{word(written)[:60]}” is neither yes nor no.")
+    return held
+
+
+def _money(asked: Asked, written: Any) -> Fraction:
+    text = re.sub(r"[A-Za-z$€£¥\s\u00a0']", "", word(written))
+    if re.fullmatch(r"\d{1,3}(,\d{3})+(\.\d{1,2})?", text):
+        text = text.replace(",", "")
+    elif re.fullmatch(r"\d{1,3}(\.\d{3})+,\d{1,2}", text):
+        text = text.replace(".", "")
+    if not re.fullmatch(r"\d{1,12}([.,]\d{1,2})?", text):
+        raise Refused(f"“{word(written)[:60]}” is not an amount; write it as 1400 or 1400.50.")
+    value = Fraction(text.replace(",", "."))
+    if not _inside(asked.question, value):
+        raise Refused(f"{value} is outside what is plausible for “{asked.label}”. Check the number.")
+    return value
+
+
+def _measures(asked: Asked, written: Any) -> tuple[Fraction, ...]:
+    return tuple(measure(asked, item) for item in _items(written, r";|\n|,\s+|\s+(?=\.?\d)"))
+
+
+def _frets(asked: Asked, written: Any) -> tuple[int, ...]:
+    most = asked.most("fret_count", MOST_FRETS)
+    return tuple(sorted({_whole(item, most, "fret") for item in _items(written, r"[,;\s]+")}))
+
+
+def _whole(written: Any, most: int, name: str, least: int = 1) -> int:
+    text = word(written)
+    if not re.fullmatch(r"[0-9]{1,3}", text) or not least <= int(text) <= most:
+        raise Refused(f"“{text[:60]}” is not a {name} of this instrument; they count from {least} to {most}.")
+    return int(text)
+
+
+def _string_frets(asked: Asked, written: Any) -> tuple[str, ...]:
+    strings, frets = asked.most("string_count", MOST_STRINGS), asked.most("fret_count", MOST_FRETS)
+    found = []
+    for item in _items(written, r"[,;\s]+"):
+        string, slash, fret = word(item).partition("/")
+        if not slash:
+            raise Refused(f"“{word(item)[:60]}” is not a place; write string/fret, such as 6/1.")
+        found.append(f"{_whole(string, strings, 'string')}/{_whole(fret, frets, 'fret', 0)}")
+    return tuple(dict.fromkeys(found))
+
+
+def _table(asked: Asked, written: Any) -> Mapping[Any, Any]:
+    if not isinstance(written, Mapping):
+        raise Refused(f"“{asked.label}” takes a value for each place, not one value.")
+    return {key: value for key, value in written.items() if value is not None and value != ""}
+
+
+def _fret_depths(asked: Asked, written: Any) -> dict[int, Fraction]:
+    most = asked.most("fret_count", MOST_FRETS)
+    depths: dict[int, Fraction] = {}
+    for fret, depth in _table(asked, written).items():
+        number = _whole(fret, most, "fret")
+        try:
+            depths[number] = measure(asked, depth)
+        except Refused as refused:
+            raise Refused(f"Fret {number}: {refused}") from None
+    return dict(sorted(depths.items()))
+
+
+def _part_states(asked: Asked, written: Any) -> dict[str, str]:
+    question = asked.question
+    states = question.states or question.values
+    return {
+        choice(asked.label, question.parts, part): choice(asked.label, states, state)
+        for part, state in _table(asked, written).items()
+    }
+
+
+def _pins(asked: Asked, written: Any) -> tuple[dict[str, Any], ...]:
+    listed = written if isinstance(written, list | tuple) else [written]
+    if len(listed) > MOST_PINS:
+        raise Refused(f"There are {len(listed)} places; at most {MOST_PINS} are kept.")
+    pins = []
+    for number, entry in enumerate(listed, 1):
+        if not isinstance(entry, Mapping):
+            raise Refused(f"Place {number} needs a part and a kind.")
+        try:
+            pins.append({"number": number, **_pin(asked, entry)})
+        except Refused as refused:
+            raise Refused(f"Place {number}: {refused}") from None
+    return tuple(pins)
+
+
+def _pin(asked: Asked, entry: Mapping[str, Any]) -> dict[str, Any]:
+    question = asked.question
+    given = {key: value for key, value in entry.items() if value is not None and value != ""}
+    if strange := given.keys() - {"part", "kind", "state", "size", "count", "x", "y", "number"}:
+        raise Refused(f"“{min(map(str, strange))[:60]}” is not a field of a place.")
+    pin: dict[str, Any] = {}
+    for key, offered in (("part", question.parts), ("kind", question.kinds), ("state", question.states)):
+        if key in given:
+            pin[key] = choice(asked.label, offered, given[key])
+        elif key != "state":
+            raise Refused(f"the {key} is missing.")
+    pin["count"] = _whole(given.get("count", 1), 99, "count")
+    if "size" in given:
+        pin["size"] = _size(given["size"])
+    for inches in (8, 6):
+        pin[f"pieces_{inches}in"] = pin["count"] * max(1, ceil(pin.get("size", 0) / inches))
+    return pin | {axis: _hundredth(given[axis]) for axis in ("x", "y") if axis in given}
+
+
+def _size(written: Any) -> Fraction:
+    try:
+        size = parse_measure(word(written), "in")
+    except MeasureError as error:
+        raise Refused(str(error)) from None
+    if not 0 < size <= LONGEST_PIN:
+        shown = show_measure(size, "in")
+        raise Refused(f"{shown} is not a plausible size: up to {LONGEST_PIN} in. Check the unit.")
+    return size
+
+
+def _hundredth(written: Any) -> Fraction:
+    try:
+        place = parse_measure(word(written), "")
+    except MeasureError as error:
+        raise Refused(str(error)) from None
+    if not 0 <= place <= 100:
+        raise Refused("the place lies outside the drawing.")
+    return place
+
+
+def _photos(asked: Asked, written: Any) -> tuple[str, ...]:
+    return tuple(word(item) for item in (written if isinstance(written, list | tuple) else [written]))
+
+
+READERS: dict[str, Callable[[Asked, Any], Any]] = {
+    "words": _words,
+    "date": _date,
+    "one": _one,
+    "several": _several,
+    "yes_no": _yes_no,
+    "number": measure,
+    "measure": measure,
+    "money": _money,
+    "measures": _measures,
+    "frets": _frets,
+    "string_frets": _string_frets,
+    "fret_depths": _fret_depths,
+    "pins": _pins,
+    "part_states": _part_states,
+    "photos": _photos,
+}

@@ -1,0 +1,32 @@
+"""What is wrong with a price book, place by place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Problem:
+    """One thing to mend. `row` is the row a spreadsheet shows, `column` its heading (or a key in TOML)."""
+
+    file: str
+    row: int | None
+    column: str
+    sentence: str
+
+    def __str__(self) -> str:
+        place = [self.file]
+        if self.row is not None:
+            place.append(f"row {self.row}")
+        if self.column:
+            place.append(self.column)
+        return f"{', '.join(place)}: {self.sentence}"
+
+
+class BookError(ValueError):
+    """A book that cannot be loaded; `problems` lists everything found, not only the first."""
+
+    def __init__(self, problems: Sequence[Problem]) -> None:
+        self.problems = list(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))

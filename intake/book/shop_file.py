@@ -1,0 +1,107 @@
+"""shop.toml: who the shop is, what it charges and when it is open."""
+
+from __future__ import annotations
+
+import re
+from datetime import time
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+from intake.book.model import Shop, Text
+from intake.book.problems import Problem
+from intake.book.sheet import text_from
+from intake.book.toml_file import Fields, open_toml
+
+WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+Spans = tuple[tuple[time, time], ...]
+_CLOSED = re.compile(r"\d{4}-\d{2}-\d{2}(?:\s*(?:/|\.\.|to)\s*\d{4}-\d{2}-\d{2})?")
+
+
+def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
+    """The shop, or None if the file cannot be read; faulty fields are added to the problems."""
+    table = open_toml(path, problems)
+    if table is None:
+        return None
+    f = Fields(table, path.name, None, problems)
+    shop = Shop(
+        name=f.string("name", needed=True),
+        address=f.strings("address"),
+        phone=f.string("phone"),
+        email=f.string("email"),
+        currency=f.string("currency", needed=True),
+        locale=f.string("locale", "en_US"),
+        languages=f.strings("languages") or ("en",),
+        region=f.string("region"),
+        labour_rate=f.decimal("labour_rate", needed=True),
+        tax_name=f.text("tax_name"),
+        tax_rate=f.decimal("tax_rate"),
+        tax_labour=f.truth("tax_labour"),
+        tax_included=f.truth("tax_included"),
+        rounding=f.decimal("rounding", "0.01"),
+        minimum=f.decimal("minimum"),
+        supplies_rate=f.decimal("supplies_rate"),
+        deposit_rate=f.decimal("deposit_rate"),
+        valid_days=f.whole("valid_days", 30),
+        worth_warning=f.decimal("worth_warning", "0.5"),
+        open_hours=_hours(f),
+        closed=_closed(f),
+        productive_share=Fraction(f.decimal("productive_share", "1")),
+        answer_days=f.whole("answer_days", 7),
+        terms=_terms(f),
+        note=f.text("note"),
+    )
+    f.unknown()
+    return shop
+
+
+def _hours(fields: Fields) -> dict[int, Spans]:
+    hours: dict[int, Spans] = {}
+    table = fields.value("hours", {}, needed=True)
+    for day, written in table.items() if isinstance(table, dict) else ():
+        if day[:3].lower() not in WEEKDAYS:
+            fields.wrong(f"hours.{day}", f"“{day}” is not a day; the days are {', '.join(WEEKDAYS)}.")
+            continue
+        spans = _spans(written)
+        if spans is None:
+            fields.wrong(f"hours.{day}", f"“{written}” is not a span of time; write 10:00-18:00.")
+        elif spans:
+            hours[WEEKDAYS.index(day[:3].lower())] = spans
+    return hours
+
+
+def _spans(written: Any) -> Spans | None:
+    """`10:00-12:30, 13:30-18:00`, or a list of such; None if it is not that or runs backwards."""
+    pieces = written if isinstance(written, list) else str(written).split(",")
+    spans: list[tuple[time, time]] = []
+    for piece in (str(piece).strip() for piece in pieces):
+        if not piece or piece == "closed":
+            continue
+        try:
+            start, end = (time.fromisoformat(f"{part.strip():0>5}") for part in re.split("[-–]", piece))
+        except ValueError:
+            return None
+        if start >= end or (spans and start < spans[-1][1]):
+            return None
+        spans.append((start, end))
+    return tuple(spans)
+
+
+def _closed(fields: Fields) -> tuple[str, ...]:
+    for written in fields.strings("closed"):
+        if not _CLOSED.fullmatch(written.strip()):
+            fields.wrong("closed", f"“{written}” is not a day; write 2026-12-24, or 2026-12-24/2027-01-02.")
+    return fields.strings("closed")
+
+
+def _terms(fields: Fields) -> tuple[Text, ...]:
+    """`[[terms]]` with `text` and `text [fr]`, or lists `terms` and `terms [fr]` side by side."""
+    terms = fields.value("terms", [])
+    if all(isinstance(term, dict) for term in terms):
+        return tuple(text for term in terms if (text := text_from(term, "text")))
+    others = {key: fields.value(key) for key in fields.table if key.startswith("terms [")}
+    found = []
+    for at, words in enumerate(terms):
+        translated = {key: words_in[at] for key, words_in in others.items() if at < len(words_in)}
+        found.append(text_from({"terms": words, **translated}, "terms") or Text(en=""))
+    return tuple(found)
