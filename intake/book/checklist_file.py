@@ -81,6 +81,7 @@ def _question(fields: Fields) -> Question:
         high=_bound(fields, "high", unit),
         sound=_sound(fields),
         required=fields.truth("required"),
+        optional=fields.truth("optional"),
         parts=_choices(fields, "parts"),
         kinds=_choices(fields, "kinds"),
         states=_choices(fields, "states"),

@@ -59,6 +59,7 @@ class Question:
     `low` and `high` bound what a measure may plausibly be, in `unit`; outside them an answer is
     refused with a sentence. `when` is a conjunction: every named question must hold one of its
     values. `sound` is what "all sound" writes down; None: never filled.
+    `optional`: a specialist's measure; without it nothing is said to be missing.
     `parts`, `kinds` and `states` belong to pins; `parts` also to part_states.
     """
 
@@ -75,6 +76,7 @@ class Question:
     high: Fraction | None = None
     sound: str | None = None
     required: bool = False
+    optional: bool = False
     parts: tuple[Choice, ...] = ()
     kinds: tuple[Choice, ...] = ()
     states: tuple[Choice, ...] = ()

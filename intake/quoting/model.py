@@ -1,4 +1,4 @@
-"""What quoting hands on, stage by stage. Plain data; `Quote.to_json` is the contract for tools."""
+"""What quoting hands on, stage by stage. Plain data; `to_json.quote_json` is the contract for tools."""
 
 from __future__ import annotations
 
@@ -17,12 +17,17 @@ Value = str | bool | Fraction | tuple[Any, ...] | Mapping[str, Any]
 
 @dataclass(frozen=True)
 class Walkin:
-    """What the counter took down: raw answers as typed, and how each step was passed."""
+    """What the counter took down: raw answers as typed, and how each step was passed.
+
+    `language` is the customer's, "" where nobody said.
+    """
 
     answers: Mapping[str, Any]
     not_assessed: frozenset[str] = frozenset()
     by_eye: frozenset[str] = frozenset()
     title: str = ""
+    why: str = ""
+    language: str = ""
 
 
 @dataclass(frozen=True)
@@ -62,7 +67,11 @@ class Assessment:
 
 @dataclass(frozen=True)
 class PlannedJob:
-    """A job that stands on its own in the plan. `price` is labour plus parts, before tax."""
+    """A job that stands on its own in at least one offer.
+
+    `hours` and `price` (labour plus parts, before tax) are for the whole quantity, before what it shares
+    with other jobs. `tier` is the lowest offer that holds it, `includes` what it absorbs in any offer.
+    """
 
     id: str
     name: Text
@@ -101,7 +110,10 @@ class Stretch:
 
 @dataclass(frozen=True)
 class Offer:
-    """jobs: ids in bench order. Job prices plus `lines` (added tax among them) equal `total`."""
+    """jobs: ids in bench order. Job prices plus `lines` (added tax among them) equal `total`.
+
+    `includes`: job → what it absorbs in this offer.
+    """
 
     tier: Tier
     jobs: tuple[str, ...]
@@ -116,6 +128,7 @@ class Offer:
     ready: date
     worth_share: Decimal | None
     schedule: tuple[Stretch, ...] = ()
+    includes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)

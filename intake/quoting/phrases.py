@@ -1,0 +1,60 @@
+"""The sentences that the engine itself writes on a quote, in every language it has.
+
+Everything else that a customer reads comes from the book.
+"""
+
+from __future__ import annotations
+
+from intake.book.model import Text
+
+_PHRASES = {
+    "supplies": Text(en="Shop supplies", fr="Fournitures d’atelier"),
+    "minimum": Text(en="Minimum charge", fr="Forfait minimum"),
+    "rounding": Text(en="Rounding", fr="Arrondi"),
+    "worth": Text(
+        en="The work comes to {share} % of what the instrument is taken to be worth. Ask us before deciding.",
+        fr="Les travaux reviennent à {share} % de la valeur supposée de l’instrument. Parlons-en avant "
+        "de décider.",
+    ),
+    "date_holds": Text(
+        en="With a go-ahead by {answer_by}, {offer} can be ready by {wanted}.",
+        fr="Avec un accord avant le {answer_by}, « {offer} » peut être prêt pour le {wanted}.",
+    ),
+    "date_fails": Text(
+        en="{offer} cannot be ready by {wanted}; with a go-ahead by {answer_by} it is ready on {ready}.",
+        fr="« {offer} » ne peut pas être prêt pour le {wanted} ; avec un accord avant le {answer_by}, ce "
+        "sera le {ready}.",
+    ),
+    "forecast": Text(
+        en="Work marked as a forecast hangs on a measurement to be repeated during the job; its price may change.",
+        fr="Les travaux marqués comme prévision dépendent d’une mesure à refaire en cours de travail ; leur "
+        "prix peut changer.",
+    ),
+    "held": Text(
+        en="Not quoted until the matter above is settled: {jobs}.",
+        fr="Non chiffré tant que le point ci-dessus n’est pas réglé : {jobs}.",
+    ),
+    "playable": Text(en="Playable", fr="Jouable"),
+    "put_right": Text(en="Put right", fr="Remis en état"),
+    "everything": Text(en="Everything", fr="Tout"),
+}
+
+
+def phrase(key: str, **words: Text | str) -> Text:
+    """The sentence in all languages; a Text among `words` goes in in the sentence's language."""
+    return Text(
+        {
+            language: sentence.format(**{name: _in(word, language) for name, word in words.items()})
+            for language, sentence in _PHRASES[key].items()
+        }
+    )
+
+
+def joined(several: list[Text]) -> Text:
+    """A list with commas, in every language that any of them has."""
+    languages = dict.fromkeys(language for text in several for language in text)
+    return Text({language: ", ".join(text.in_(language) for text in several) for language in languages})
+
+
+def _in(word: Text | str, language: str) -> str:
+    return word.in_(language) if isinstance(word, Text) else word

@@ -1,0 +1,163 @@
+"""The plan: which jobs stand in which offer, what absorbs what, and the order on the bench.
+
+Each offer is worked out by itself, from the asks of its tier and below:
+
+1. it is closed under `needs` and `needs if found`, and holds what the offer below it holds;
+2. the stronger job of an `instead of` takes the weaker one's place;
+3. a job is absorbed by one that includes it, unless a third job must come between the two. A job
+   wanted in a low offer, included in one that only a higher offer holds, stands alone in the low one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from intake.book.model import TIERS, Book, Tier
+from intake.quoting.asks import Ask, Findings, asks, needs_of, without_held
+from intake.quoting.model import Assessment, Finding
+from intake.quoting.order import before, contracted, in_order, possible, reach
+
+
+@dataclass(frozen=True)
+class OfferPlan:
+    """`jobs` stand alone, in bench order; `absorbed`: job → the one that it is done within."""
+
+    jobs: tuple[str, ...]
+    absorbed: Mapping[str, str]
+
+    def includes(self, job: str) -> tuple[str, ...]:
+        return tuple(inner for inner, outer in self.absorbed.items() if outer == job)
+
+
+@dataclass(frozen=True)
+class Plan:
+    """All three offers. `jobs`: what stands alone in any of them, in bench order.
+
+    `because`: the findings behind each job, also through jobs that it absorbs, replaces or is needed
+    by. `replaced`: job → the weaker ones that it stands instead of.
+    """
+
+    jobs: tuple[str, ...]
+    quantities: Mapping[str, int]
+    because: Mapping[str, Findings]
+    replaced: Mapping[str, tuple[str, ...]]
+    offers: Mapping[Tier, OfferPlan]
+    forecast: frozenset[str]
+    held: tuple[str, ...]
+
+
+def make_plan(assessment: Assessment, book: Book) -> Plan:
+    """Plan all three offers for an assessment."""
+    all_asked = asks(assessment.findings, assessment.facts, book)
+    asked, held = without_held(all_asked, assessment.findings, book)
+    offers: dict[Tier, OfferPlan] = {}
+    replaced: dict[tuple[str, str], None] = {}
+    planned: set[str] = set()
+    members: set[str] = set()
+    for tier in TIERS:
+        seeds = {job for job, ask in asked.items() if TIERS.index(ask.tier) <= TIERS.index(tier)}
+        members, gone = _members(seeds | members, asked, book)
+        offers[tier] = _absorb(members, asked, book)
+        replaced |= dict.fromkeys(gone.items())
+        planned |= members
+    return Plan(
+        jobs=_all_jobs(offers, book),
+        quantities={job: asked[job].quantity if job in asked else 1 for job in planned},
+        because=_because(planned, asked, replaced, offers, assessment.findings, book),
+        replaced={job: tuple(w for w, s in replaced if s == job) for _, job in replaced},
+        offers=offers,
+        forecast=frozenset(job for job in planned if planned & set(book.jobs[job].forecast_after)),
+        held=held,
+    )
+
+
+def _members(seeds: set[str], asked: Mapping[str, Ask], book: Book) -> tuple[set[str], dict[str, str]]:
+    """The closed offer, and weaker job → the stronger one that stands in its place.
+
+    A replaced job stays out although something needs it: the stronger one does what it would have done.
+    """
+    gone: dict[str, str] = {}
+    while True:
+        members = _closed(seeds, gone, asked, book)
+        found = _replacements(members, asked)
+        if not found:
+            return members, gone
+        gone |= found
+        seeds = (seeds - found.keys()) | set(found.values())
+
+
+def _closed(seeds: set[str], gone: Mapping[str, str], asked: Mapping[str, Ask], book: Book) -> set[str]:
+    def needed(job: str) -> set[str]:
+        return needs_of(job, asked, book) - gone.keys()
+
+    return seeds.union(*(reach(job, needed) for job in seeds))
+
+
+def _replacements(members: set[str], asked: Mapping[str, Ask]) -> dict[str, str]:
+    """Weaker → stronger among the members. The job of the highest offer wins, then the first asked."""
+    found: dict[str, str] = {}
+    for job in sorted(asked, key=lambda job: -TIERS.index(asked[job].tier)):
+        if job in members and job not in found:
+            weaker = reach(job, lambda other: asked[other].instead_of if other in asked else ())
+            found |= {other: job for other in weaker & members - {job} if other not in found}
+    return found
+
+
+def _absorb(members: set[str], asked: Mapping[str, Ask], book: Book) -> OfferPlan:
+    """Let the last jobs on the bench take in what they include, as long as the order stays possible."""
+    links = before(members, book)
+    order = in_order(links, book)
+    owner = {job: job for job in members}
+    for outer in reversed(order):
+        inside = reach(outer, lambda job: book.jobs[job].includes) if owner[outer] == outer else set()
+        for inner in reversed(order):
+            if inner in inside and inner != outer and owner[inner] == inner:
+                merged = {job: outer if held == inner else held for job, held in owner.items()}
+                if _same_place(asked.get(inner), asked.get(outer)) and possible(contracted(links, merged)):
+                    owner = merged
+    absorbed = {job: owner[job] for job in order if owner[job] != job}
+    return OfferPlan(in_order(contracted(links, owner), book), absorbed)
+
+
+def _same_place(inner: Ask | None, outer: Ask | None) -> bool:
+    """A job at one pin takes in nothing that is wanted at another pin."""
+    if inner is None or outer is None or not inner.places or not outer.places:
+        return True
+    return inner.places <= outer.places
+
+
+def _all_jobs(offers: Mapping[Tier, OfferPlan], book: Book) -> tuple[str, ...]:
+    """The fullest offer's order, and between it what stands alone only lower down."""
+    fullest = offers[TIERS[-1]].jobs
+    links = before({job for offer in offers.values() for job in offer.jobs}, book)
+    for job in fullest:
+        links[job] -= set(fullest)
+    for job, following in zip(fullest, fullest[1:], strict=False):
+        links[following].add(job)
+    return in_order(links, book)
+
+
+def _because(
+    planned: Iterable[str],
+    asked: Mapping[str, Ask],
+    replaced: Iterable[tuple[str, str]],
+    offers: Mapping[Tier, OfferPlan],
+    findings: Findings,
+    book: Book,
+) -> dict[str, Findings]:
+    """The findings behind each job, in the order of the assessment."""
+    reasons: dict[str, list[Finding]] = {
+        job: list(asked[job].findings) if job in asked else [] for job in book.jobs
+    }
+    for weaker, stronger in replaced:
+        reasons[stronger] += reasons[weaker]
+    for needer in asked:
+        for job in reach(needer, lambda other: book.jobs[other].needs):
+            if job not in asked:
+                reasons[job] += reasons[needer]
+    for offer in offers.values():
+        for inner, outer in offer.absorbed.items():
+            reasons[outer] += reasons[inner]
+    known = {job: {id(finding) for finding in reasons[job]} for job in planned}
+    return {job: tuple(f for f in findings if id(f) in ids) for job, ids in known.items()}

@@ -1,0 +1,107 @@
+"""What jobs and offers cost: exact decimals, one rounding a line, and lines that add up to the total."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from fractions import Fraction
+
+from intake.book.model import Book, Job, Operation, Part, Shop
+from intake.quoting.effort import Work, carried, mean
+from intake.quoting.model import Line
+from intake.quoting.money import digits_of, to_money, to_step, whole_money
+from intake.quoting.phrases import phrase
+
+PartLine = tuple[str, Fraction, Decimal]
+
+
+@dataclass(frozen=True)
+class JobPrice:
+    """One job by itself: labour, and its parts as (id, quantity, amount)."""
+
+    labour: Decimal
+    parts: tuple[PartLine, ...]
+
+    @property
+    def total(self) -> Decimal:
+        return self.labour + sum(amount for _, _, amount in self.parts)
+
+
+@dataclass(frozen=True)
+class Sum:
+    """An offer's money. Job prices plus `lines` equal `total`; labour is after shared work."""
+
+    lines: tuple[Line, ...]
+    labour: Decimal
+    parts: Decimal
+    tax: Decimal
+    total: Decimal
+
+
+def price_job(
+    job: Job,
+    work: Work,
+    factor: Fraction,
+    parts: Sequence[tuple[str, Fraction]],
+    catalogue: Mapping[str, Part],
+    shop: Shop,
+) -> JobPrice:
+    """Rate × mean hours (quantity and factors are in `work`), or flat price × factors; and the parts.
+
+    `parts` are for the whole quantity.
+    """
+    digits = digits_of(shop.currency)
+    hourly = Fraction(shop.labour_rate) * mean(work.hours)
+    labour = hourly if job.price is None else Fraction(job.price) * factor
+    priced = ((id, count, to_money(Fraction(catalogue[id].price) * count, digits)) for id, count in parts)
+    return JobPrice(to_money(labour, digits), tuple(priced))
+
+
+def price_offer(works: Sequence[Work], prices: Mapping[str, JobPrice], book: Book) -> Sum:
+    """Add up an offer whose jobs are `works`, in bench order."""
+    shop, digits = book.shop, digits_of(book.shop.currency)
+    shared = _shared_lines(works, prices, book.operations, shop)
+    labour = sum((prices[work.job].labour for work in works), Decimal(0)) + _sum(shared)
+    part_lines = [line for work in works for line in prices[work.job].parts]
+    parts = sum((amount for _, _, amount in part_lines), Decimal(0))
+    supplies = to_money(Fraction(labour) * Fraction(shop.supplies_rate), digits)
+    short = max(shop.minimum - labour - parts - supplies, Decimal(0)) if works else Decimal(0)
+    lines = [*shared, Line("supplies", phrase("supplies"), supplies)]
+    lines.append(Line("minimum", phrase("minimum"), to_money(short, digits)))
+    taxed = supplies + sum(amount for id, _, amount in part_lines if book.parts[id].taxed)
+    taxed += labour + short if shop.tax_labour else Decimal(0)
+    tax = _tax(taxed, shop)
+    if not shop.tax_included:
+        lines.append(Line("tax", shop.tax_name, tax))
+    exact = labour + parts + sum((line.amount for line in lines[len(shared) :]), Decimal(0))
+    total = to_step(exact, shop.rounding, digits)
+    lines.append(Line("rounding", phrase("rounding"), total - exact))
+    kept = tuple(line for line in lines if line.amount)
+    return Sum(kept, to_money(labour, digits), to_money(parts, digits), tax, to_money(total, digits))
+
+
+def _sum(lines: Sequence[Line]) -> Decimal:
+    return sum((line.amount for line in lines), Decimal(0))
+
+
+def _tax(taxed: Decimal, shop: Shop) -> Decimal:
+    """Tax on top of the taxed sum, or the tax that is in it."""
+    rate = Fraction(shop.tax_rate)
+    share = rate / (1 + rate) if shop.tax_included else rate
+    return to_money(Fraction(taxed) * share, digits_of(shop.currency))
+
+
+def _shared_lines(
+    works: Sequence[Work], prices: Mapping[str, JobPrice], operations: Mapping[str, Operation], shop: Shop
+) -> list[Line]:
+    """For each operation that several jobs have: what all but the dearest of them cost, taken off."""
+    amounts: dict[str, list[Decimal]] = {}
+    left = {work.job: prices[work.job].labour for work in works}
+    for part in carried(works, operations):
+        worth = whole_money(Fraction(shop.labour_rate) * mean(part.hours), digits_of(shop.currency))
+        amount = min(worth, left[part.job])
+        left[part.job] -= amount
+        amounts.setdefault(part.operation, []).append(amount)
+    saved = {id: max(several) - sum(several) for id, several in amounts.items()}
+    return [Line("shared", operations[id].name, amount) for id, amount in saved.items()]
