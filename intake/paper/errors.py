@@ -1,0 +1,26 @@
+"""What can go wrong with paper, in sentences that may be shown."""
+
+from __future__ import annotations
+
+
+class PaperError(Exception):
+    """The document was not made; the message says why and what to do."""
+
+
+class PangoMissing(PaperError):
+    """WeasyPrint is here but the text library it draws with is not."""
+
+    def __init__(self) -> None:
+        super().__init__(
+            "PDF needs the Pango text library. On Debian or Ubuntu: "
+            "sudo apt install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0. "
+            "On macOS: brew install pango."
+        )
+
+
+class TooSlow(PaperError):
+    """The time limit was reached and the worker was stopped."""
+
+
+class Busy(PaperError):
+    """Every worker was occupied for longer than a caller should wait."""

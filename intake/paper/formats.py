@@ -1,0 +1,96 @@
+"""Money, dates and measures as people write them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from fractions import Fraction
+from gettext import NullTranslations
+
+from babel import Locale, UnknownLocaleError
+from babel.dates import format_date
+from babel.numbers import format_currency, format_decimal, format_percent, get_decimal_symbol
+
+from intake.trade.units import show_measure
+
+
+def locale_for(language: str, shop_locale: str) -> Locale:
+    """The language in the shop's territory ("fr", "en_CA" → fr_CA), else the language, else English."""
+    territory = Locale.parse(shop_locale).territory
+    for name in (f"{language}_{territory}", language, "en"):
+        try:
+            return Locale.parse(name)
+        except (UnknownLocaleError, ValueError):
+            continue
+    raise AssertionError("Babel knows English")
+
+
+@dataclass(frozen=True)
+class Formats:
+    """How one document writes things: `locale` for dates and numbers, `shop_locale` for money.
+
+    Code says `_ = formats.say` and `_("…")`, so that the extractor finds the texts.
+    """
+
+    locale: Locale
+    shop_locale: str
+    currency: str
+    texts: NullTranslations
+
+    def say(self, text: str) -> str:
+        """One of our own texts in the document's language."""
+        return self.texts.gettext(text)
+
+    def money(self, amount: Decimal) -> str:
+        """An amount with its currency's sign and cents."""
+        return format_currency(amount, self.currency, locale=self.shop_locale)
+
+    def day(self, day: date) -> str:
+        """A date in full: November 25, 2026."""
+        return format_date(day, format="long", locale=self.locale)
+
+    def weekday(self, day: date) -> str:
+        """A date with its weekday, without the year: Fri, Dec 18."""
+        return format_date(day, format="EEE", locale=self.locale) + " " + self._short(day)
+
+    def _short(self, day: date) -> str:
+        pattern = "d MMMM" if self.locale.language != "en" or self.locale.territory != "US" else "MMMM d"
+        return format_date(day, format=pattern, locale=self.locale)
+
+    def number(self, value: Fraction | Decimal | int, digits: int) -> str:
+        """Rounded to at most `digits` decimals."""
+        return format_decimal(_decimal(value, digits), locale=self.locale, decimal_quantization=False)
+
+    def percent(self, share: Decimal, digits: int = 0) -> str:
+        """A fraction as a percentage with at most `digits` decimals."""
+        pattern = "#,##0" + ("." + "#" * digits if digits else "") + " %"
+        pattern = pattern if self.locale.language == "fr" else pattern.replace(" ", "")
+        return format_percent(share, format=pattern, locale=self.locale)
+
+    def hours(self, low: Fraction, high: Fraction) -> str:
+        """A range of hours to a tenth, or one number if both round to it."""
+        ends = self._fixed(low, 1), self._fixed(high, 1)
+        return ends[0] if ends[0] == ends[1] else "–".join(ends)
+
+    def measure(self, value: Fraction, unit: str, style: str = "") -> str:
+        """A measure as the trade writes it (styles of `show_measure`), with the language's decimal sign."""
+        return show_measure(value, unit, style).replace(".", get_decimal_symbol(self.locale))
+
+    def height(self, value: Fraction, metric: bool = False) -> str:
+        """An action or saddle height in 64ths of an inch, or millimetres."""
+        return self.measure(value, "in", "mm" if metric else "64ths")
+
+    def thousandths(self, value: Fraction, metric: bool = False) -> str:
+        """A relief, nut or fret measure in thousandths of an inch, or millimetres."""
+        return self.measure(value, "in", "mm" if metric else "thou")
+
+    def _fixed(self, value: Fraction, digits: int) -> str:
+        pattern = "0." + "0" * digits
+        return format_decimal(_decimal(value, digits), format=pattern, locale=self.locale)
+
+
+def _decimal(value: Fraction | Decimal | int, digits: int) -> Decimal:
+    """Half-even to `digits` decimals, exactly (no binary floating point)."""
+    scaled = round(Fraction(value) * 10**digits)
+    return Decimal(scaled).scaleb(-digits)

@@ -1,0 +1,105 @@
+"""The child process that turns HTML into PDF: `python -m intake.paper.press`.
+
+It reads requests from stdin and answers on stdout, both as one line of JSON followed by `length`
+bytes, and ends when stdin closes. Style sheet and fonts are read once and kept.
+"""
+
+from __future__ import annotations
+
+import faulthandler
+import logging
+import os
+import signal
+import sys
+from collections.abc import Callable
+from typing import Any, BinaryIO
+
+from intake.paper.resources import folder
+from intake.paper.wire import read_message, write_message
+
+Render = Callable[[str], bytes]
+
+
+class _Kept(logging.Handler):
+    """Keeps WeasyPrint's warnings so that the answer can carry them."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.lines: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.lines.append(record.getMessage()[:300])
+
+
+def make_renderer() -> Render:
+    """A function from HTML to PDF/UA-1 bytes, with style and fonts loaded. Needs Pango (else OSError)."""
+    from weasyprint import CSS, HTML
+    from weasyprint.text.fonts import FontConfiguration
+
+    from intake.paper.fetcher import OwnFilesOnly
+
+    static = folder("static")
+    fetcher = OwnFilesOnly(static)
+    fonts = FontConfiguration()
+    sheet = (static / "css" / "paper.css").read_text("utf-8")
+    style = CSS(string=sheet, base_url="tallyfret:/css/paper.css", url_fetcher=fetcher, font_config=fonts)
+
+    def render(html: str) -> bytes:
+        document = HTML(string=html, base_url="tallyfret:/", url_fetcher=fetcher)
+        return document.write_pdf(stylesheets=[style], font_config=fonts, pdf_variant="pdf/ua-1")
+
+    return render
+
+
+def limit_memory(size: int) -> None:
+    """Cap this process's address space at `size` bytes, where the platform has such a cap."""
+    try:
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_AS, (size, size))
+    except (ImportError, ValueError, OSError):
+        return
+
+
+def _answer(render: Render, header: dict[str, Any], body: bytes, kept: _Kept) -> tuple[dict[str, Any], bytes]:
+    """One rendering under its own watchdog, which ends this process even if nobody is left to kill it."""
+    kept.lines.clear()
+    faulthandler.dump_traceback_later(header["seconds"] + 5, exit=True, file=sys.stderr)
+    try:
+        pdf = render(body.decode())
+    except MemoryError:
+        return {"error": "memory"}, b""
+    except Exception as problem:  # whatever a document provokes must reach the caller as words
+        return {"error": f"{type(problem).__name__}: {problem}"[:500]}, b""
+    finally:
+        faulthandler.cancel_dump_traceback_later()
+    return {"warnings": list(kept.lines)}, pdf
+
+
+def _claim_pipes() -> tuple[BinaryIO, BinaryIO]:
+    """stdin and stdout for messages alone: whatever else is printed here goes to stderr."""
+    answers = os.fdopen(os.dup(1), "wb")
+    os.dup2(2, 1)
+    return sys.stdin.buffer, answers
+
+
+def main(memory: int) -> None:
+    """Serve until stdin closes. The interrupt of a terminal is left to the parent."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    requests, answers = _claim_pipes()
+    limit_memory(memory)
+    kept = _Kept()
+    logging.getLogger("weasyprint").addHandler(kept)
+    logging.getLogger("weasyprint").propagate = False
+    try:
+        render = make_renderer()
+    except (OSError, ImportError) as problem:
+        write_message(answers, {"error": str(problem)[:500], "pango": isinstance(problem, OSError)})
+        return
+    write_message(answers, {"ready": True})
+    while (request := read_message(requests)) is not None:
+        write_message(answers, *_answer(render, *request, kept))
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]))

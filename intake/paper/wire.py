@@ -1,0 +1,22 @@
+"""Messages between a worker and its parent: one line of JSON with `length`, then that many bytes."""
+
+from __future__ import annotations
+
+import json
+from typing import Any, BinaryIO
+
+
+def read_message(stream: BinaryIO) -> tuple[dict[str, Any], bytes] | None:
+    """The next header and body; None at the end of the stream, or if it stops half-way."""
+    line = stream.readline()
+    if not line.endswith(b"\n"):
+        return None
+    header = json.loads(line)
+    body = stream.read(header["length"])
+    return (header, body) if len(body) == header["length"] else None
+
+
+def write_message(stream: BinaryIO, header: dict[str, Any], body: bytes = b"") -> None:
+    """Send one header line and its body."""
+    stream.write(json.dumps({**header, "length": len(body)}).encode() + b"\n" + body)
+    stream.flush()
