@@ -15,7 +15,7 @@ def drop_from_centre(radius: Number, offset: Number) -> float:
     Any one unit; |offset| ≤ radius, else TradeError. Source: plane geometry.
     """
     positive(radius, "the radius")
-    within(abs(offset), 0, radius, "the offset")
+    within(offset, -radius, radius, "the offset")
     r, z = float(radius), float(offset)
     return z * z / (r + math.sqrt(max(0.0, r * r - z * z)))
 

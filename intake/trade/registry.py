@@ -10,14 +10,15 @@ from typing import Any
 
 from intake.trade.errors import TradeError
 
-Value = Fraction | str | tuple[Fraction, ...] | Mapping[int, Fraction]
+Value = Fraction | str | tuple[Fraction, ...] | Mapping[int, Fraction] | Mapping[str, Fraction]
 
 
 @dataclass(frozen=True)
 class Reading:
     """A computed number; `buzz_margin_at` alone is a place ("string/fret").
 
-    Readings of each string are tuples, first string first; readings of each fret map fret → value.
+    Readings of each string are tuples, first string first; `crown_left_by_fret` maps fret → value,
+    `buzz_by_string` place → value.
     """
 
     id: str

@@ -84,10 +84,10 @@ def parse_measure(text: str, unit: str) -> Fraction:
     if len(plain) > LONGEST:
         raise MeasureError(f"“{plain[:LONGEST]}…” is too long to be a measure.")
     sign, rest = _sign(plain)
-    total, previous = Fraction(0), ""
+    total, previous = Fraction(0), None
     while rest:
         value, found, rest = _one(rest, unit, text)
-        if previous and (previous, found) not in {("ft", "in"), ("h", "min")}:
+        if previous is not None and (previous, found) not in {("ft", "in"), ("h", "min")}:
             raise MeasureError(f"“{text.strip()}” cannot be read as a measure.")
         if SCALE[found][0] != kind:
             raise MeasureError(
@@ -95,7 +95,7 @@ def parse_measure(text: str, unit: str) -> Fraction:
             )
         total += convert(sign * value, found, unit)
         previous = found
-    if not previous:
+    if previous is None:
         raise MeasureError(f"“{text.strip()}” cannot be read as a measure.")
     return total
 

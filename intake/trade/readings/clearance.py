@@ -1,0 +1,96 @@
+"""Readings of buzz: the least margin between a swinging string and the frets, and where it is."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from fractions import Fraction
+from typing import Any
+
+from intake.trade import buzz, tunings
+from intake.trade.readings.frets import wear_of
+from intake.trade.readings.targets import need_pitch
+from intake.trade.registry import reading
+
+RULE = "derived from the ideal string; no source for the swings"
+BANJO_LONG = 4
+
+
+def _floats(by_fret: Mapping[int, Fraction]) -> dict[int, float]:
+    return {fret: float(depth) for fret, depth in by_fret.items()}
+
+
+def _swings(attack: str, count: int, tension: tuple[Fraction, ...] | None, family: str | None) -> list[float]:
+    usual = tunings.USUAL_TENSION.get(family or "")
+    if tension is None or usual is None:
+        return [buzz.swing_for(attack)] * count
+    return [buzz.swing_for(attack, string, usual) for string in tension[:count]]
+
+
+def _join(join_fret: Fraction | None, default_join_fret: Fraction | None) -> int:
+    fret = join_fret if join_fret is not None else default_join_fret
+    return 14 if fret is None else int(fret)
+
+
+def _strings(string_count: Fraction, family: str | None) -> int:
+    """Strings that start at the nut: the short fifth of a banjo does not."""
+    count = int(string_count)
+    return BANJO_LONG if family == "banjo" and count == BANJO_LONG + 1 else count
+
+
+@reading("buzz_by_string", unit="in", resolution="0.0001", source=RULE, low="-0.5", high="0.5")
+def buzz_by_string(
+    action_bass_12: Fraction,
+    action_treble_12: Fraction,
+    nut_bass_1: Fraction,
+    nut_treble_1: Fraction,
+    relief: Fraction,
+    scale_used: Fraction,
+    speaking_length: Fraction,
+    string_count: Fraction,
+    fret_count: Fraction,
+    attack: str,
+    fret_wear: Any = None,
+    body_hump: Fraction | None = None,
+    join_fret: Fraction | None = None,
+    default_join_fret: Fraction | None = None,
+    string_tension: tuple[Fraction, ...] | None = None,
+    family: str | None = None,
+    strings_state: str | None = None,
+) -> dict[str, float]:
+    """The tightest place of each string ("string/fret" held, 0 open) and its margin.
+
+    The margin is the least clearance over the frets ahead, less the string's swing for this attack.
+    """
+    need_pitch(strings_state)
+    join = _join(join_fret, default_join_fret)
+    board = buzz.Board(
+        scale=float(scale_used),
+        fret_count=int(fret_count),
+        relief=float(relief),
+        join_fret=join,
+        compensation=float(speaking_length - scale_used),
+        wear=_floats(wear_of(fret_wear)),
+        bumps={join: float(body_hump or 0)},
+    )
+    count = _strings(string_count, family)
+    return {
+        tight.place: tight.margin
+        for tight in buzz.tightest_of_each(
+            board,
+            buzz.across(action_bass_12, action_treble_12, count),
+            buzz.across(nut_bass_1, nut_treble_1, count),
+            _swings(attack, count, string_tension, family),
+        )
+    }
+
+
+@reading("buzz_margin", unit="in", resolution="0.0001", source=RULE, low="-0.5", high="0.5")
+def buzz_margin(buzz_by_string: Mapping[str, Fraction]) -> Fraction:
+    """Least clearance of any string at any fret over the frets ahead, less its swing for this attack."""
+    return min(buzz_by_string.values())
+
+
+@reading("buzz_margin_at", unit="string/fret", resolution="1", source=RULE)
+def buzz_margin_at(buzz_by_string: Mapping[str, Fraction]) -> str:
+    """Where that is: string and fret held, 0 the open string."""
+    return min(buzz_by_string, key=lambda place: buzz_by_string[place])
