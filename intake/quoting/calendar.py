@@ -131,13 +131,14 @@ class Bench:
         raise AssertionError("from_ ends only by raising")
 
     def _whole(self, moment: datetime, length: timedelta) -> datetime:
-        """Where a block of that length fits undivided; the next day's opening if it fits nowhere."""
-        longest = max((_length(*span) for spans in self.shop.open_hours.values() for span in spans), default=_DAY)
-        if length > longest:
-            opens, _ = next(self.from_(moment))
-            fresh = self.spans(opens.date())[0][0]
-            return opens if opens == fresh else next(self.from_(datetime.combine(opens.date() + _DAY, time())))[0]
-        return next(opens for opens, closes in self.from_(moment) if closes - opens >= length)
+        """Where a block of that length fits undivided; where none does, the next opening of a day."""
+        spans = [span for day in self.shop.open_hours.values() for span in day]
+        fits = any(_length(*span) >= length for span in spans)
+        for opens, closes in self.from_(moment):
+            whole = closes - opens >= length if fits else opens == self.spans(opens.date())[0][0]
+            if whole:
+                return opens
+        raise AssertionError("from_ ends only by raising")
 
     def queue_done(self, start: date, booked_hours: Fraction) -> datetime:
         """When the bench is free, after the work already booked."""

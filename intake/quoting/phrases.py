@@ -26,7 +26,8 @@ _PHRASES = {
         "sera le {ready}.",
     ),
     "forecast": Text(
-        en="Work marked as a forecast hangs on a measurement to be repeated during the job; its price may change.",
+        en="Work marked as a forecast hangs on a measurement to be repeated during the job; its price may "
+        "change.",
         fr="Les travaux marqués comme prévision dépendent d’une mesure à refaire en cours de travail ; leur "
         "prix peut changer.",
     ),
@@ -38,6 +39,9 @@ _PHRASES = {
     "put_right": Text(en="Put right", fr="Remis en état"),
     "everything": Text(en="Everything", fr="Tout"),
 }
+
+
+LANGUAGES = ("en", "fr")
 
 
 def phrase(key: str, **words: Text | str) -> Text:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from intake.book.model import TIERS, Book, Tier
 from intake.quoting.asks import Ask, Findings, asks, needs_of, without_held
@@ -133,7 +134,7 @@ def _all_jobs(offers: Mapping[Tier, OfferPlan], book: Book) -> tuple[str, ...]:
     links = before({job for offer in offers.values() for job in offer.jobs}, book)
     for job in fullest:
         links[job] -= set(fullest)
-    for job, following in zip(fullest, fullest[1:], strict=False):
+    for job, following in pairwise(fullest):
         links[following].add(job)
     return in_order(links, book)
 

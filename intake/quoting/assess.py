@@ -1,0 +1,138 @@
+"""From answers to findings: facts, readings, and what each decision table says about them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from intake.book.answers import Answers, is_asked, read_answers
+from intake.book.model import Book, Question, Text
+from intake.book.tables import Hit, Table
+from intake.book.wording import Labels, fill_text, labels_of, show_limit, show_value
+from intake.quoting.model import Assessment, Evidence, Finding, Walkin
+from intake.trade.registry import compute_readings
+
+MEASURING_STEPS = (
+    "strings-and-room", "neck", "action", "frets", "top-and-bridge", "cracks-and-braces",
+    "hardware-and-wiring",
+)  # fmt: skip
+NOT_MEASURABLE = ("words", "date", "photos")
+
+
+def assess(book: Book, walkin: Walkin) -> Assessment:
+    """What the book makes of a walk-in. Raises TableError where a `unique` table has two answers.
+
+    Answers of a step passed as not assessed are left out; a refused answer is missing, with a sentence
+    under `problems`.
+    """
+    answers = read_answers(book, _assessed(book, walkin))
+    facts = known_facts(book, answers.values)
+    readings = compute_readings({**facts, "strings_table": book.strings, "woods_table": book.woods})
+    facts |= {id: reading.value for id, reading in readings.items()}
+    findings = find(book, facts)
+    return Assessment(
+        facts=facts,
+        readings=readings,
+        findings=findings,
+        not_measured=not_measured(book, answers.values),
+        by_eye=walkin.by_eye & answers.values.keys(),
+        not_assessed=walkin.not_assessed,
+        problems=_problems(book, walkin, answers),
+    )
+
+
+def _assessed(book: Book, walkin: Walkin) -> dict[str, Any]:
+    passed = {id for id, question in book.questions.items() if question.step in walkin.not_assessed}
+    return {id: written for id, written in walkin.answers.items() if id not in passed}
+
+
+def _problems(book: Book, walkin: Walkin, answers: Answers) -> dict[str, str]:
+    steps = {step.id for step in book.steps}
+    strange = ", ".join(sorted(walkin.not_assessed - steps))
+    wrong = {"not_assessed": f"“{strange}” is not a step of this book."} if strange else {}
+    return {**answers.problems, **wrong}
+
+
+def known_facts(book: Book, values: Mapping[str, Any]) -> dict[str, Any]:
+    """The answers, and for this player and instrument the book's targets and defaults."""
+    facts = dict(values)
+    for table in (book.defaults, book.targets):
+        for hit in table.evaluate(facts):
+            facts = {**hit.outputs, **facts}
+    return facts
+
+
+def find(book: Book, facts: dict[str, Any]) -> tuple[Finding, ...]:
+    """Run the tables in their order; `finding.<id>` joins the facts, false until it is found."""
+    tables = book.tables.values()
+    facts |= {f"finding.{id}": False for table in tables for id in table.values_of("finding")}
+    labels = labels_of(book)
+    findings: list[Finding] = []
+    for table in tables:
+        for item in _items(table, facts):
+            for hit in table.evaluate(facts, item):
+                findings.append(_finding(hit, {**facts, **(item or {})}, item, book.units, labels))
+                facts[f"finding.{hit.outputs['finding']}"] = True
+    return tuple(findings)
+
+
+def _items(table: Table, facts: Mapping[str, Any]) -> Sequence[Mapping[str, Any] | None]:
+    """What an `each` table runs over: the members of the fact it names, `none` being none."""
+    if not table.each:
+        return [None]
+    return [item for item in facts.get(table.each, ()) if isinstance(item, Mapping)]
+
+
+def _finding(
+    hit: Hit,
+    facts: Mapping[str, Any],
+    item: Mapping[str, Any] | None,
+    units: Mapping[str, str],
+    labels: Labels,
+) -> Finding:
+    def filled(text: Text) -> Text:
+        return fill_text(text, facts, units, hit.tested, labels)
+
+    out = hit.outputs
+    return Finding(
+        id=out["finding"],
+        severity=out["severity"],
+        says=filled(out["says"]),
+        evidence=tuple(_evidence(hit, facts, units, labels)),
+        caution=filled(out["caution"]) if "caution" in out else None,
+        holds=tuple(out.get("holds", "").split()),
+        item=item,
+    )
+
+
+def _evidence(
+    hit: Hit, facts: Mapping[str, Any], units: Mapping[str, str], labels: Labels
+) -> Iterator[Evidence]:
+    """What the rule tested, except other findings, which bring their own."""
+    for id, tests in hit.tested.items():
+        if not id.startswith("finding."):
+            value = fact_value(id, facts)
+            limit = show_limit(id, tests, value, units, labels)
+            yield Evidence(
+                id, show_value(id, value, units, labels), f"not {limit}" if tests.negated else limit
+            )
+
+
+def fact_value(id: str, facts: Mapping[str, Any]) -> Any:
+    """A fact by its id, or a map's member by `original.bridge`."""
+    name, _, member = id.partition(".")
+    held = facts.get(name)
+    return held.get(member) if member and isinstance(held, Mapping) else facts.get(id)
+
+
+def not_measured(book: Book, values: Mapping[str, Any]) -> tuple[str, ...]:
+    """What the checklist asks of this instrument, could be measured, and was not."""
+    return tuple(
+        id
+        for id, question in book.questions.items()
+        if id not in values and _measurable(question) and is_asked(question, values)
+    )
+
+
+def _measurable(question: Question) -> bool:
+    return question.step in MEASURING_STEPS and question.kind not in NOT_MEASURABLE and not question.optional

@@ -1,0 +1,61 @@
+"""What a quote says besides its findings and cautions: worth, wanted date, forecasts, held jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+
+from babel.core import UnknownLocaleError
+from babel.dates import format_date
+
+from intake.book.model import Book, Text, Tier
+from intake.quoting.model import Assessment, Offer, PlannedJob
+from intake.quoting.phrases import LANGUAGES, joined, phrase
+
+
+def notes(
+    assessment: Assessment,
+    offers: Mapping[Tier, Offer],
+    jobs: Sequence[PlannedJob],
+    held: Sequence[str],
+    answer_by: date,
+    book: Book,
+) -> tuple[Text, ...]:
+    """The notes in a fixed order, each only where it applies."""
+    found: list[Text] = []
+    if held:
+        found.append(phrase("held", jobs=joined([book.jobs[id].name for id in held])))
+    found += _worth(offers["put_right"], book)
+    if wanted := assessment.facts.get("wanted_by"):
+        found += _wanted(date.fromisoformat(wanted), offers, answer_by)
+    if any(job.forecast for job in jobs):
+        found.append(phrase("forecast"))
+    return tuple(found)
+
+
+def _worth(offer: Offer, book: Book) -> Iterator[Text]:
+    share, limit = offer.worth_share, book.shop.worth_warning
+    if share is not None and limit and share > limit:
+        yield phrase("worth", share=str(round(share * 100)))
+
+
+def _wanted(wanted: date, offers: Mapping[Tier, Offer], answer_by: date) -> Iterator[Text]:
+    """Whether each different offer can be ready by the day that the customer named."""
+    said: set[tuple[str, ...]] = set()
+    for tier, offer in offers.items():
+        if offer.jobs and offer.jobs not in said:
+            said.add(offer.jobs)
+            key = "date_holds" if offer.ready <= wanted else "date_fails"
+            days = {"answer_by": answer_by, "wanted": wanted, "ready": offer.ready}
+            yield phrase(key, offer=phrase(tier), **{name: _long(day) for name, day in days.items()})
+
+
+def _long(day: date) -> Text:
+    return Text({language: _in(day, language) for language in LANGUAGES})
+
+
+def _in(day: date, language: str) -> str:
+    try:
+        return format_date(day, "long", locale=language)
+    except UnknownLocaleError:
+        return day.isoformat()
