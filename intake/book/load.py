@@ -15,6 +15,7 @@ from intake.book.shop_file import read_shop
 from intake.book.table_file import heading_units, load_table, read_table
 from intake.book.tables import Table
 from intake.trade import registry
+from intake.trade.units import SCALE
 
 __all__ = ["BookError", "Problem", "book_files", "load_book", "load_table"]
 
@@ -61,6 +62,7 @@ def load_book(folder: Path) -> Book:
         strings=strings,
         woods=woods,
         digest=digest(folder),
+        units=units,
         places=places,
     )
 
@@ -95,7 +97,7 @@ def fact_units(questions: Mapping[str, Question], folder: Path) -> dict[str, str
     units |= {spec.id: spec.unit for spec in registry.REGISTRY.values()}
     units |= {question.id: question.unit for question in questions.values()}
     targets = heading_units(folder / "targets.csv", "targets.csv")
-    units |= dict.fromkeys(targets, "in")
+    units |= {name: "in" if SCALE.get(unit, ("",))[0] == "length" else unit for name, unit in targets.items()}
     for name, unit in heading_units(folder / "defaults.csv", "defaults.csv").items():
         units[name] = units.get(name.removeprefix("default_")) or unit
     return {id: unit for id, unit in units.items() if unit}

@@ -170,7 +170,8 @@ class Shop:
 class Book:
     """A shop's knowledge. `tables` stand in the order in which they are evaluated.
 
-    `places` says where a thing was read: (file, id) → row, for those who report on the book.
+    `units` has the unit of every fact that has one. `places` says where a thing was read:
+    (file, id) → row, for those who report on the book.
     """
 
     shop: Shop
@@ -188,4 +189,5 @@ class Book:
     strings: tuple[Mapping[str, str], ...]
     woods: tuple[Mapping[str, str], ...]
     digest: str
+    units: Mapping[str, str] = field(default_factory=dict)
     places: Mapping[tuple[str, str], int] = field(default_factory=dict)
