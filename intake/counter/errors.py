@@ -10,6 +10,7 @@ from jinja2 import TemplateNotFound
 from werkzeug.exceptions import HTTPException, InternalServerError
 
 from intake.counter.words import _
+from intake.paper import PaperError
 
 SENTENCES = {
     400: "The request could not be understood, so nothing was changed.",
@@ -25,6 +26,7 @@ SENTENCES = {
 def install(app: Flask) -> None:
     """Answer every error in words."""
     app.register_error_handler(HTTPException, in_words)
+    app.register_error_handler(PaperError, paper_trouble)
     app.register_error_handler(sqlite3.OperationalError, store_trouble)
 
 
@@ -58,13 +60,17 @@ def store_trouble(error: sqlite3.OperationalError) -> Response:
     return in_words(InternalServerError(original_exception=error))
 
 
+def paper_trouble(error: PaperError) -> Response:
+    """The quote stands, its document could not be made; the sentence says why."""
+    current_app.logger.error("paper: %s", error)
+    return in_words(_HTTP(503, str(error)))
+
+
 class _HTTP(HTTPException):
-    """A status without a description, so that our own sentence stands."""
+    """A status with the sentence given, else our own for it."""
 
-    description = None
-
-    def __init__(self, code: int) -> None:
-        super().__init__()
+    def __init__(self, code: int, sentence: str | None = None) -> None:
+        super().__init__(sentence)
         self.code = code
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -27,7 +27,7 @@ CLASSES = {
     cls.__name__: cls
     for cls in (Assessment, Evidence, Finding, Hours, Line, Offer, PlannedJob, Quote, Reading, Stretch)
 }
-SCALARS = {
+SCALARS: dict[str, tuple[type, Callable[[Any], str], Callable[[str], Any]]] = {
     "fraction": (Fraction, str, Fraction),
     "decimal": (Decimal, str, Decimal),
     "moment": (datetime, datetime.isoformat, datetime.fromisoformat),
@@ -80,7 +80,7 @@ def _unpack(value: Any) -> Any:
     return _COLLECTIONS[tag](content)
 
 
-_COLLECTIONS = {
+_COLLECTIONS: dict[str, Callable[[Any], Any]] = {
     "text": Text,
     "map": lambda pairs: {_unpack(key): _unpack(item) for key, item in pairs},
     "set": lambda items: frozenset(_unpack(item) for item in items),

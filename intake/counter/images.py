@@ -29,6 +29,7 @@ def as_jpeg(content: bytes) -> tuple[bytes, int, int]:
         raise Refused(_("This is not a photo that can be read here. Send it as JPEG, PNG or WebP."))
     picture = _decoded(content, kind)
     picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+    picture.info = {}  # the writer would carry comments and XMP over
     target = io.BytesIO()
     picture.save(target, "JPEG", quality=QUALITY, optimize=True)
     return target.getvalue(), picture.width, picture.height

@@ -27,6 +27,7 @@ def install(app: Flask, locale: str) -> None:
     env.install_gettext_callables(  # type: ignore[attr-defined]
         _translations.gettext, _translations.ngettext, newstyle=True
     )
+    env.globals["language"] = "en"
     env.filters["money"] = lambda amount, currency: money(amount, currency, locale)
     env.filters["day"] = lambda moment: day(moment, locale)
     env.filters["hours"] = lambda amount: hours(amount, locale)

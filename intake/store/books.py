@@ -18,7 +18,7 @@ def keep(db: Database, digest: str, folder: Path, now: datetime) -> None:
     """Store the folder under its digest, unless it is there already."""
     if db.execute("select 1 from books where digest = ?", [digest]).fetchone():
         return
-    db["books"].insert({"digest": digest, "folder": packed(folder), "loaded_at": stamp(now)})
+    db.table("books").insert({"digest": digest, "folder": packed(folder), "loaded_at": stamp(now)})
 
 
 def packed(folder: Path) -> bytes:

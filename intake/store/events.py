@@ -22,7 +22,7 @@ def record(
     **detail: Any,
 ) -> None:
     """Append an event, in the transaction that it tells of."""
-    db["events"].insert(
+    db.table("events").insert(
         {
             "at": stamp(now),
             "who": who,
@@ -36,5 +36,5 @@ def record(
 
 def of_ticket(db: Database, ticket: str) -> list[dict[str, Any]]:
     """A ticket's events, oldest first, with `detail` read."""
-    rows = db["events"].rows_where("ticket = ?", [ticket], order_by="id")
+    rows = db.table("events").rows_where("ticket = ?", [ticket], order_by="id")
     return [{**row, "detail": json.loads(row["detail"])} for row in rows]

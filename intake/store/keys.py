@@ -22,7 +22,7 @@ class Answer:
 
 def find(db: Database, key: str) -> tuple[str, Answer] | None:
     """The hash of the body that came with the key, and its answer."""
-    rows = list(db["keys"].rows_where("key = ?", [key]))
+    rows = list(db.table("keys").rows_where("key = ?", [key]))
     if not rows:
         return None
     row = rows[0]
@@ -31,7 +31,7 @@ def find(db: Database, key: str) -> tuple[str, Answer] | None:
 
 def keep(db: Database, key: str, body_sha256: str, answer: Answer, now: datetime) -> None:
     """Write the answer down; call it in the transaction that has the effect."""
-    db["keys"].insert(
+    db.table("keys").insert(
         {
             "key": key,
             "body_sha256": body_sha256,
@@ -45,4 +45,4 @@ def keep(db: Database, key: str, body_sha256: str, answer: Answer, now: datetime
 
 def forget(db: Database, before: datetime) -> None:
     """Drop the keys of answers older than any outbox."""
-    db["keys"].delete_where("created < ?", [stamp(before)])
+    db.table("keys").delete_where("created < ?", [stamp(before)])

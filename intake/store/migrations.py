@@ -12,7 +12,7 @@ MIGRATIONS = Migrations("tallyfret")
 @MIGRATIONS()
 def tickets_and_steps(db: Database) -> None:
     """A ticket's words for the board, and each step's entries: every save appends one."""
-    db["tickets"].create(
+    db.table("tickets").create(
         {
             "id": str,
             "number": int,
@@ -31,7 +31,7 @@ def tickets_and_steps(db: Database) -> None:
         not_null={"number", "created", "updated", "name", "family", "serial", "state", "language"},
         strict=True,
     )
-    db["tickets"].create_index(["number"], unique=True)
+    db.table("tickets").create_index(["number"], unique=True)
     entry = {
         "ticket": str,
         "step": str,
@@ -41,7 +41,7 @@ def tickets_and_steps(db: Database) -> None:
         "device": str,
         "saved_at": str,
     }
-    db["steps"].create(
+    db.table("steps").create(
         entry,
         pk=("ticket", "step", "revision"),
         not_null=set(entry),
@@ -65,22 +65,22 @@ def clashes(db: Database) -> None:
         "saved_at": str,
         "settled_at": str,
     }
-    db["clashes"].create(
+    db.table("clashes").create(
         clash,
         pk="id",
         not_null=set(clash) - {"id"},
         foreign_keys=[("ticket", "tickets", "id")],
         strict=True,
     )
-    db["clashes"].create_index(["ticket", "step"])
+    db.table("clashes").create_index(["ticket", "step"])
 
 
 @MIGRATIONS()
 def keys(db: Database) -> None:
     """Idempotency keys with the answer that each request got."""
     columns = {"key": str, "body_sha256": str, "status": int, "body": bytes, "headers": str, "created": str}
-    db["keys"].create(columns, pk="key", not_null=set(columns), strict=True)
-    db["keys"].create_index(["created"])
+    db.table("keys").create(columns, pk="key", not_null=set(columns), strict=True)
+    db.table("keys").create_index(["created"])
 
 
 @MIGRATIONS()
@@ -95,21 +95,21 @@ def events(db: Database) -> None:
         "ticket": str,
         "detail": str,
     }
-    db["events"].create(
+    db.table("events").create(
         columns,
         pk="id",
         not_null={"at", "who", "device", "what", "detail"},
         foreign_keys=[("ticket", "tickets", "id")],
         strict=True,
     )
-    db["events"].create_index(["ticket", "id"])
+    db.table("events").create_index(["ticket", "id"])
 
 
 @MIGRATIONS()
 def books_and_quotes(db: Database) -> None:
     """Each loaded book by content, and the frozen quotes that name it."""
     book = {"digest": str, "folder": bytes, "loaded_at": str}
-    db["books"].create(book, pk="digest", not_null=set(book), strict=True)
+    db.table("books").create(book, pk="digest", not_null=set(book), strict=True)
     quote = {
         "ticket": str,
         "revision": int,
@@ -122,7 +122,7 @@ def books_and_quotes(db: Database) -> None:
         "pdf_sha256": str,
         "pdf_file": str,
     }
-    db["quotes"].create(
+    db.table("quotes").create(
         quote,
         pk=("ticket", "revision"),
         not_null=set(quote),
@@ -143,11 +143,11 @@ def photos(db: Database) -> None:
         "bytes": int,
         "created": str,
     }
-    db["photos"].create(
+    db.table("photos").create(
         photo,
         pk=("ticket", "sha256"),
         not_null=set(photo),
         foreign_keys=[("ticket", "tickets", "id")],
         strict=True,
     )
-    db["photos"].create_index(["sha256"])
+    db.table("photos").create_index(["sha256"])

@@ -44,13 +44,13 @@ def keep(
 ) -> Photo:
     """Write the row, unless the ticket has this very picture."""
     photo = Photo(sha256, ticket, kind, *size, length, stamp(now))
-    db["photos"].insert(asdict(photo), ignore=True)
+    db.table("photos").insert(asdict(photo), ignore=True)
     return photo
 
 
 def of_ticket(db: Database, ticket: str) -> list[Photo]:
     """A ticket's photos, oldest first."""
-    return [Photo(**row) for row in db["photos"].rows_where("ticket = ?", [ticket], order_by="created")]
+    return [Photo(**row) for row in db.table("photos").rows_where("ticket = ?", [ticket], order_by="created")]
 
 
 def known(db: Database, sha256: str) -> bool:

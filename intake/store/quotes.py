@@ -35,9 +35,9 @@ def find(db: Database, ticket: str, revision: int) -> FrozenQuote | None:
 
 def keep(db: Database, frozen: FrozenQuote) -> None:
     """Write a revision. Raises sqlite3.IntegrityError if it stands already."""
-    db["quotes"].insert(asdict(frozen))
+    db.table("quotes").insert(asdict(frozen))
 
 
 def _first(db: Database, where: str, values: list[str | int]) -> FrozenQuote | None:
-    rows = list(db["quotes"].rows_where(where, values, order_by="revision desc", limit=1))
+    rows = list(db.table("quotes").rows_where(where, values, order_by="revision desc", limit=1))
     return FrozenQuote(**rows[0]) if rows else None

@@ -48,12 +48,12 @@ def latest(db: Database, ticket: str) -> dict[str, Entry]:
 def history(db: Database, ticket: str, step: str) -> list[Entry]:
     """All entries of a step, oldest first."""
     where = "ticket = ? and step = ?"
-    return [_entry(row) for row in db["steps"].rows_where(where, [ticket, step], order_by="revision")]
+    return [_entry(row) for row in db.table("steps").rows_where(where, [ticket, step], order_by="revision")]
 
 
 def open_clashes(db: Database, ticket: str) -> dict[str, Entry]:
     """Per step, the latest entry that lost to another device and still waits for somebody to choose."""
-    rows = db["clashes"].rows_where("ticket = ? and settled_at = ''", [ticket], order_by="id")
+    rows = db.table("clashes").rows_where("ticket = ? and settled_at = ''", [ticket], order_by="id")
     return {row["step"]: _entry(row) for row in rows}
 
 
@@ -72,7 +72,7 @@ def save(db: Database, ticket: str, entry: Entry, based_on: int, now: datetime) 
     if past and current.same_words(entry) and current.device == entry.device:
         return Saved(current)
     saved = Entry(entry.step, entry.fields, entry.passed, entry.device, current.revision + 1, stamp(now))
-    db["steps"].insert({"ticket": ticket, **_row(saved), "revision": saved.revision})
+    db.table("steps").insert({"ticket": ticket, **_row(saved), "revision": saved.revision})
     if based_on >= current.revision:
         _settle(db, ticket, entry.step, now)
     return Saved(saved)
@@ -86,7 +86,7 @@ def _base(past: list[Entry], entry: Entry, based_on: int) -> Entry:
 
 def _keep_clash(db: Database, ticket: str, entry: Entry, based_on: int, revision: int, now: datetime) -> None:
     row = {**_row(entry), "ticket": ticket, "based_on": based_on, "revision": revision}
-    db["clashes"].insert({**row, "saved_at": stamp(now), "settled_at": ""})
+    db.table("clashes").insert({**row, "saved_at": stamp(now), "settled_at": ""})
 
 
 def _settle(db: Database, ticket: str, step: str, now: datetime) -> None:

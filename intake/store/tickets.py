@@ -35,7 +35,7 @@ class Ticket:
 
 def find(db: Database, ticket: str) -> Ticket | None:
     """The ticket with that id."""
-    rows = list(db["tickets"].rows_where("id = ?", [ticket]))
+    rows = list(db.table("tickets").rows_where("id = ?", [ticket]))
     return Ticket(**rows[0]) if rows else None
 
 
@@ -44,7 +44,7 @@ def board(db: Database, words: str = "", limit: int = 200) -> list[Ticket]:
     like = "%" + words.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
     where = ":words = '' or number = :number or name like :like escape '\\' or serial like :like escape '\\'"
     values = {"words": words, "number": _number(words), "like": like}
-    rows = db["tickets"].rows_where(where, values, order_by="number desc", limit=limit)
+    rows = db.table("tickets").rows_where(where, values, order_by="number desc", limit=limit)
     return [Ticket(**row) for row in rows]
 
 
@@ -53,7 +53,7 @@ def ensure(db: Database, ticket: str, now: datetime) -> bool:
     if db.execute("select 1 from tickets where id = ?", [ticket]).fetchone():
         return False
     (number,) = db.execute("select coalesce(max(number), 0) + 1 from tickets").fetchone()
-    db["tickets"].insert(
+    db.table("tickets").insert(
         {
             "id": ticket,
             "number": number,
@@ -71,7 +71,7 @@ def ensure(db: Database, ticket: str, now: datetime) -> bool:
 
 def change(db: Database, ticket: str, now: datetime, **columns: Any) -> None:
     """Set columns of the ticket and the time of its last change."""
-    db["tickets"].update(ticket, {"updated": stamp(now), **columns})
+    db.table("tickets").update(ticket, {"updated": stamp(now), **columns})
 
 
 def _number(words: str) -> int:

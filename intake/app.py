@@ -1,0 +1,65 @@
+"""The web application, put together."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+from flask import Flask
+
+from intake.book.load import load_book
+from intake.config import data_root
+from intake.counter import errors, security, static_files, words
+from intake.counter.blueprint import register_routes
+from intake.counter.desk import Desk
+from intake.counter.summary import Summaries
+from intake.store import books, keys
+from intake.store.db import Store
+
+LARGEST_REQUEST = 24 * 1024 * 1024
+LARGEST_TEXT = 1024 * 1024
+MOST_FIELDS = 5000
+KEYS_KEPT = timedelta(days=90)
+
+
+def utc_now() -> datetime:
+    return datetime.now(UTC)
+
+
+@dataclass(frozen=True)
+class Settings:
+    """`data` is the folder of the store, `book` that of the price book, `now` the clock."""
+
+    data: Path
+    book: Path
+    now: Callable[[], datetime] = utc_now
+
+
+def create_app(settings: Settings) -> Flask:
+    """The application with its book loaded and its store open. Raises BookError for a faulty book."""
+    root = data_root()
+    app = Flask("intake", template_folder=str(root / "templates"), static_folder=str(root / "static"))
+    app.config["MAX_CONTENT_LENGTH"] = LARGEST_REQUEST
+    app.config["MAX_FORM_MEMORY_SIZE"] = LARGEST_TEXT
+    app.config["MAX_FORM_PARTS"] = MOST_FIELDS
+    app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
+    here = open_desk(settings)
+    app.extensions["desk"] = here
+    words.install(app, here.book.shop.locale)
+    errors.install(app)
+    security.protect(app)
+    static_files.install(app)
+    app.register_blueprint(register_routes())
+    return app
+
+
+def open_desk(settings: Settings) -> Desk:
+    """Book, store and clock; the book is kept in the store, so that old quotes can be computed again."""
+    book = load_book(settings.book)
+    store = Store(settings.data)
+    with store.writing() as db:
+        books.keep(db, book.digest, settings.book, settings.now())
+        keys.forget(db, settings.now() - KEYS_KEPT)
+    return Desk(book, store, settings.now, Summaries(book))

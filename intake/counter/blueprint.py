@@ -1,0 +1,15 @@
+"""The counter's routes, one module for each kind of page."""
+
+from __future__ import annotations
+
+from flask import Blueprint
+
+counter = Blueprint("counter", __name__)
+
+
+def register_routes() -> Blueprint:
+    """The blueprint with every route on it."""
+    from intake.counter import board, photographs, quotation, saving, wizard
+
+    assert all((board, photographs, quotation, saving, wizard))
+    return counter

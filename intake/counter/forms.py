@@ -1,0 +1,94 @@
+"""A step as a form: the book's questions as WTForms fields, with what was typed and what is wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from wtforms import Field
+from wtforms.form import BaseForm
+
+from intake.book.model import Book, Question, Step
+
+PASSED = ("", "not_assessed", "all_sound")
+
+
+class Answer(Field):
+    """One question. `data` is the raw answer as people write it; nothing typed is changed or lost."""
+
+    empty: type[str] | type[list] | type[dict] = str
+
+    def __init__(self, question: Question, **kwargs: Any) -> None:
+        super().__init__(label=question.label, **kwargs)
+        self.question = question
+
+    @property
+    def kind(self) -> str:
+        return self.question.kind
+
+    def process_data(self, value: Any) -> None:
+        self.data = self.empty() if value is None else value
+
+
+class TextAnswer(Answer):
+    """words, date, one, number, measure, money: a string."""
+
+
+class YesNoAnswer(Answer):
+    """yes_no: "yes", "no" or nothing."""
+
+    def process_data(self, value: Any) -> None:
+        self.data = {True: "yes", False: "no", None: ""}.get(value, value)
+
+
+class ListAnswer(Answer):
+    """several, measures, frets, string_frets, photos: a list of strings."""
+
+    empty = list
+
+
+class MapAnswer(Answer):
+    """fret_depths, part_states: fret or part to a string."""
+
+    empty = dict
+
+
+class PinsAnswer(ListAnswer):
+    """pins: a list of maps, one for each pin; "none" is no pin to draw."""
+
+    def process_data(self, value: Any) -> None:
+        self.data = [pin for pin in value or () if isinstance(pin, Mapping)]
+
+
+KINDS: Mapping[str, type[Answer]] = {
+    "yes_no": YesNoAnswer,
+    "several": ListAnswer,
+    "measures": ListAnswer,
+    "frets": ListAnswer,
+    "string_frets": ListAnswer,
+    "photos": ListAnswer,
+    "fret_depths": MapAnswer,
+    "part_states": MapAnswer,
+    "pins": PinsAnswer,
+}
+
+
+class StepForm(BaseForm):
+    """The questions of one step, iterated in the book's order."""
+
+    def __init__(self, book: Book, step: Step) -> None:
+        asked = [question for question in book.questions.values() if question.step == step.id]
+        super().__init__({question.id: KINDS.get(question.kind, TextAnswer)(question) for question in asked})
+
+    def fill(self, raw: Mapping[str, Any], problems: Mapping[str, str]) -> StepForm:
+        """Take the raw answers, and the sentence for each that was refused."""
+        self.process(data={id: raw.get(id) for id in self._fields})
+        for id, field in self._fields.items():
+            field.errors = [problems[id]] if id in problems else []
+        return self
+
+
+def fields_of_step(book: Book, step: str, posted: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """The posted pairs that belong to the step's questions, without the empty ones."""
+    ids = {question.id for question in book.questions.values() if question.step == step}
+    return tuple((name, text) for name, text in posted if text.strip() and name.split(".")[0] in ids)

@@ -1,0 +1,65 @@
+"""Photos: taken in one at a time, shown from their own address."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from flask import Response, abort, jsonify, make_response, redirect, request, send_file, url_for
+from sqlite_utils import Database
+
+from intake.counter.blueprint import counter
+from intake.counter.desk import Desk, desk
+from intake.counter.images import Refused, as_jpeg
+from intake.counter.once import answered_once
+from intake.counter.security import MEDIA_POLICY
+from intake.counter.words import _
+from intake.store import events, photos, tickets
+from intake.store.photos import Photo
+
+
+@counter.post("/tickets/<uuid:ticket>/photos")
+def add_photo(ticket: UUID) -> Response:
+    """Keep a photo and answer in JSON. A plain form may send several; it gets the wizard again."""
+    sent = [file.stream.read() for file in request.files.getlist("photo") if file.filename]
+    if not sent:
+        abort(400, _("No photo came with this request."))
+    for file in request.files.getlist("photo"):
+        file.stream.seek(0)
+
+    def effect(db: Database) -> Response:
+        kept = [take_photo(desk(), db, str(ticket), content) for content in sent]
+        if not request.headers.get("Idempotency-Key"):
+            return make_response(redirect(url_for("counter.wizard", ticket=ticket), 303))
+        address = url_for("counter.photo", sha=kept[-1].sha256)
+        return jsonify(sha=kept[-1].sha256, url=address, width=kept[-1].width, height=kept[-1].height)
+
+    return answered_once(effect)
+
+
+@counter.get("/media/<sha>.jpg")
+def photo(sha: str) -> Response:
+    """A photo, as an image and nothing else."""
+    here = desk()
+    if not photos.known(here.store.db, sha):
+        abort(404)
+    answer = send_file(here.store.photos / f"{sha}.jpg", mimetype="image/jpeg", etag=sha)
+    answer.headers["Content-Security-Policy"] = MEDIA_POLICY
+    answer.headers["Content-Disposition"] = f'inline; filename="{sha[:12]}.jpg"'
+    answer.headers["Cache-Control"] = "private, max-age=31536000, immutable"
+    return answer
+
+
+def take_photo(here: Desk, db: Database, ticket: str, content: bytes) -> Photo:
+    """Write the picture anew, keep file and row. A picture that is none gets a sentence and 415."""
+    try:
+        jpeg, width, height = as_jpeg(content)
+    except Refused as refused:
+        abort(415, str(refused))
+    now, device = here.now(), request.headers.get("Device", "")[:100]
+    if tickets.ensure(db, ticket, now):
+        events.record(db, "ticket opened", now, ticket=ticket, device=device)
+    sha256 = photos.write(here.store.photos, jpeg)
+    kept = photos.keep(db, ticket, sha256, (width, height), len(jpeg), now)
+    tickets.change(db, ticket, now)
+    events.record(db, "photo kept", now, ticket=ticket, device=device, sha256=sha256)
+    return kept

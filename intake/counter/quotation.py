@@ -1,0 +1,140 @@
+"""Freezing a quote, and showing what was frozen."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from uuid import UUID
+
+from flask import Response, abort, make_response, redirect, render_template, request, url_for
+from sqlite_utils import Database
+
+from intake import __version__
+from intake.counter import printing
+from intake.counter.blueprint import counter
+from intake.counter.desk import Desk, desk
+from intake.counter.frozen import freeze, thaw
+from intake.counter.once import answered_once
+from intake.counter.sheet import Sheet
+from intake.counter.summary import Summary
+from intake.counter.walkin import as_json
+from intake.counter.wizard import wizard_page
+from intake.counter.words import _
+from intake.quoting.to_json import quote_json
+from intake.store import events, quotes, tickets
+from intake.store.files import write_durably
+from intake.store.quotes import FrozenQuote
+from intake.store.times import stamp
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A quote ready to be kept, printed before the store is locked."""
+
+    walkin: str
+    summary: Summary
+    revision: int
+    pdf: bytes
+
+
+@counter.post("/tickets/<uuid:ticket>/quotes")
+def freeze_quote(ticket: UUID) -> Response:
+    """Freeze the quote as it stands; an unchanged ticket keeps its revision while that is valid."""
+    here, id = desk(), str(ticket)
+    with here.store.reading() as db:
+        sheet = Sheet.of(here, db, id)
+        found, last = tickets.find(db, id), quotes.latest(db, id)
+        if found is None or sheet.summary is None or sheet.problems:
+            return make_response(wizard_page(here, db, id, at="quote"), 422)
+    walkin = as_json(sheet.walkin)
+    if last and _still_holds(here, last, walkin):
+        return answered_once(lambda db: _to_quote(id, last.revision))
+    revision = last.revision + 1 if last else 1
+    price = sheet.summary
+    job = printing.job_of(here, price.book, price.quote, sheet.walkin, found, revision, _address(id))
+    draft = Draft(walkin, price, revision, printing.pdf(job, printing.PAPERS[0]))
+    return answered_once(lambda db: _keep(here, db, id, draft))
+
+
+@counter.get("/tickets/<uuid:ticket>/quotes/<int:revision>")
+def quote(ticket: UUID, revision: int) -> str:
+    """A frozen quote as a page."""
+    here = desk()
+    frozen = quotes.find(here.store.db, str(ticket), revision) or abort(404)
+    last = quotes.latest(here.store.db, str(ticket))
+    summary = Summary(here.book_of(frozen.book_digest), thaw(frozen.exact))
+    return render_template(
+        "counter/quote.html",
+        book=summary.book,
+        ticket=tickets.find(here.store.db, str(ticket)),
+        ticket_id=str(ticket),
+        frozen=frozen,
+        revision=revision,
+        newest=last is None or last.revision == revision,
+        **summary.context(),
+    )
+
+
+@counter.get("/tickets/<uuid:ticket>/quotes/<int:revision>.pdf")
+def quote_pdf(ticket: UUID, revision: int) -> Response:
+    """The PDF that was kept, or the same quote on the other size of paper."""
+    here = desk()
+    frozen = quotes.find(here.store.db, str(ticket), revision) or abort(404)
+    found = tickets.find(here.store.db, str(ticket)) or abort(404)
+    paper = request.args.get("paper", "")
+    if paper not in ("", *printing.PAPERS):
+        abort(400, _("The paper is letter or a4."))
+    content = printing.stored_pdf(here, frozen, found, paper, _address(str(ticket)))
+    name = f"quote-{found.number}-{revision}.pdf"
+    headers = {"Content-Disposition": f'inline; filename="{name}"', "Cache-Control": "private, no-cache"}
+    return Response(content, mimetype="application/pdf", headers=headers)
+
+
+def _still_holds(here: Desk, frozen: FrozenQuote, walkin: str) -> bool:
+    """The same words, the same book, and not past its day."""
+    if (frozen.walkin, frozen.book_digest) != (walkin, here.book.digest):
+        return False
+    return here.today <= thaw(frozen.exact).valid_until
+
+
+def _keep(here: Desk, db: Database, ticket: str, draft: Draft) -> Response:
+    """Write the revision. Another request may have been quicker: its revision then stands for this one
+    too, or the ticket has changed and nothing is kept (409)."""
+    last = quotes.latest(db, ticket)
+    if last and _still_holds(here, last, draft.walkin):
+        return _to_quote(ticket, last.revision)
+    newest = last.revision + 1 if last else 1
+    if as_json(Sheet.of(here, db, ticket).walkin) != draft.walkin or newest != draft.revision:
+        abort(409, _("The ticket changed while the quote was being written. Look at it and try again."))
+    found = tickets.find(db, ticket)
+    assert found is not None
+    sha256 = hashlib.sha256(draft.pdf).hexdigest()
+    file = f"{found.number}-{draft.revision}-{sha256[:12]}.pdf"
+    write_durably(here.store.quotes / file, draft.pdf)
+    now, made = here.now(), draft.summary.quote
+    kept = FrozenQuote(
+        ticket=ticket,
+        revision=draft.revision,
+        made_at=stamp(now),
+        book_digest=made.book_digest,
+        app_version=__version__,
+        walkin=draft.walkin,
+        quote=json.dumps(quote_json(made), ensure_ascii=False),
+        exact=freeze(made),
+        pdf_sha256=sha256,
+        pdf_file=file,
+    )
+    quotes.keep(db, kept)
+    tickets.change(db, ticket, now, state="quoted", **draft.summary.board_price())
+    device = request.headers.get("Device", "")[:100]
+    events.record(db, "quote frozen", now, ticket=ticket, device=device, revision=draft.revision)
+    return _to_quote(ticket, draft.revision)
+
+
+def _to_quote(ticket: str, revision: int) -> Response:
+    return make_response(redirect(url_for("counter.quote", ticket=ticket, revision=revision), 303))
+
+
+def _address(ticket: str) -> str:
+    return url_for("counter.wizard", ticket=ticket, _external=True)

@@ -1,0 +1,101 @@
+"""One step's save, as the phone sends it, and what every save writes besides."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from flask import Response, abort, render_template, request
+from sqlite_utils import Database
+
+from intake.counter.blueprint import counter
+from intake.counter.desk import Desk, desk
+from intake.counter.forms import PASSED, fields_of_step
+from intake.counter.once import answered_once
+from intake.counter.sheet import Sheet
+from intake.counter.summary import NO_PRICE
+from intake.store import events, steps, tickets
+from intake.store.steps import Entry, Saved
+
+
+@counter.post("/tickets/<uuid:ticket>/steps/<step>")
+def save_step(ticket: UUID, step: str) -> Response:
+    """Store one step's whole field set. 200 stored, 422 stored with messages, 412 both values stored."""
+    if desk().step(step) is None:
+        abort(404)
+    entry = _sent(step)
+    based_on = _number(request.form.get("based_on", "0"))
+    return answered_once(lambda db: _save(db, str(ticket), entry, based_on))
+
+
+@counter.get("/tickets/<uuid:ticket>/summary")
+def summary(ticket: UUID) -> str:
+    """What the quote step shows: the quote as it would be now."""
+    here = desk()
+    with here.store.reading() as db:
+        sheet = Sheet.of(here, db, str(ticket))
+        found = tickets.find(db, str(ticket))
+    context = sheet.summary.context() if sheet.summary else {"summary": None, "problems": sheet.problems}
+    return render_template(
+        "counter/summary.html", book=here.book, ticket=found, ticket_id=str(ticket), **context
+    )
+
+
+def save_entry(here: Desk, db: Database, ticket: str, entry: Entry, based_on: int) -> Saved:
+    """Open the ticket if need be, store the entry, and write down that it came."""
+    now = here.now()
+    if tickets.ensure(db, ticket, now):
+        events.record(db, "ticket opened", now, ticket=ticket, device=entry.device)
+    saved = steps.save(db, ticket, entry, based_on, now)
+    what = "step clashed" if saved.refused else "step saved"
+    revision = saved.entry.revision
+    events.record(db, what, now, ticket=ticket, device=entry.device, step=entry.step, revision=revision)
+    return saved
+
+
+def write_words(here: Desk, db: Database, ticket: str, sheet: Sheet) -> None:
+    """What the board shows of the ticket."""
+    words = {
+        column: str(sheet.walkin.answers.get(id, ""))
+        for column, id in (("name", "customer_name"), ("family", "family"), ("serial", "serial"))
+    }
+    price = sheet.summary.board_price() if sheet.summary else NO_PRICE
+    tickets.change(db, ticket, here.now(), **words, **price)
+
+
+def _sent(step: str) -> Entry:
+    passed = request.form.get("passed", "")
+    if passed not in PASSED:
+        abort(400)
+    typed = fields_of_step(desk().book, step, request.form.items(multi=True))
+    return Entry(step, typed, passed, request.headers.get("Device", "")[:100])
+
+
+def _number(text: str) -> int:
+    if not (text.isascii() and text.isdigit() and len(text) < 10):
+        abort(400)
+    return int(text)
+
+
+def _save(db: Database, ticket: str, entry: Entry, based_on: int) -> Response:
+    here = desk()
+    saved = save_entry(here, db, ticket, entry, based_on)
+    sheet = Sheet.of(here, db, ticket)
+    write_words(here, db, ticket, sheet)
+    step = here.step(entry.step)
+    assert step is not None
+    view = sheet.view(step)
+    price = sheet.summary
+    page = render_template(
+        "counter/saved.html",
+        book=here.book,
+        ticket=tickets.find(db, ticket),
+        ticket_id=ticket,
+        view=view,
+        step=step,
+        revision=view.revision,
+        clash=view.clash if saved.refused else (),
+        findings=price.findings_of(step.id) if price else (),
+        all_findings=price.quote.assessment.findings if price else (),
+        summary=price,
+    )
+    return Response(page, 412 if saved.refused else 422 if view.problems else 200)

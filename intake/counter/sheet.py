@@ -1,0 +1,97 @@
+"""A ticket as the wizard shows it: every step with its form, what is wrong, and the price so far."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from sqlite_utils import Database
+
+from intake.book.answers import from_fields, read_answers
+from intake.book.model import Step
+from intake.counter.desk import Desk
+from intake.counter.forms import StepForm
+from intake.counter.summary import Summary
+from intake.counter.walkin import walkin_from
+from intake.quoting.model import Walkin
+from intake.store import steps
+from intake.store.steps import Entry
+
+
+@dataclass(frozen=True)
+class ClashedAnswer:
+    """One question of a clash: what stands now, and what this device sent; raw answers."""
+
+    field: Any
+    theirs: Any
+    mine: Any
+
+
+@dataclass(frozen=True)
+class StepView:
+    """`problems`: question id → sentence. `by_eye`: ids that "all sound" answered. `clash`: what two
+    devices say differently."""
+
+    step: Step
+    form: StepForm
+    revision: int
+    passed: str
+    problems: Mapping[str, str]
+    by_eye: frozenset[str]
+    clash: tuple[ClashedAnswer, ...] = ()
+
+
+class Sheet:
+    """Computed on demand from the newest entries and the open clashes."""
+
+    def __init__(self, desk: Desk, entries: Mapping[str, Entry], clashes: Mapping[str, Entry]) -> None:
+        self.desk = desk
+        self.entries = entries
+        self.clashes = clashes
+
+    @classmethod
+    def of(cls, desk: Desk, db: Database, ticket: str) -> Sheet:
+        """What the store holds of the ticket; all blank for an unknown one."""
+        return cls(desk, steps.latest(db, ticket), steps.open_clashes(db, ticket))
+
+    @cached_property
+    def walkin(self) -> Walkin:
+        in_order = [self.entries[step.id] for step in self.desk.book.steps if step.id in self.entries]
+        return walkin_from(self.desk.book, in_order)
+
+    @cached_property
+    def problems(self) -> Mapping[str, str]:
+        """Question id → sentence; a step that was not assessed has nothing to mend."""
+        found = read_answers(self.desk.book, self.walkin.answers).problems
+        skipped = self.walkin.not_assessed
+        questions = self.desk.book.questions
+        return {id: says for id, says in found.items() if questions[id].step not in skipped}
+
+    @cached_property
+    def summary(self) -> Summary | None:
+        return self.desk.summaries.of(self.walkin, self.desk.today)
+
+    def view(self, step: Step) -> StepView:
+        """One step, its form filled in."""
+        form = StepForm(self.desk.book, step)
+        entry = self.entries.get(step.id, Entry(step.id, ()))
+        problems = {field.name: self.problems[field.name] for field in form if field.name in self.problems}
+        by_eye = frozenset(field.name for field in form) & self.walkin.by_eye
+        form.fill(self.walkin.answers, problems)
+        return StepView(step, form, entry.revision, entry.passed, problems, by_eye, self._clash(step, entry))
+
+    def views(self) -> list[StepView]:
+        return [self.view(step) for step in self.desk.book.steps]
+
+    def _clash(self, step: Step, entry: Entry) -> tuple[ClashedAnswer, ...]:
+        if step.id not in self.clashes:
+            return ()
+        theirs = from_fields(self.desk.book, entry.fields)
+        mine = from_fields(self.desk.book, self.clashes[step.id].fields)
+        return tuple(
+            ClashedAnswer(field, theirs.get(field.name), mine.get(field.name))
+            for field in StepForm(self.desk.book, step)
+            if theirs.get(field.name) != mine.get(field.name)
+        )

@@ -1,0 +1,124 @@
+"""What the wizard says of a ticket: the quote as it would be now, its range, and who found what."""
+
+from __future__ import annotations
+
+import logging
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from threading import Lock
+from typing import Any
+
+from intake.book.model import Book, Question
+from intake.counter.walkin import as_json
+from intake.quoting.model import Finding, Offer, PlannedJob, Quote, Walkin
+from intake.quoting.quote import make_quote
+from intake.trade.registry import REGISTRY
+
+NO_PRICE: dict[str, str | None] = {"total": None, "currency": None, "ready": None}
+log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True)
+class Summary:
+    """A quote with what its pages ask of it."""
+
+    book: Book
+    quote: Quote
+
+    @property
+    def jobs(self) -> Mapping[str, PlannedJob]:
+        return {job.id: job for job in self.quote.jobs}
+
+    @property
+    def usual(self) -> Offer:
+        """What the shop would do: the offer that the board shows."""
+        return self.quote.offers["put_right"]
+
+    @property
+    def low(self) -> Decimal:
+        return min(offer.total for offer in self.quote.offers.values())
+
+    @property
+    def high(self) -> Decimal:
+        return max(offer.total for offer in self.quote.offers.values())
+
+    @property
+    def not_measured(self) -> Mapping[str, tuple[Question, ...]]:
+        """Step id → its questions that were asked for and not measured, steps in order."""
+        questions = self.book.questions
+        missing = [questions[id] for id in self.quote.assessment.not_measured if id in questions]
+        found = {step.id: tuple(q for q in missing if q.step == step.id) for step in self.book.steps}
+        return {step: open_ones for step, open_ones in found.items() if open_ones}
+
+    def findings_of(self, step: str) -> tuple[Finding, ...]:
+        """Findings that an answer of the step brought about, itself or through a reading."""
+        return tuple(found for found in self.quote.assessment.findings if step in self._steps(found))
+
+    def _steps(self, finding: Finding) -> set[str]:
+        ids = {id for evidence in finding.evidence for id in sources(evidence.id)}
+        if finding.item is not None:
+            ids.add("pins")
+        return {self.book.questions[id].step for id in ids if id in self.book.questions}
+
+    def board_price(self) -> dict[str, str | None]:
+        """What the ticket's row on the board says of the price."""
+        usual = self.usual
+        return {"total": str(usual.total), "currency": self.quote.currency, "ready": usual.ready.isoformat()}
+
+    def context(self) -> dict[str, Any]:
+        """The names that `counter/summary.html` and `counter/quote.html` use."""
+        return {
+            "summary": self,
+            "quote": self.quote,
+            "offers": self.quote.distinct_offers(),
+            "jobs": self.jobs,
+            "cautions": self.quote.cautions,
+            "not_measured": self.not_measured,
+            "problems": self.quote.assessment.problems,
+        }
+
+
+class Summaries:
+    """Summaries of late, so that a save, the page that follows it and the freezing share one."""
+
+    def __init__(self, book: Book, size: int = 64) -> None:
+        self.book = book
+        self.size = size
+        self._recent: OrderedDict[str, Summary] = OrderedDict()
+        self._lock = Lock()
+
+    def of(self, walkin: Walkin, today: date) -> Summary | None:
+        """None before the family is known. A price that cannot be worked out is written to the log and
+        gives None too: it must never cost anybody what they typed."""
+        if "family" not in walkin.answers:
+            return None
+        key = f"{today} {as_json(walkin)}"
+        with self._lock:
+            if key in self._recent:
+                self._recent.move_to_end(key)
+                return self._recent[key]
+        try:
+            summary = Summary(self.book, make_quote(self.book, walkin, today))
+        except Exception:
+            log.exception("no price for this walk-in")
+            return None
+        with self._lock:
+            self._recent[key] = summary
+            while len(self._recent) > self.size:
+                self._recent.popitem(last=False)
+        return summary
+
+
+def sources(fact: str) -> set[str]:
+    """The ids that a fact rests on: itself, and through readings all that they are computed from."""
+    found: set[str] = set()
+    waiting = [fact.split(".")[0]]
+    while waiting:
+        id = waiting.pop()
+        if id not in found:
+            found.add(id)
+            waiting.extend((*REGISTRY[id].inputs, *REGISTRY[id].optional) if id in REGISTRY else ())
+    return found

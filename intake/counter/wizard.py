@@ -1,0 +1,123 @@
+"""The wizard as one document, blank or filled, and the whole form that posts without JavaScript."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from flask import Response, abort, make_response, redirect, render_template, request, url_for
+from sqlite_utils import Database
+
+from intake.counter.blueprint import counter
+from intake.counter.desk import Desk, desk
+from intake.counter.forms import PASSED, fields_of_step
+from intake.counter.ids import uuid7
+from intake.counter.once import answered_once
+from intake.counter.photographs import take_photo
+from intake.counter.saving import save_entry, write_words
+from intake.counter.sheet import Sheet
+from intake.store import photos, steps, tickets
+from intake.store.steps import Entry
+
+
+@counter.get("/walkin")
+def blank_wizard() -> Response:
+    """The same document for everyone, so that a phone may keep it."""
+    here = desk()
+    answer = Response(wizard_page(here, here.store.db, None))
+    answer.headers["Cache-Control"] = "no-cache"
+    return answer
+
+
+@counter.get("/tickets/<uuid:ticket>")
+def wizard(ticket: UUID) -> str:
+    """The wizard filled in; blank for an id that a phone has made and not sent yet."""
+    return _read(str(ticket))
+
+
+@counter.get("/tickets/<uuid:ticket>/quote")
+def quote_step(ticket: UUID) -> str:
+    """The wizard at its last step."""
+    return _read(str(ticket), at="quote")
+
+
+@counter.post("/walkin")
+def save_new() -> Response:
+    """The whole form of a ticket that has no id yet."""
+    ticket = str(uuid7(desk().now()))
+    return answered_once(lambda db: _save_all(db, ticket))
+
+
+@counter.post("/tickets/<uuid:ticket>")
+def save_all(ticket: UUID) -> Response:
+    """The whole form."""
+    return answered_once(lambda db: _save_all(db, str(ticket)))
+
+
+def _read(ticket: str, at: str = "") -> str:
+    here = desk()
+    with here.store.reading() as db:
+        return wizard_page(here, db, ticket, at)
+
+
+def wizard_page(here: Desk, db: Database, ticket: str | None, at: str = "") -> str:
+    """The whole document; `at` names the step to open."""
+    sheet = Sheet.of(here, db, ticket) if ticket else Sheet(here, {}, {})
+    summary = sheet.summary
+    complaints = here.book.questions["complaints"].values if "complaints" in here.book.questions else ()
+    return render_template(
+        "counter/wizard.html",
+        book=here.book,
+        ticket=tickets.find(db, ticket) if ticket else None,
+        ticket_id=ticket or "",
+        steps=sheet.views(),
+        at=at,
+        photos=photos.of_ticket(db, ticket) if ticket else [],
+        complaint_steps={
+            complaint.id: [
+                step.id for step in here.book.steps if step.always or complaint.id in step.needed_for
+            ]
+            for complaint in complaints
+        },
+        **(summary.context() if summary else {"summary": None}),
+    )
+
+
+def _save_all(db: Database, ticket: str) -> Response:
+    """Store every step that changed. What is wrong comes back beside its field, with all that was typed."""
+    here = desk()
+    clashed = [_save_changed(here, db, ticket, step.id) for step in here.book.steps]
+    for file in request.files.getlist("photos"):
+        if file.filename:
+            take_photo(here, db, ticket, file.stream.read())
+    sheet = Sheet.of(here, db, ticket)
+    if tickets.find(db, ticket):
+        write_words(here, db, ticket, sheet)
+    if any(clashed) or sheet.problems:
+        return Response(wizard_page(here, db, ticket), 412 if any(clashed) else 422)
+    page = "counter.quote_step" if request.form.get("go") == "quote" else "counter.wizard"
+    return make_response(redirect(url_for(page, ticket=ticket), 303))
+
+
+def _save_changed(here: Desk, db: Database, ticket: str, step: str) -> bool:
+    """Save the step if the form says something new of it. True if it clashed."""
+    old = steps.latest(db, ticket).get(step, Entry(step, ()))
+    typed = fields_of_step(here.book, step, request.form.items(multi=True))
+    new = Entry(step, typed, _passed(old, typed), request.headers.get("Device", ""))
+    if new.same_words(old):
+        return False
+    return save_entry(here, db, ticket, new, _based_on(step)).refused is not None
+
+
+def _passed(old: Entry, typed: steps.Pairs) -> str:
+    """The button pressed, else as before; a step that was not assessed is, once somebody fills it in."""
+    pressed = request.form.get(f"passed.{old.step}")
+    if pressed is None:
+        return "" if old.passed == "not_assessed" and typed != old.fields else old.passed
+    if pressed not in PASSED:
+        abort(400)
+    return pressed
+
+
+def _based_on(step: str) -> int:
+    text = request.form.get(f"based_on.{step}", "0")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else 0
