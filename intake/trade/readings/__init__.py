@@ -2,6 +2,7 @@
 
 from intake.trade.readings import body as body
 from intake.trade.readings import clearance as clearance
+from intake.trade.readings import counted as counted
 from intake.trade.readings import frets as frets
 from intake.trade.readings import neck as neck
 from intake.trade.readings import strings as strings
