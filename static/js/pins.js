@@ -1,0 +1,145 @@
+/** Damage pinned on a drawing of the body; each pin is a row of ordinary fields with a sheet over it. */
+import { all, answers, fill, make, word } from "./dom.js";
+import { bringIn, ruled } from "./rule.js";
+import { buttonsFor, open, sheet } from "./sheet.js";
+
+const SVG = "http://www.w3.org/2000/svg";
+const VIEWS = ["top", "back", "side", "neck"];
+const VIEW_OF = { top: "top", bridge: "top", back: "back", side: "side", neck: "neck", headstock: "neck" };
+const BY_LENGTH = ["crack", "seam", "binding"]; // what is counted by its length, not by pieces
+const HEAD = 26; // hundredths of the neck drawing that show the headstock
+
+export class PinMap {
+  constructor(box) {
+    this.box = box;
+    this.list = box.querySelector(".pinned");
+    this.blank = box.querySelector("template");
+    this.view = "top";
+    this.views = make("div", { class: "views", role: "group" });
+    for (const view of VIEWS) this.views.append(this.viewButton(view));
+    this.art = document.createElementNS(SVG, "svg");
+    this.art.setAttribute("viewBox", "0 0 200 240");
+    this.art.setAttribute("aria-hidden", "true");
+    this.body = make("div", { class: "body" }, this.art);
+    this.body.addEventListener("click", (event) => this.tapped(event));
+    this.note = make("p", { class: "how" });
+    const add = make("button", { type: "button", class: "btn" }, word("add"));
+    add.addEventListener("click", () => this.add({ part: this.view }));
+    this.list.before(this.views, this.body, this.note, add);
+    this.rows = all(".pin", this.list).map((row) => this.dress(row));
+    document.addEventListener("change", (event) => event.target.name === "family" && this.draw());
+    this.draw();
+  }
+
+  viewButton(view) {
+    const button = make("button", { type: "button", value: view }, word(view === "back" ? "backView" : view));
+    button.addEventListener("click", () => {
+      this.view = view;
+      this.draw();
+    });
+    return button;
+  }
+
+  /** A place on the drawing: x and y in hundredths of it. */
+  tapped(event) {
+    const frame = this.art.getBoundingClientRect();
+    const scale = Math.min(frame.width / 200, frame.height / 240);
+    const left = frame.left + (frame.width - 200 * scale) / 2;
+    const x = Math.round(((event.clientX - left) / (200 * scale)) * 100);
+    const y = Math.round(((event.clientY - frame.top) / (240 * scale)) * 100);
+    if (x < 0 || x > 100 || y < 0 || y > 100) return;
+    this.add({ x, y, part: this.view === "neck" && y < HEAD ? "headstock" : this.view });
+  }
+
+  add({ part, x, y }) {
+    const number = Math.max(0, ...this.rows.map((row) => row.number)) + 1;
+    const copy = this.blank.content.cloneNode(true);
+    for (const element of all("[name], [id], [for]", copy)) {
+      for (const name of ["name", "id", "for"]) {
+        if (element.hasAttribute(name)) element.setAttribute(name, element.getAttribute(name).replace(".N", `.${number}`));
+      }
+    }
+    const item = copy.querySelector(".pin");
+    this.list.append(item);
+    const row = this.dress(item);
+    row.fields.part.value = part;
+    if (x !== undefined) [row.fields.x.value, row.fields.y.value] = [x, y];
+    row.fields.part.dispatchEvent(new Event("change", { bubbles: true }));
+    this.rows.push(row);
+    this.show(row);
+    this.draw();
+  }
+
+  dress(item) {
+    const fields = {};
+    for (const field of all("[name]", item)) fields[field.name.split(".")[2]] = field;
+    const number = Number(fields.kind.name.split(".")[1]);
+    const content = item.querySelector(".sheet");
+    all("select", content).forEach(buttonsFor);
+    const remove = make("button", { type: "button", class: "btn" }, word("remove"));
+    const dialog = sheet(`${word("place")} ${number}`, content, remove);
+    const button = make("button", { type: "button" });
+    item.append(button, dialog);
+    all("input[list]", content).forEach(ruled);
+    const row = { item, fields, number, button, dialog };
+    button.addEventListener("click", () => this.show(row));
+    remove.addEventListener("click", () => this.remove(row));
+    dialog.addEventListener("change", () => this.draw());
+    dialog.addEventListener("close", () => button.focus());
+    return row;
+  }
+
+  show(row) {
+    this.fit(row);
+    open(row.dialog, `${word("place")} ${row.number}`);
+    all(".rule", row.dialog).forEach(bringIn);
+  }
+
+  remove(row) {
+    row.dialog.close();
+    this.rows = this.rows.filter((other) => other !== row);
+    const step = this.box.closest("[data-step]");
+    row.item.remove();
+    this.draw();
+    step.dispatchEvent(new Event("change", { bubbles: true }));
+  }
+
+  /** Ask for a length or a number of pieces, whichever the kind is counted by. */
+  fit({ fields }) {
+    const long = BY_LENGTH.includes(fields.kind.value);
+    fields.size.closest(".one").hidden = !long;
+    fields.count.closest(".one").hidden = long || !fields.kind.value;
+    if (long && fields.count.value) fill(fields.count, "");
+    if (!long && fields.size.value) fill(fields.size, "");
+  }
+
+  draw() {
+    const family = answers("family")[0] || "steel-string";
+    this.art.innerHTML = `<use href="${this.box.dataset.bodies}#${family}-${this.view}"/>`;
+    this.note.textContent = word(`${this.view}Note`);
+    for (const button of this.views.children) button.setAttribute("aria-pressed", String(button.value === this.view));
+    all(".spot", this.body).forEach((spot) => spot.remove());
+    for (const row of this.rows) {
+      this.fit(row);
+      this.tell(row);
+      this.spot(row);
+    }
+  }
+
+  tell({ button, fields, number }) {
+    const shown = (select) => (select.value ? select.selectedOptions[0].text : "");
+    const rest = [shown(fields.state), fields.size.value, fields.count.value && `× ${fields.count.value}`, shown(fields.part)];
+    const words = make("span", {}, make("b", {}, shown(fields.kind) || "?"), ` ${rest.filter(Boolean).join(", ")}`);
+    button.replaceChildren(make("i", {}, String(number)), words);
+  }
+
+  spot({ fields, number }) {
+    if (!fields.x.value || VIEW_OF[fields.part.value] !== this.view) return;
+    const spot = make("i", { class: `spot ${fields.state.value}`, "aria-hidden": "true" }, String(number));
+    const wide = this.body.clientWidth || 1, high = this.art.clientHeight || 1;
+    const scale = Math.min(wide / 200, high / 240);
+    spot.style.left = `${(wide - 200 * scale) / 2 + fields.x.value * 2 * scale}px`;
+    spot.style.top = `${fields.y.value * 2.4 * scale}px`;
+    this.body.append(spot);
+  }
+}

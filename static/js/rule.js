@@ -1,0 +1,78 @@
+/** Gauge values in one tap: a row of buttons made from the suggestions (datalist) of a text field. */
+import { all, fill, make } from "./dom.js";
+
+const FRACTION = /^(-?)(?:(\d+)\s+)?(\d+)\/(\d+)\s*in$/;
+const DECIMAL = /^(-?[\d.]+)\s*in$/;
+
+/** Inches of a value as the book writes it, else NaN. */
+export function inches(text) {
+  const fraction = FRACTION.exec(text);
+  if (fraction) {
+    const [, sign, whole, over, under] = fraction;
+    return (sign ? -1 : 1) * (Number(whole || 0) + Number(over) / Number(under));
+  }
+  return Number(DECIMAL.exec(text)?.[1] ?? NaN);
+}
+
+function metric(text) {
+  const size = inches(text);
+  if (!size) return "";
+  const millimetres = size * 25.4;
+  return millimetres.toFixed(Math.abs(millimetres) < 1 ? 2 : 1);
+}
+
+function mark(input, row) {
+  const typed = input.value.replace(/\s+/g, "");
+  for (const button of row.children) {
+    button.setAttribute("aria-pressed", String(button.value.replace(/\s+/g, "") === typed));
+  }
+}
+
+function values(input) {
+  return [...input.list.options].map((option) => {
+    const shown = option.label && option.label !== option.value ? option.label : option.value;
+    const button = make("button", { type: "button", value: option.value }, shown.replace(/\s*(in|")$/, ""));
+    const below = metric(option.value);
+    if (below) button.append(make("small", {}, below));
+    button.addEventListener("click", () => {
+      fill(input, button.getAttribute("aria-pressed") === "true" ? "" : option.value);
+      mark(input, button.parentNode);
+    });
+    return button;
+  });
+}
+
+/** Put a row of the field's values before it; a second tap on a value takes it back. */
+export function ruled(input) {
+  if (!input.list || input.previousElementSibling?.className === "rule") return;
+  const names = input.dataset.label || input.labels?.[0]?.textContent || input.name;
+  const row = make("div", { class: "rule", role: "group", "aria-label": names }, ...values(input));
+  input.removeAttribute("list"); // the browser's own list would open over the row
+  input.before(row);
+  input.classList.add("own");
+  input.placeholder = input.dataset.own || "";
+  input.addEventListener("input", () => mark(input, row));
+  input.addEventListener("change", () => mark(input, row));
+  mark(input, row);
+}
+
+/** Foot in green under the values that this player's target holds. */
+export function markTargets(root = document) {
+  for (const target of all("#targets data")) {
+    const input = document.getElementById(`a-${target.dataset.for}`);
+    const row = input?.previousElementSibling;
+    if (row?.className !== "rule") continue;
+    const [low, high] = target.value.split(" ").map(Number);
+    for (const button of row.children) {
+      const size = inches(button.value);
+      button.classList.toggle("ok", size >= low - 1e-6 && size <= high + 1e-6);
+    }
+    bringIn(row);
+  }
+}
+
+/** Scroll a row sideways so that the chosen value, else the target, stands in sight. */
+export function bringIn(row) {
+  const one = row.querySelector('[aria-pressed="true"]') || row.querySelector(".ok");
+  if (one && row.clientWidth) row.scrollLeft = one.offsetLeft - (row.clientWidth - one.offsetWidth) / 2;
+}
