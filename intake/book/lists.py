@@ -47,8 +47,9 @@ def read_parts(path: Path, problems: list[Problem], places: Places) -> dict[str,
 
 
 def read_plain(path: Path, needed: tuple[str, ...], problems: list[Problem]) -> tuple[Mapping[str, str], ...]:
-    """strings.csv or woods.csv, row by row as written."""
-    return tuple(record.cells for record in records(path, path.name, needed, ("note",), problems))
+    """strings.csv or woods.csv, row by row as written; sets of several sizes name their `string_count`."""
+    known = ("string_count", "note")
+    return tuple(record.cells for record in records(path, path.name, needed, known, problems))
 
 
 def parse_wait(text: str) -> timedelta:
