@@ -43,7 +43,8 @@ def environment(language: str) -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    env.install_gettext_translations(catalogue(language), newstyle=False)
+    # Added by the extension, so unknown to the type of Environment.
+    env.install_gettext_translations(catalogue(language), newstyle=False)  # type: ignore[attr-defined]
     return env
 
 

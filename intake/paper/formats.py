@@ -75,7 +75,8 @@ class Formats:
 
     def measure(self, value: Fraction, unit: str, style: str = "") -> str:
         """A measure as the trade writes it (styles of `show_measure`), with the language's decimal sign."""
-        return show_measure(value, unit, style).replace(".", get_decimal_symbol(self.locale))
+        written = show_measure(value, unit, style).replace(".", get_decimal_symbol(self.locale))
+        return written.replace("-", "−")
 
     def height(self, value: Fraction, metric: bool = False) -> str:
         """An action or saddle height in 64ths of an inch, or millimetres."""

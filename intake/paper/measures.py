@@ -54,7 +54,7 @@ STEPS = ("strings-and-room", "neck", "action", "frets", "top-and-bridge")
 
 def measured(quote: Quote, book: Book, walkin: Walkin, formats: Formats, language: str) -> list[Measure]:
     """The main measures that were taken or computed, in the order of the bench."""
-    facts = quote.assessment.facts
+    facts: Mapping[str, Any] = quote.assessment.facts
     return [
         _measure(row, facts, book, is_metric(walkin, row.fact), formats, language)
         for row in ROWS
@@ -64,7 +64,8 @@ def measured(quote: Quote, book: Book, walkin: Walkin, formats: Formats, languag
 
 def also_measured(quote: Quote, book: Book, formats: Formats, language: str) -> list[tuple[str, str]]:
     """The other measures of the assessment, as name and value."""
-    facts, shown = quote.assessment.facts, {row.fact for row in ROWS} | SHOWN_ELSEWHERE
+    facts: Mapping[str, Any] = quote.assessment.facts
+    shown = {row.fact for row in ROWS} | SHOWN_ELSEWHERE
     return [
         (question.label.in_(language), formats.measure(facts[id_], question.unit))
         for id_, question in book.questions.items()
@@ -88,7 +89,8 @@ def _measure(
     def show(value: Fraction) -> str:
         return formats.measure(value, "in", style)
 
-    value, low, high = facts[row.fact], facts.get(row.low), facts.get(row.high)
+    value: Fraction = facts[row.fact]
+    low, high = facts.get(row.low), facts.get(row.high)
     below, above = low is not None and value < low, high is not None and value > high
     return Measure(
         _name(row.fact, book, formats, language),

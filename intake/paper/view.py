@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
@@ -19,6 +19,10 @@ from intake.paper.errors import PaperError
 from intake.paper.formats import Formats
 from intake.paper.measures import Measure, also_measured, is_metric, measured
 from intake.quoting.model import Finding, Offer, PlannedJob, Quote, Walkin
+from intake.quoting.phrases import joined, phrase
+
+# Lines of other kinds (shared work) come first; rounding is the last thing done to a sum.
+LINE_ORDER = {"supplies": 1, "minimum": 2, "tax": 3, "rounding": 4}
 
 
 @dataclass(frozen=True)
@@ -88,7 +92,7 @@ class QuoteView:
     cautions: list[str]
     not_assessed: str
     not_measured: list[tuple[str, str]]
-    by_eye: str
+    by_eye: list[tuple[str, str]]
     notes: list[str]
     terms: list[str]
 
@@ -118,7 +122,7 @@ class _Maker:
             body=body_drawing(family, pins, formats),
             pins=[self._pin(pin, i) for i, pin in enumerate(pins, start=1)],
             stops=self._stops(),
-            held=", ".join(labels.job(book, id_, language) for id_ in quote.held),
+            held="".join(text.in_(language) for text in self._held()),
             watch=[f.says.in_(language) for f in self._unanswered() if f.severity in ("watch", "work")],
             offers=[self._offer(offer, tiers) for offer, tiers in self.shown],
             jobs=[self._job(job) for job in quote.jobs if self._stands(job)],
@@ -127,13 +131,18 @@ class _Maker:
             not_assessed=self._not_assessed(),
             not_measured=self._not_measured(),
             by_eye=self._by_eye(),
-            notes=self._texts([*quote.notes, book.shop.note]),
+            notes=self._texts([*(note for note in quote.notes if note not in self._held()), book.shop.note]),
             terms=self._texts(book.shop.terms),
         )
 
     def _texts(self, texts: Sequence[Text | None]) -> list[str]:
         """In the language, each once, empty ones left out."""
         return list(dict.fromkeys(t.in_(self.language) for t in texts if t and t.in_(self.language)))
+
+    def _held(self) -> list[Text]:
+        """The note about what a stop keeps out of the quote: it belongs with the stop, not with the notes."""
+        names = [self.book.jobs[id_].name for id_ in self.quote.held if id_ in self.book.jobs]
+        return [phrase("held", jobs=joined(names))] if names else []
 
     def _words(self, *ids: str) -> list[str]:
         return [words for id_ in ids if (words := labels.words(self.walkin.answers, id_))]
@@ -204,12 +213,13 @@ class _Maker:
     def _offer(self, offer: Offer, tiers: tuple[Tier, ...]) -> OfferView:
         _, formats, shop = self.formats.say, self.formats, self.book.shop
         tier: Tier = "put_right" if "put_right" in tiers else tiers[-1]
-        others = [self._tier(other) for other in tiers if other != tier]
+        alone = len(self.shown) == 1
+        others = [self._tier(other) for other in tiers if other != tier and not alone]
         worth = offer.worth_share
         return OfferView(
-            name=self._tier(tier),
+            name=_("The work") if alone else self._tier(tier),
             same_as=_("The same work as {offers}").format(offers=", ".join(others)) if others else "",
-            marked=tier == "put_right" and len(self.shown) > 1,
+            marked=tier == "put_right" and not alone,
             total=formats.money(offer.total),
             tax=self._tax(offer),
             hours=_("{hours} h at the bench").format(hours=formats.hours(offer.hours_low, offer.hours_high)),
@@ -275,7 +285,7 @@ class _Maker:
         return _("Forecast: measured again after “{jobs}”").format(jobs="”, “".join(names))
 
     def _sums(self) -> list[SumRow]:
-        """Subtotal of the jobs, the offers' other lines, total and deposit. Raises PaperError on a false sum."""
+        """Subtotal of the jobs, the offers' other lines, the total. Raises PaperError on a false sum."""
         _, money, offers = self.formats.say, self.formats.money, [offer for offer, _ in self.shown]
         prices = {job.id: job.price for job in self.quote.jobs}
         jobs = [sum((prices[id_] for id_ in offer.jobs), Decimal(0)) for offer in offers]
@@ -284,50 +294,55 @@ class _Maker:
                 raise PaperError(f"The offer “{offer.tier}” does not add up, so it is not printed.")
         rows = [SumRow("jobs", _("Jobs"), [money(amount) for amount in jobs])]
         for kind, name in self._line_names():
-            amounts = [
-                [x.amount for x in o.lines if (x.kind, x.name.in_(self.language)) == (kind, name)]
-                for o in offers
-            ]
-            rows.append(SumRow(kind, name, [money(sum(found)) if found else "" for found in amounts]))
+            amounts = [self._amount(offer, kind, name) for offer in offers]
+            rows.append(SumRow(kind, name, ["" if found is None else money(found) for found in amounts]))
         rows.append(SumRow("total", _("Total"), [money(offer.total) for offer in offers]))
         if self.book.shop.tax_included and any(offer.tax for offer in offers):
             tax = _("of which {tax}").format(tax=self.book.shop.tax_name.in_(self.language))
             rows.append(SumRow("note", tax, [money(offer.tax) for offer in offers]))
         return rows
 
+    def _amount(self, offer: Offer, kind: str, name: str) -> Decimal | None:
+        """What an offer's lines of that kind and name come to; None without one."""
+        lines = [x.amount for x in offer.lines if (x.kind, x.name.in_(self.language)) == (kind, name)]
+        return sum(lines, Decimal(0)) if lines else None
+
     def _line_names(self) -> list[tuple[str, str]]:
-        """Kind and name of every line, in the order of the fullest offer that has it; tax last."""
+        """Kind and name of every line that any offer has, in the order in which they are reckoned."""
         names = dict.fromkeys(
             (line.kind, line.name.in_(self.language))
             for offer, _ in reversed(self.shown)
             for line in offer.lines
         )
-        return sorted(names, key=lambda name: name[0] == "tax")
-
-    def _steps(self, ids: Any) -> list[str]:
-        return [step.name.in_(self.language) for step in self.book.steps if step.id in ids]
+        return sorted(names, key=lambda name: LINE_ORDER.get(name[0], 0))
 
     def _not_assessed(self) -> str:
-        return ", ".join(self._steps(self.quote.assessment.not_assessed))
+        left = self.quote.assessment.not_assessed
+        return ", ".join(step.name.in_(self.language) for step in self.book.steps if step.id in left)
 
     def _not_measured(self) -> list[tuple[str, str]]:
-        """Step name and its questions, for steps that were assessed but not wholly."""
-        missing = self.quote.assessment.not_measured
+        """Step and questions, for steps that were assessed but not wholly."""
+        left = self.quote.assessment.not_assessed
+        return self._by_step(
+            [id_ for id_ in self.quote.assessment.not_measured if self._step(id_) not in left]
+        )
+
+    def _by_eye(self) -> list[tuple[str, str]]:
+        return self._by_step(self.quote.assessment.by_eye)
+
+    def _step(self, question: str) -> str:
+        asked = self.book.questions.get(question)
+        return asked.step if asked else ""
+
+    def _by_step(self, questions: Collection[str]) -> list[tuple[str, str]]:
+        """The name of each step with the labels of those of its questions, in the book's order."""
         rows = []
         for step in self.book.steps:
-            if step.id in self.quote.assessment.not_assessed:
-                continue
-            asked = [id_ for id_ in missing if id_ in self.book.questions]
-            names = [labels.question(self.book, id_, self.language) for id_ in asked
-                     if self.book.questions[id_].step == step.id]  # fmt: skip
-            if names:
+            ids = [id_ for id_ in self.book.questions if id_ in questions and self._step(id_) == step.id]
+            if ids:
+                names = [labels.question(self.book, id_, self.language) for id_ in ids]
                 rows.append((step.name.in_(self.language), ", ".join(names)))
         return rows
-
-    def _by_eye(self) -> str:
-        ids = self.quote.assessment.by_eye
-        asked = [labels.question(self.book, id_, self.language) for id_ in self.book.questions if id_ in ids]
-        return ", ".join([*self._steps(ids), *asked])
 
 
 def quote_view(quote: Quote, book: Book, walkin: Walkin, formats: Formats, language: str) -> QuoteView:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import json
-from typing import Any, BinaryIO
+from typing import IO, Any
 
 
-def read_message(stream: BinaryIO) -> tuple[dict[str, Any], bytes] | None:
+def read_message(stream: IO[bytes]) -> tuple[dict[str, Any], bytes] | None:
     """The next header and body; None at the end of the stream, or if it stops half-way."""
     line = stream.readline()
     if not line.endswith(b"\n"):
@@ -16,7 +16,7 @@ def read_message(stream: BinaryIO) -> tuple[dict[str, Any], bytes] | None:
     return (header, body) if len(body) == header["length"] else None
 
 
-def write_message(stream: BinaryIO, header: dict[str, Any], body: bytes = b"") -> None:
+def write_message(stream: IO[bytes], header: dict[str, Any], body: bytes = b"") -> None:
     """Send one header line and its body."""
     stream.write(json.dumps({**header, "length": len(body)}).encode() + b"\n" + body)
     stream.flush()

@@ -40,18 +40,20 @@ class _Child:
             stdout=subprocess.PIPE,
             env={**os.environ, "PYTHONPATH": search},
         )
+        assert self._process.stdin and self._process.stdout
+        self._requests, self._answers = self._process.stdin, self._process.stdout
         self.dead = False
 
     def start(self, seconds: float) -> None:
-        header, _ = self._within(seconds, lambda: read_message(self._process.stdout))
+        header, _ = self._within(seconds, lambda: read_message(self._answers))
         if "error" in header:
             self.stop()
             raise PangoMissing() if header.get("pango") else PaperError(header["error"])
 
     def render(self, html: bytes, seconds: float) -> bytes:
         def exchange() -> tuple[dict[str, Any], bytes] | None:
-            write_message(self._process.stdin, {"seconds": seconds}, html)
-            return read_message(self._process.stdout)
+            write_message(self._requests, {"seconds": seconds}, html)
+            return read_message(self._answers)
 
         header, pdf = self._within(seconds, exchange)
         if header.get("error") == "memory":
@@ -98,7 +100,7 @@ class _Child:
         self._process.kill()
         with suppress(subprocess.TimeoutExpired):
             self._process.wait(timeout=5)
-        for pipe in (self._process.stdin, self._process.stdout):
+        for pipe in (self._requests, self._answers):
             with suppress(OSError, ValueError):
                 pipe.close()
 

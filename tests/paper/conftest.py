@@ -27,7 +27,8 @@ def make_shop(**changes: Any) -> Shop:
     hours = {day: ((time(10), time(18)),) for day in range(1, 6)}
     shop = Shop(
         name="Harbour Lane Strings", address=("14 Harbour Lane", "Port Ellery"), phone="555 0142",
-        email="bench@harbourlane.example", currency="USD", locale="en_US", languages=("en", "fr"), region="US",
+        email="bench@harbourlane.example", currency="USD", locale="en_US", languages=("en", "fr"),
+        region="US",
         labour_rate=Decimal("85.00"), tax_name=text("sales tax", fr="taxe"), tax_rate=Decimal("0.08"),
         tax_labour=True, tax_included=False, rounding=Decimal("1.00"), minimum=Decimal("40.00"),
         supplies_rate=Decimal("0.03"), deposit_rate=Decimal("0.25"), valid_days=30,
@@ -98,7 +99,7 @@ def make_book(jobs: tuple[Job, ...] = (), **shop: Any) -> Book:
         steps=tuple(Step(id_, text(id_.replace("-", " ").capitalize()), text("")) for id_ in STEPS),
         questions=make_questions(), targets=table, defaults=table, tables={}, remedies=table, factors=table,
         fitting=table, jobs={job.id: job for job in jobs}, operations={},
-        parts={"string-set": Part("string-set", text("String set"), Decimal(6), Decimal("12.50"), "set", True)},
+        parts={"string-set": Part("string-set", text("String set"), Decimal(6), Decimal("12.5"), "set", True)},
         strings=(), woods=(), digest="0" * 64,
     )  # fmt: skip
 
@@ -121,7 +122,8 @@ def make_offer(tier: str, jobs: tuple[PlannedJob, ...], lines: tuple[Line, ...] 
         "ready": date(2026, 12, 18), "worth_share": None,
     }  # fmt: skip
     return Offer(
-        tier=tier, jobs=tuple(job.id for job in jobs), lines=(*lines, Line("tax", text("Sales tax 8 %"), tax)),
+        tier=tier, jobs=tuple(job.id for job in jobs),
+        lines=(*lines, Line("tax", text("Sales tax 8 %"), tax)),
         tax=tax, total=before + tax, **(usual | more),
     )  # fmt: skip
 
@@ -147,7 +149,8 @@ SIMPLE_FACTS = {"family": "steel-string", "string_count": F(6), "complaints": ("
 FULL_FACTS: dict[str, Any] = {
     "family": "steel-string", "style": "flatpick", "attack": "firm", "gauge_set": "light",
     "complaints": ("buzz", "rattle"), "string_count": F(6), "fret_count": F(19), "join_fret": F(14),
-    "scale_length": F("24.75"), "relief": F("0.008"), "action_bass_12": F(9, 64), "action_treble_12": F(7, 64),
+    "scale_length": F("24.75"), "relief": F("0.008"),
+    "action_bass_12": F(9, 64), "action_treble_12": F(7, 64),
     "nut_bass_1": F("0.020"), "nut_treble_1": F("0.015"), "saddle_showing": F(1, 16),
     "straightedge_at_bridge": F(-11, 64), "crown_height": F("0.042"), "bridge_lift": F(0),
     "fret_wear": {1: F("0.008"), 2: F("0.013"), 3: F("0.006")}, "crown_left": F("0.029"),
@@ -170,6 +173,13 @@ ANSWERS = {
 
 
 @pytest.fixture
+def make() -> SimpleNamespace:
+    """The factories of this file."""
+    return SimpleNamespace(**{name.removeprefix("make_"): made for name, made in globals().items()
+                              if name.startswith("make_")}, text=text, facts=FULL_FACTS)  # fmt: skip
+
+
+@pytest.fixture
 def book() -> Book:
     return make_book()
 
@@ -187,14 +197,16 @@ def simple() -> tuple[Quote, Walkin]:
 
 
 def full_jobs() -> tuple[PlannedJob, ...]:
+    dry = text("Room at 28 %; 40 % is the least.")
+    saddle = text("With the action right the saddle would show −2/64 in; 4/64 in is the least.")
+    frets = text("After levelling 0.029 in would be left; 0.030 in is the least.")
     return (
-        make_planned("humidify", "Humidify slowly", "60.00", reasons=(text("Room at 28 %; 40 % is the least."),)),
+        make_planned("humidify", "Humidify slowly", "60.00", tier="everything", reasons=(dry,)),
         make_planned("brace-reglue", "Reglue a loose brace", "170.00", quantity=2, tier="playable",
                      reasons=(text("Loose brace, top (pin 1)."),), because=("brace_loose",)),
-        make_planned("neck-reset", "Reset the neck", "640.00", tier="playable",
-                     reasons=(text("With the action right the saddle would show -2/64 in; 4/64 in is the least."),)),
+        make_planned("neck-reset", "Reset the neck", "640.00", tier="playable", reasons=(saddle,)),
         make_planned("fret-level-crown", "Level, crown and polish the frets", "210.00", forecast=True,
-                     reasons=(text("After levelling 0.029 in would be left; 0.030 in is the least."),)),
+                     reasons=(frets,)),
         make_planned("setup", "Full setup", "102.50", includes=("restring",), labour=Decimal("90.00"),
                      parts=(("string-set", F(1), Decimal("12.50")),),
                      caution=text("Old lacquer may chip at the nut.")),
@@ -215,7 +227,7 @@ def full() -> tuple[Quote, Walkin]:
     watch = Finding("hump", "watch", text("A slight hump at the body join: look again in a year."), ())
     assessment = make_assessment(
         FULL_FACTS, (watch,), not_measured=("heel_depth",), not_assessed=frozenset({"top-and-bridge"}),
-        by_eye=frozenset({"cracks-and-braces"}),
+        by_eye=frozenset({"pins"}),
     )  # fmt: skip
     more = {
         "cautions": (text("The work costs more than half of what the instrument is worth."),),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from markupsafe import Markup
@@ -24,7 +25,8 @@ OUTLINES = {"electric": _SOLID, "bass": _SOLID, "mandolin": _PEAR, "banjo": _ROU
 
 # Where a pin without a place is drawn, in hundredths of the drawing.
 PLACES = {
-    "neck": (50, 6), "headstock": (50, 3), "side": (91, 68), "bridge": (50, 72), "top": (64, 60), "back": (36, 60),
+    "neck": (50, 6), "headstock": (50, 3), "side": (91, 68),
+    "bridge": (50, 72), "top": (64, 60), "back": (36, 60),
 }  # fmt: skip
 BODY_TOP = 40
 BODY_HEIGHT = 214
@@ -93,7 +95,7 @@ def _smooth(points: Sequence[tuple[float, float]], rounds: int = 3) -> list[tupl
     line = [(float(x), float(y)) for x, y in points]
     for _ in range(rounds):
         cut = [line[0]]
-        for (x1, y1), (x2, y2) in zip(line, line[1:], strict=False):
+        for (x1, y1), (x2, y2) in pairwise(line):
             cut += [
                 (0.75 * x1 + 0.25 * x2, 0.75 * y1 + 0.25 * y2),
                 (0.25 * x1 + 0.75 * x2, 0.25 * y1 + 0.75 * y2),

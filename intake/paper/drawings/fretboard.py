@@ -10,8 +10,11 @@ from markupsafe import Markup
 
 from intake.paper.drawings import svg
 from intake.paper.formats import Formats
+from intake.trade.errors import TradeError
+from intake.trade.frets import crowns_left, fret_position
 
 Facts = Mapping[str, Any]
+Attributes = dict[str, Any]
 
 WIDTH = 680
 LEFT = 66
@@ -23,19 +26,25 @@ BOARD_HEIGHT = 52
 MARKED = (3, 5, 7, 9, 12, 15, 17, 19, 21)
 
 
-def fret_places(scale: float, frets: int, left: float, right: float) -> list[float]:
-    """x of the nut and of each fret, equal-tempered, the last one at `right`. `scale` cancels out."""
-    reach = scale * (1 - 2 ** (-frets / 12))
-    return [left + (right - left) * scale * (1 - 2 ** (-n / 12)) / reach for n in range(frets + 1)]
+def fret_places(frets: int, left: float, right: float) -> list[float]:
+    """x of the nut and of each fret, equal-tempered, the last one at `right`."""
+    unit = (right - left) / float(fret_position(1, frets))
+    return [left + unit * float(fret_position(1, n)) for n in range(frets + 1)]
 
 
 def crowns_from(facts: Facts) -> dict[int, Fraction]:
-    """Crown left at each fret before levelling: the least-worn fret's height less the fret's own wear."""
+    """Crown left at each fret before levelling: the least-worn fret's height less the fret's own wear.
+
+    Empty where that is not known, or nonsense.
+    """
     height, wear = facts.get("crown_height"), facts.get("fret_wear")
     if height is None or not isinstance(wear, Mapping):
         return {}
     frets = max(int(facts.get("fret_count") or 20), *wear, 1)
-    return {n: height - wear.get(n, Fraction(0)) for n in range(1, frets + 1)}
+    try:
+        return {n: Fraction(left) for n, left in crowns_left(height, wear, range(1, frets + 1)).items()}
+    except TradeError:
+        return {}
 
 
 def fretboard_drawing(facts: Facts, formats: Formats, metric: bool = False) -> Markup:
@@ -44,7 +53,7 @@ def fretboard_drawing(facts: Facts, formats: Formats, metric: bool = False) -> M
     if not crowns:
         return Markup("")
     _ = formats.say
-    places = fret_places(1, len(crowns), LEFT, RIGHT)
+    places = fret_places(len(crowns), LEFT, RIGHT)
     per_inch = CHART / max(float(max(crowns.values())), 0.001)
     shapes = [
         *_board(places, facts),
@@ -105,33 +114,29 @@ def _worn_values(
 
 
 def _levels(facts: Facts, formats: Formats, per_inch: float, metric: bool) -> list[Markup]:
+    """The least crown and the crown after levelling as lines across the chart, named at its left."""
     _ = formats.say
-    shown = []
+    lines, names = [], []
     for id_, words, dash, colour in (
         ("crown_limit", _("least"), "5 2", svg.INK),
-        ("crown_left", _("dressed"), "1 2", svg.FINE),
+        ("crown_left", _("after levelling"), "1 2", svg.FINE),
     ):
         value = facts.get(id_)
-        if value is None:
-            continue
-        y = FLOOR - max(float(value), 0) * per_inch
-        shown.append(
-            svg.line(LEFT, y, RIGHT, y, stroke=colour, stroke_width=1.1, stroke_dasharray=dash, class_=id_)
-        )
-        shown.append((y, f"{words} {formats.thousandths(value, metric)}", colour))
-    lines = [item for item in shown if isinstance(item, str)]
-    words = sorted((item for item in shown if not isinstance(item, str)), key=lambda item: item[0])
-    return [*lines, *_stacked(words)]
+        if value is not None:
+            y = FLOOR - max(float(value), 0) * per_inch
+            stroke: Attributes = {"stroke": colour, "stroke_dasharray": dash, "class_": id_}
+            lines.append(svg.line(LEFT, y, RIGHT, y, stroke_width=1.1, **stroke))
+            names.append((y, words, formats.thousandths(value, metric), colour))
+    return [*lines, *_stacked(sorted(names))]
 
 
-def _stacked(words: list[tuple[float, str, str]]) -> list[Markup]:
-    """Two words left of the chart, pushed apart where their lines nearly meet; each breaks in two lines."""
+def _stacked(names: list[tuple[float, str, str, str]]) -> list[Markup]:
+    """Names in two lines each, pushed apart where their levels nearly meet."""
     placed, free = [], 0.0
-    for y, text, colour in words:
+    for y, words, value, colour in names:
         at = max(y, free)
-        first, _, second = text.partition(" ")
-        placed.append(svg.label(0, at, first, font_size=10, fill=colour, font_weight=600))
-        placed.append(svg.label(0, at + 10, second, font_size=10, fill=colour))
+        placed.append(svg.label(0, at, words, font_size=10, fill=colour, font_weight=600))
+        placed.append(svg.label(0, at + 10, value, font_size=10, fill=colour))
         free = at + 22
     return placed
 
@@ -139,6 +144,7 @@ def _stacked(words: list[tuple[float, str, str]]) -> list[Markup]:
 def _buzzes(facts: Facts, places: list[float]) -> list[Markup]:
     """A cross where a string buzzes; string 1 is the treble, drawn at the top."""
     strings = int(facts.get("string_count") or 6)
+    cross: Attributes = {"stroke": svg.WORK, "stroke_width": 2, "class_": "buzz"}
     marks = []
     for pair in facts.get("buzz_at") or ():
         string, _, fret = str(pair).partition("/")
@@ -147,18 +153,18 @@ def _buzzes(facts: Facts, places: list[float]) -> list[Markup]:
         n = int(fret)
         x = (places[n - 1] + places[n]) / 2 if n else places[0] + 8
         y = BOARD_TOP + BOARD_HEIGHT * (int(string) - 0.5) / strings
-        marks += [
-            svg.line(x - 4, y + d, x + 4, y - d, stroke=svg.WORK, stroke_width=2, class_="buzz")
-            for d in (4, -4)
-        ]
-    marks += [
-        svg.label(
-            places[n], BOARD_TOP - 2, "~", font_size=14, font_weight=600, text_anchor="middle", fill=svg.INK
-        )
+        marks += [svg.line(x - 4, y + d, x + 4, y - d, **cross) for d in (4, -4)]
+    return [*marks, *_loose(facts, places)]
+
+
+def _loose(facts: Facts, places: list[float]) -> list[Markup]:
+    """A wave over each loose fret."""
+    wave: Attributes = {"font_size": 14, "font_weight": 600, "text_anchor": "middle", "fill": svg.INK}
+    return [
+        svg.label(places[n], BOARD_TOP - 2, "~", **wave)
         for n in facts.get("loose_frets") or ()
         if isinstance(n, int) and 0 < n < len(places)
     ]
-    return marks
 
 
 def _legend(facts: Facts, formats: Formats) -> list[Markup]:

@@ -15,11 +15,13 @@ from markupsafe import Markup
 
 from intake.paper.drawings import svg
 from intake.paper.formats import Formats
+from intake.trade.frets import fret_position
+from intake.trade.neck import relief_at as neck_bow
 
 Facts = Mapping[str, Any]
 
 WIDTH = 680
-PANEL = 124
+PANEL = 134
 PLANE = 82
 NUT_X = 34
 SADDLE_X = 606
@@ -41,8 +43,8 @@ class Neck:
     crown: float
 
     def fret(self, number: int) -> float:
-        """Distance of a fret from the nut: equal temperament, L(1 − 2^(−n/12))."""
-        return self.scale * (1 - 2 ** (-number / 12))
+        """Distance of a fret from the nut, equal-tempered."""
+        return float(fret_position(self.scale, number))
 
     @property
     def saddle(self) -> float:
@@ -76,12 +78,13 @@ def neck_from(facts: Facts) -> Neck:
 def today_from(facts: Facts) -> Heights | None:
     """The measured heights; None without an action to draw."""
     bass, treble = facts.get("action_bass_12"), facts.get("action_treble_12")
-    if bass is None and treble is None:
+    bass, treble = (treble if bass is None else bass), (bass if treble is None else treble)
+    if bass is None or treble is None:
         return None
     return Heights(
         facts.get("relief", Fraction(0)),
-        bass if bass is not None else treble,
-        treble if treble is not None else bass,
+        bass,
+        treble,
         facts.get("nut_bass_1", ASSUMED_NUT),
         facts.get("nut_treble_1", facts.get("nut_bass_1", ASSUMED_NUT)),
         facts.get("saddle_showing"),
@@ -111,10 +114,7 @@ def wanted_from(facts: Facts, today: Heights) -> Heights:
 
 def relief_at(neck: Neck, relief: float, x: float) -> float:
     """How far the fret tops lie under the chord at `x`: `relief` midway, nothing outside the chord."""
-    start, end = neck.fret(1), neck.fret(neck.join)
-    if not start < x < end:
-        return 0.0
-    return 4 * relief * (x - start) * (end - x) / (end - start) ** 2
+    return float(neck_bow(x, relief, neck.fret(1), neck.fret(neck.join)))
 
 
 def string_height(neck: Neck, heights: Heights, x: float, bass: bool = True) -> float:
@@ -154,7 +154,7 @@ def neck_drawing(facts: Facts, formats: Formats, with_aim: bool = True, metric: 
     note = _("Heights are drawn {times} times larger than lengths.").format(times=larger)
     if "nut_bass_1" not in facts:
         note += " " + _("Height at the first fret assumed.")
-    height = PANEL * len(states) + 8
+    height = PANEL * len(states) + 10
     title = _("The neck from the side, computed from this instrument’s measures")
     return svg.drawing(
         WIDTH, height, title,
@@ -250,13 +250,13 @@ class _Panel:
             svg.label(x, self.top + 30, action, text_anchor="middle", fill=svg.INK),
             svg.line(x, self.top + 35, x, self.y(string_height(self.neck, state, self.neck.fret(12))) - 3,
                      stroke=svg.RULE, stroke_dasharray="1 2"),
-            svg.label(self.x(middle), self.top + PLANE + 34, relief, text_anchor="middle", fill=svg.INK),
+            svg.label(self.x(middle), self.top + PLANE + 39, relief, text_anchor="middle", fill=svg.INK),
         ]  # fmt: skip
         if state.showing is not None:
             shows = _("saddle shows {height}").format(height=height(state.showing, self.metric))
-            words.append(svg.label(WIDTH - 8, self.top + PLANE + 34, shows, text_anchor="end", fill=svg.INK))
+            words.append(svg.label(WIDTH - 8, self.top + PLANE + 39, shows, text_anchor="end", fill=svg.INK))
         if ghost:
-            words.append(svg.label(NUT_X, self.top + PLANE + 34, _("dotted: today"), font_size=10))
+            words.append(svg.label(NUT_X, self.top + PLANE + 39, _("dotted: today"), font_size=10))
         return words
 
 

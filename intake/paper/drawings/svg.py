@@ -38,7 +38,7 @@ def drawing(width: Number, height: Number, title: str, children: Iterable[str]) 
 
 def line(x1: Number, y1: Number, x2: Number, y2: Number, **attributes: str | Number) -> Markup:
     """A straight stroke; ink of 1 unless told otherwise."""
-    return element("line", x1=x1, y1=y1, x2=x2, y2=y2, **({"stroke": INK} | attributes))
+    return element("line", x1=x1, y1=y1, x2=x2, y2=y2, **{"stroke": INK, **attributes})
 
 
 def rect(x: Number, y: Number, width: Number, height: Number, **attributes: str | Number) -> Markup:
@@ -54,8 +54,8 @@ def path(points: Iterable[tuple[Number, Number]], closed: bool = False, **attrib
 
 def label(x: Number, y: Number, words: str, **attributes: str | Number) -> Markup:
     """A line of text, 12 units high in Barlow unless told otherwise."""
-    usual = {"font_size": 12, "font_family": "Barlow", "fill": SOFT}
-    return element("text", escape(words), x=x, y=y, **(usual | attributes))
+    usual: dict[str, str | Number] = {"font_size": 12, "font_family": "Barlow", "fill": SOFT}
+    return element("text", escape(words), **{"x": x, "y": y, **usual, **attributes})
 
 
 def _short(value: str | Number) -> str:
