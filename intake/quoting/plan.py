@@ -17,7 +17,7 @@ from itertools import pairwise
 from intake.book.model import TIERS, Book, Tier
 from intake.quoting.asks import Ask, Findings, asks, needs_of, without_held
 from intake.quoting.model import Assessment, Finding
-from intake.quoting.order import before, contracted, in_order, possible, reach
+from intake.quoting.order import Links, before, contracted, in_order, possible, reach
 
 
 @dataclass(frozen=True)
@@ -111,14 +111,28 @@ def _absorb(members: set[str], asked: Mapping[str, Ask], book: Book) -> OfferPla
     order = in_order(links, book)
     owner = {job: job for job in members}
     for outer in reversed(order):
-        inside = reach(outer, lambda job: book.jobs[job].includes) if owner[outer] == outer else set()
-        for inner in reversed(order):
-            if inner in inside and inner != outer and owner[inner] == inner:
-                merged = {job: outer if held == inner else held for job, held in owner.items()}
-                if _same_place(asked.get(inner), asked.get(outer)) and possible(contracted(links, merged)):
-                    owner = merged
+        if owner[outer] == outer:
+            owner = _taken_in(outer, owner, order, links, asked, book)
     absorbed = {job: owner[job] for job in order if owner[job] != job}
     return OfferPlan(in_order(contracted(links, owner), book), absorbed)
+
+
+def _taken_in(
+    outer: str,
+    owner: dict[str, str],
+    order: tuple[str, ...],
+    links: Links,
+    asked: Mapping[str, Ask],
+    book: Book,
+) -> dict[str, str]:
+    """Who owns whom once `outer` has taken in what it can; again, as each one may clear another's way."""
+    inside = reach(outer, lambda job: book.jobs[job].includes)
+    for inner in reversed(order):
+        if inner in inside and inner != outer and owner[inner] == inner:
+            merged = {job: outer if held == inner else held for job, held in owner.items()}
+            if _same_place(asked.get(inner), asked.get(outer)) and possible(contracted(links, merged)):
+                return _taken_in(outer, merged, order, links, asked, book)
+    return owner
 
 
 def _same_place(inner: Ask | None, outer: Ask | None) -> bool:

@@ -62,23 +62,36 @@ def price_offer(works: Sequence[Work], prices: Mapping[str, JobPrice], book: Boo
     """Add up an offer whose jobs are `works`, in bench order."""
     shop, digits = book.shop, digits_of(book.shop.currency)
     shared = _shared_lines(works, prices, book.operations, shop)
+    sets = _shared_sets(works, prices, book.parts)
     labour = sum((prices[work.job].labour for work in works), Decimal(0)) + _sum(shared)
     part_lines = [line for work in works for line in prices[work.job].parts]
-    parts = sum((amount for _, _, amount in part_lines), Decimal(0))
+    parts = sum((amount for _, _, amount in part_lines), Decimal(0)) + _sum(list(sets.values()))
     supplies = to_money(Fraction(labour) * Fraction(shop.supplies_rate), digits)
     short = max(shop.minimum - labour - parts - supplies, Decimal(0)) if works else Decimal(0)
-    lines = [*shared, Line("supplies", phrase("supplies"), supplies)]
+    lines = [Line("supplies", phrase("supplies"), supplies)]
     lines.append(Line("minimum", phrase("minimum"), to_money(short, digits)))
     taxed = supplies + sum(amount for id, _, amount in part_lines if book.parts[id].taxed)
+    taxed += sum(line.amount for id, line in sets.items() if book.parts[id].taxed)
     taxed += labour + short if shop.tax_labour else Decimal(0)
     tax = _tax(taxed, shop)
     if not shop.tax_included:
         lines.append(Line("tax", shop.tax_name, tax))
-    exact = labour + parts + sum((line.amount for line in lines[len(shared) :]), Decimal(0))
+    exact = labour + parts + _sum(lines)
     total = to_step(exact, shop.rounding, digits)
     lines.append(Line("rounding", phrase("rounding"), total - exact))
-    kept = tuple(line for line in lines if line.amount)
+    kept = tuple(line for line in (*shared, *sets.values(), *lines) if line.amount)
     return Sum(kept, to_money(labour, digits), to_money(parts, digits), tax, to_money(total, digits))
+
+
+def _shared_sets(
+    works: Sequence[Work], prices: Mapping[str, JobPrice], catalogue: Mapping[str, Part]
+) -> dict[str, Line]:
+    """Parts sold as a set (strings) go on once: what all but the dearest of them cost, taken off."""
+    amounts: dict[str, list[Decimal]] = {}
+    for id, _, amount in (line for work in works for line in prices[work.job].parts):
+        if catalogue[id].unit == "set":
+            amounts.setdefault(id, []).append(amount)
+    return {id: Line("shared", catalogue[id].name, max(each) - sum(each)) for id, each in amounts.items()}
 
 
 def _sum(lines: Sequence[Line]) -> Decimal:
