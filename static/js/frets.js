@@ -4,7 +4,7 @@ import { bringIn, ruled } from "./rule.js";
 import { open, sheet, toggle } from "./sheet.js";
 
 const SVG = "http://www.w3.org/2000/svg";
-const WIDTH = 358, HEIGHT = 84, NUT = 6;
+const WIDTH = 358, HEIGHT = 96, NUT = 6;
 
 /** Where fret n stands, as a share of the scale (equal temperament). */
 export const place = (n) => 1 - 2 ** (-n / 12);
@@ -28,7 +28,9 @@ export class FretMap {
     const start = make("button", { type: "button", class: "btn" }, word("board"));
     start.addEventListener("click", () => this.show(this.number));
     this.list = make("details", { class: "lines card" }, make("summary", {}, word("list")));
-    this.questions[0].before(make("div", { class: "map" }, this.drawing, this.key), start, this.list);
+    const map = make("div", { class: "map" }, this.drawing, this.key);
+    const title = make("h3", {}, word("frets"));
+    this.questions[0].before(make("div", { class: "q" }, title, map, start, this.list));
     this.list.append(make("div", { class: "sheet" }, ...this.questions));
     this.content = make("div");
     this.dialog = sheet("", this.content);
@@ -82,7 +84,7 @@ export class FretMap {
   asked(n) {
     const parts = [];
     const depth = n && this.depth(n);
-    if (depth) parts.push(make("div", { class: "one" }, make("h3", {}, word("depth")), ...this.depthRule(depth)));
+    if (depth) parts.push(make("div", { class: "one ruled" }, make("h3", {}, word("depth")), ...this.depthRule(depth)));
     const loose = n && this.loose(n);
     if (loose) parts.push(make("div", { class: "row" }, toggle(word("loose"), loose.checked, (button) => {
       loose.click();
@@ -125,7 +127,8 @@ export class FretMap {
     }
     for (let n = 1; n <= frets; n++) {
       const worn = this.depth(n)?.value.trim(), loose = this.loose(n)?.checked;
-      shapes.push(`<path class="fret${worn ? " worn" : ""}${loose ? " loose" : ""}" d="M${x(n)} 6V${HEIGHT - 6}"/>`);
+      shapes.push(`<path class="fret${worn ? " worn" : ""}" d="M${x(n)} 6V${HEIGHT - 6}"/>`);
+      if (loose) shapes.push(`<circle class="loose" cx="${x(n)}" cy="13" r="5"/><circle class="loose" cx="${x(n)}" cy="${HEIGHT - 13}" r="5"/>`);
     }
     for (let string = 1; string <= strings; string++) shapes.push(`<path class="string" d="M0 ${y(string)}H${WIDTH}"/>`);
     for (const [string, n] of this.buzzes().map((pair) => pair.split("/").map(Number))) {

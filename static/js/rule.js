@@ -1,7 +1,7 @@
 /** Gauge values in one tap: a row of buttons made from the suggestions (datalist) of a text field. */
 import { all, fill, make } from "./dom.js";
 
-const FRACTION = /^(-?)(?:(\d+)\s+)?(\d+)\/(\d+)\s*in$/;
+const FRACTION = /^(-?)(?:(\d+)\s+)?([\d.]+)\/(\d+)\s*in$/;
 const DECIMAL = /^(-?[\d.]+)\s*in$/;
 
 /** Inches of a value as the book writes it, else NaN. */
@@ -42,13 +42,14 @@ function values(input) {
   });
 }
 
-/** Put a row of the field's values before it; a second tap on a value takes it back. */
+/** Put a row of the field's values after it; a second tap on a value takes it back. */
 export function ruled(input) {
-  if (!input.list || input.previousElementSibling?.className === "rule") return;
+  if (!input.list || input.nextElementSibling?.className === "rule") return;
   const names = input.dataset.label || input.labels?.[0]?.textContent || input.name;
   const row = make("div", { class: "rule", role: "group", "aria-label": names }, ...values(input));
   input.removeAttribute("list"); // the browser's own list would open over the row
-  input.before(row);
+  input.after(row);
+  input.parentNode.classList.add("ruled");
   input.classList.add("own");
   input.placeholder = input.dataset.own || "";
   input.addEventListener("input", () => mark(input, row));
@@ -59,8 +60,7 @@ export function ruled(input) {
 /** Foot in green under the values that this player's target holds. */
 export function markTargets(root = document) {
   for (const target of all("#targets data")) {
-    const input = document.getElementById(`a-${target.dataset.for}`);
-    const row = input?.previousElementSibling;
+    const row = document.getElementById(`a-${target.dataset.for}`)?.nextElementSibling;
     if (row?.className !== "rule") continue;
     const [low, high] = target.value.split(" ").map(Number);
     for (const button of row.children) {

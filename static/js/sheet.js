@@ -34,7 +34,7 @@ export function open(dialog, title) {
 
 /** Buttons in place of a select: the select stays the field that posts. */
 export function buttonsFor(select) {
-  const label = select.dataset.label;
+  const label = select.dataset.label, wrapper = select.closest("label");
   const row = make("div", { class: "row", role: "group", "aria-label": label });
   const show = () => {
     for (const button of row.children) button.setAttribute("aria-pressed", String(button.value === select.value));
@@ -50,7 +50,7 @@ export function buttonsFor(select) {
   select.addEventListener("change", show);
   select.hidden = true;
   const block = make("div", { class: "one" }, make("h3", {}, label), row, select);
-  select.closest("label").replaceWith(block);
+  wrapper.replaceWith(block);
   show();
   return block;
 }

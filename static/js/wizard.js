@@ -24,6 +24,7 @@ const filled = (step) => fieldsOf(step).some((field) =>
 
 function stateOf(step) {
   const { passed } = step.dataset;
+  if (all(".problem", step).some((problem) => problem.textContent.trim())) return "wrong";
   if (passed === "not_assessed") return "off";
   if (step.id !== "quote" && (passed === "all_sound" || filled(step))) return "done";
   return visited.has(step) && step !== current && step.id !== "quote" ? "skip" : "";
@@ -46,8 +47,6 @@ function showFoot() {
   const next = beside(current, 1);
   document.getElementById("back").disabled = current === steps[0];
   document.getElementById("next").textContent = next ? word("next").replace("{name}", next.dataset.name) : word("handOver");
-  const foot = document.querySelector(".foot");
-  document.documentElement.style.setProperty("--foot", `${foot.offsetHeight}px`);
 }
 
 function showShort() {
@@ -80,15 +79,19 @@ function show(step, focus = true) {
   closeList();
   refresh();
   showFoot();
-  const title = form.dataset.title;
-  document.title = `${step.dataset.name} · ${title} · Tallyfret`;
-  document.getElementById("where").textContent = `${title} · ${step.dataset.name}`;
+  nameIt();
   document.getElementById("count").textContent = steps.indexOf(step) + 1;
   all(".rule", step).forEach(bringIn);
   step.dispatchEvent(new CustomEvent("step:shown"));
   if (focus) step.querySelector("h1").focus({ preventScroll: true });
   window.scrollTo(0, 0);
   if (step.id === "quote") price();
+}
+
+function nameIt() {
+  const title = document.getElementById("title").value;
+  document.title = `${current.dataset.name} · ${title} · Tallyfret`;
+  document.getElementById("where").textContent = `${title} · ${current.dataset.name}`;
 }
 
 function go(step) {
@@ -214,11 +217,14 @@ function listen() {
   document.getElementById("steps-button").addEventListener("click", toggleList);
   document.querySelector(".board").addEventListener("click", (event) => event.target.closest("a") || toggleList());
   window.addEventListener("hashchange", () => show(byHash() || steps[0]));
-  window.addEventListener("resize", showFoot);
+  const foot = document.querySelector(".foot");
+  new ResizeObserver(() => document.documentElement.style.setProperty("--foot", `${foot.offsetHeight}px`)).observe(foot);
   document.addEventListener("step:saved", ({ target }) => {
     if (location.pathname !== ticketAddress()) history.replaceState(null, "", ticketAddress() + location.hash);
+    nameIt();
     markWrong(target);
     markTargets();
+    showProgress();
   });
 }
 
