@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from intake.book.model import Book, Text, Tier
 from intake.paper import labels
-from intake.paper.drawings.body import body_drawing
+from intake.paper.drawings.body import View, body_drawings
 from intake.paper.drawings.fretboard import fretboard_drawing
 from intake.paper.drawings.neck import neck_drawing
 from intake.paper.errors import PaperError
@@ -81,7 +81,7 @@ class QuoteView:
     also: list[tuple[str, str]]
     neck: Markup
     fretboard: Markup
-    body: Markup
+    body: list[View]
     pins: list[PinView]
     stops: list[str]
     held: str
@@ -119,7 +119,7 @@ class _Maker:
             also=also_measured(quote, book, formats, language),
             neck=neck_drawing(self.facts, formats, bool(quote.offers["put_right"].jobs), metric),
             fretboard=fretboard_drawing(self.facts, formats, is_metric(self.walkin, "crown_height")),
-            body=body_drawing(family, pins, formats),
+            body=body_drawings(family, pins, formats),
             pins=[self._pin(pin, i) for i, pin in enumerate(pins, start=1)],
             stops=self._stops(),
             held="".join(text.in_(language) for text in self._held()),

@@ -99,7 +99,7 @@ def make_book(jobs: tuple[Job, ...] = (), **shop: Any) -> Book:
         steps=tuple(Step(id_, text(id_.replace("-", " ").capitalize()), text("")) for id_ in STEPS),
         questions=make_questions(), targets=table, defaults=table, tables={}, remedies=table, factors=table,
         fitting=table, jobs={job.id: job for job in jobs}, operations={},
-        parts={"string-set": Part("string-set", text("String set"), Decimal(6), Decimal("12.5"), "set", True)},
+        parts={"string-set": Part("string-set", text("Strings"), Decimal(6), Decimal("12.5"), "set", True)},
         strings=(), woods=(), digest="0" * 64,
     )  # fmt: skip
 

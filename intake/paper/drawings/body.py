@@ -1,104 +1,100 @@
-"""The body from the front, plain by family, with the numbered pins where something was found."""
+"""Where on the instrument the numbered places are: the wizard's own views with the pins on them."""
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
-from itertools import pairwise
+from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from markupsafe import Markup
 
 from intake.paper.drawings import svg
 from intake.paper.formats import Formats
+from intake.paper.resources import folder
+
+Pin = Mapping[str, Any]
 
 WIDTH = 200
-HEIGHT = 260
-
-# Half outlines in hundredths, from the heel down to the end: x is the distance from the centre line.
-_GUITAR = ((0, 0), (20, 1), (33, 8), (35, 20), (30, 32), (26, 40), (30, 50), (41, 62),
-           (46, 76), (42, 90), (28, 98), (0, 100))  # fmt: skip
-_SOLID = ((0, 8), (16, 8), (26, 0), (34, 6), (32, 22), (28, 38), (33, 55), (41, 70), (40, 86),
-          (28, 97), (0, 100))  # fmt: skip
-_PEAR = ((0, 0), (10, 2), (18, 14), (27, 34), (37, 54), (43, 70), (39, 87), (24, 97), (0, 100))
-_ROUND = ((0, 0), (19, 4), (35, 15), (45, 32), (48, 50), (45, 68), (35, 85), (19, 96), (0, 100))
-OUTLINES = {"electric": _SOLID, "bass": _SOLID, "mandolin": _PEAR, "banjo": _ROUND}
-
-# Where a pin without a place is drawn, in hundredths of the drawing.
-PLACES = {
-    "neck": (50, 6), "headstock": (50, 3), "side": (91, 68),
-    "bridge": (50, 72), "top": (64, 60), "back": (36, 60),
+HEIGHT = 240
+VIEWS = ("top", "back", "side", "neck")
+# Where a pin without a place is drawn: its part's view, and x and y in hundredths of that view.
+PARTS: Mapping[str, tuple[str, float, float]] = {
+    "top": ("top", 64, 62), "bridge": ("top", 50, 76), "back": ("back", 50, 60), "side": ("side", 55, 30),
+    "neck": ("neck", 50, 60), "headstock": ("neck", 50, 15),
 }  # fmt: skip
-BODY_TOP = 40
-BODY_HEIGHT = 214
+UNKNOWN = ("top", 50.0, 50.0)
+_SYMBOL = re.compile(r'<symbol id="([\w-]+)" viewBox="0 0 200 240">(.*?)</symbol>', re.DOTALL)
 
 
-def outline(family: str) -> list[tuple[float, float]]:
-    """The closed outline of a family's body in the drawing's own units."""
-    half = _smooth(OUTLINES.get(family, _GUITAR))
-    right = [(WIDTH / 2 + x * 1.9, BODY_TOP + y * BODY_HEIGHT / 100) for x, y in half]
-    return [*right, *((WIDTH - x, y) for x, y in reversed(right))]
+@dataclass(frozen=True)
+class View:
+    """One drawing and which side of the instrument it shows."""
+
+    view: str
+    drawing: Markup
 
 
-def place(pin: Mapping[str, Any]) -> tuple[float, float]:
-    """Where a pin is drawn: its own x and y in hundredths of the drawing, else its part's usual place."""
-    usual = PLACES.get(str(pin.get("part")), (50, 50))
-    x, y = (float(pin[key]) if pin.get(key) is not None else usual[i] for i, key in enumerate(("x", "y")))
-    return min(max(x, 3), 97) * WIDTH / 100, min(max(y, 3), 97) * HEIGHT / 100
+@lru_cache
+def bodies() -> Mapping[str, str]:
+    """The insides of the symbols of `static/icons/bodies.svg`, by id: family and view."""
+    return dict(_SYMBOL.findall((folder("static") / "icons" / "bodies.svg").read_text("utf-8")))
 
 
-def body_drawing(family: str, pins: Sequence[Mapping[str, Any]], formats: Formats) -> Markup:
-    """The outline with its pins. Empty without pins."""
-    if not pins:
-        return Markup("")
+def view_of(pin: Pin) -> str:
+    """Which view a pin's part is seen in."""
+    return PARTS.get(str(pin.get("part")), UNKNOWN)[0]
+
+
+def place(pin: Pin) -> tuple[float, float]:
+    """Where a pin is drawn: its own x and y in hundredths of the view, else its part's usual place."""
+    _, usual_x, usual_y = PARTS.get(str(pin.get("part")), UNKNOWN)
+    x = float(pin["x"]) if pin.get("x") is not None else usual_x
+    y = float(pin["y"]) if pin.get("y") is not None else usual_y
+    return min(max(x, 5), 95) * WIDTH / 100, min(max(y, 5), 95) * HEIGHT / 100
+
+
+def body_drawings(family: str, pins: Sequence[Pin], formats: Formats) -> list[View]:
+    """A drawing of each view that has pins, in the order of `VIEWS`. Each pin keeps its number."""
+    numbered = [(str(pin.get("number", index)), pin) for index, pin in enumerate(pins, start=1)]
+    views = []
+    for view in VIEWS:
+        here = [(number, pin) for number, pin in numbered if view_of(pin) == view]
+        if here:
+            views.append(View(view, _view(family, view, here, formats)))
+    return views
+
+
+def _view(family: str, view: str, pins: Sequence[tuple[str, Pin]], formats: Formats) -> Markup:
     _ = formats.say
-    neck = svg.rect(WIDTH / 2 - 11, 0, 22, BODY_TOP + 8, fill="#FFFFFF", stroke=svg.RULE)
-    shape = svg.path(outline(family), closed=True, fill=svg.BONE, stroke=svg.INK, stroke_width=1.4)
-    title = _("Where on the instrument the numbered places are")
-    return svg.drawing(WIDTH, HEIGHT, title, [shape, neck, *_inside(family), *_pins(pins)])
+    shape = bodies().get(f"{family}-{view}") or bodies()[f"steel-string-{view}"]
+    numbers = ", ".join(number for number, _ in pins)
+    title = _("Where on the instrument: {numbers}").format(numbers=numbers)
+    return svg.drawing(WIDTH, HEIGHT, title, [Markup(shape), *_discs(pins)])
 
 
-def _inside(family: str) -> list[Markup]:
-    centre, bridge = WIDTH / 2, BODY_TOP + BODY_HEIGHT * 0.72
-    parts = [svg.rect(centre - 30, bridge, 60, 7, fill=svg.RULE)]
-    if family in ("steel-string", "classical", "ukulele", "resonator"):
-        hole = BODY_TOP + BODY_HEIGHT * 0.38
-        parts.append(svg.element("circle", cx=centre, cy=hole, r=24, fill="#FFFFFF", stroke=svg.RULE))
-    return parts
-
-
-def _pins(pins: Sequence[Mapping[str, Any]]) -> list[Markup]:
+def _discs(pins: Sequence[tuple[str, Pin]]) -> list[Markup]:
     """Discs with their numbers; those that would cover each other are moved aside."""
     drawn: list[tuple[float, float]] = []
     marks: list[Markup] = []
-    for index, pin in enumerate(pins, start=1):
+    for number, pin in pins:
         x, y = _clear(place(pin), drawn)
         drawn.append((x, y))
-        number = str(pin.get("number", index))
-        marks.append(svg.element("circle", cx=x, cy=y, r=9, fill=svg.INK, class_="pin"))
+        words: dict[str, Any] = {"fill": "#FFFFFF", "font_weight": 600, "text_anchor": "middle"}
         marks.append(
-            svg.label(x, y + 4, number, fill="#FFFFFF", font_weight=600, font_size=11, text_anchor="middle")
+            svg.element(
+                "circle", cx=x, cy=y, r=12, fill=svg.INK, stroke="#FFFFFF", stroke_width=2, class_="pin"
+            )
         )
+        marks.append(svg.label(x, y + 5, number, font_size=15, **words))
     return marks
 
 
-def _clear(at: tuple[float, float], drawn: list[tuple[float, float]]) -> tuple[float, float]:
+def _clear(at: tuple[float, float], drawn: Sequence[tuple[float, float]]) -> tuple[float, float]:
     x, y = at
-    while any(abs(x - other_x) < 16 and abs(y - other_y) < 16 for other_x, other_y in drawn):
-        y += 19
-        if y > HEIGHT - 9:
-            x, y = (x + 19) % WIDTH, 20.0
+    while any(abs(x - other_x) < 20 and abs(y - other_y) < 20 for other_x, other_y in drawn):
+        y += 25
+        if y > HEIGHT - 12:
+            x, y = 12 + (x + 13) % (WIDTH - 24), 12.0
     return x, y
-
-
-def _smooth(points: Sequence[tuple[float, float]], rounds: int = 3) -> list[tuple[float, float]]:
-    """Corner cutting (Chaikin 1974, from memory) with both ends kept."""
-    line = [(float(x), float(y)) for x, y in points]
-    for _ in range(rounds):
-        cut = [line[0]]
-        for (x1, y1), (x2, y2) in pairwise(line):
-            cut += [
-                (0.75 * x1 + 0.25 * x2, 0.75 * y1 + 0.25 * y2),
-                (0.25 * x1 + 0.75 * x2, 0.25 * y1 + 0.75 * y2),
-            ]
-        line = [*cut, line[-1]]
-    return line

@@ -21,12 +21,12 @@ from intake.trade.neck import relief_at as neck_bow
 Facts = Mapping[str, Any]
 
 WIDTH = 680
-PANEL = 134
-PLANE = 82
+PANEL = 112
+PLANE = 62
 NUT_X = 34
 SADDLE_X = 606
 BOARD = 9
-HEADROOM = 54
+HEADROOM = 44
 EXAGGERATIONS = (12, 10, 8, 6, 5, 4, 3, 2)
 # Used where the counter took no nut height: common practice, no source. The caption says so.
 ASSUMED_NUT = Fraction(1, 50)
@@ -247,8 +247,8 @@ class _Panel:
         relief = _("relief {relief}").format(relief=self.formats.thousandths(state.relief, self.metric))
         middle = (self.neck.fret(1) + self.neck.fret(self.neck.join)) / 2
         words = [
-            svg.label(x, self.top + 30, action, text_anchor="middle", fill=svg.INK),
-            svg.line(x, self.top + 35, x, self.y(string_height(self.neck, state, self.neck.fret(12))) - 3,
+            svg.label(x - 24, self.top + 13, action, fill=svg.INK),
+            svg.line(x, self.top + 18, x, self.y(string_height(self.neck, state, self.neck.fret(12))) - 3,
                      stroke=svg.RULE, stroke_dasharray="1 2"),
             svg.label(self.x(middle), self.top + PLANE + 39, relief, text_anchor="middle", fill=svg.INK),
         ]  # fmt: skip
