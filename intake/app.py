@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
-from pathlib import Path
+from datetime import timedelta
 
 from flask import Flask
 
 from intake.book.load import load_book
-from intake.config import data_root
+from intake.config import Settings, data_root
 from intake.counter import errors, security, static_files, words
 from intake.counter.blueprint import register_routes
 from intake.counter.desk import Desk
@@ -22,19 +19,6 @@ LARGEST_REQUEST = 24 * 1024 * 1024
 LARGEST_TEXT = 1024 * 1024
 MOST_FIELDS = 5000
 KEYS_KEPT = timedelta(days=90)
-
-
-def utc_now() -> datetime:
-    return datetime.now(UTC)
-
-
-@dataclass(frozen=True)
-class Settings:
-    """`data` is the folder of the store, `book` that of the price book, `now` the clock."""
-
-    data: Path
-    book: Path
-    now: Callable[[], datetime] = utc_now
 
 
 def create_app(settings: Settings) -> Flask:
