@@ -27,7 +27,10 @@ def add_photo(ticket: UUID) -> Response:
         file.stream.seek(0)
 
     def effect(db: Database) -> Response:
-        kept = [take_photo(desk(), db, str(ticket), content) for content in sent]
+        try:
+            kept = [take_photo(desk(), db, str(ticket), content) for content in sent]
+        except Refused as refused:
+            abort(415, str(refused))
         if not request.headers.get("Idempotency-Key"):
             return make_response(redirect(url_for("counter.wizard", ticket=ticket), 303))
         address = url_for("counter.photo", sha=kept[-1].sha256)
@@ -50,11 +53,8 @@ def photo(sha: str) -> Response:
 
 
 def take_photo(here: Desk, db: Database, ticket: str, content: bytes) -> Photo:
-    """Write the picture anew, keep file and row. A picture that is none gets a sentence and 415."""
-    try:
-        jpeg, width, height = as_jpeg(content)
-    except Refused as refused:
-        abort(415, str(refused))
+    """Write the picture anew, keep file and row. Raises Refused for what is no picture."""
+    jpeg, width, height = as_jpeg(content)
     now, device = here.now(), request.headers.get("Device", "")[:100]
     if tickets.ensure(db, ticket, now):
         events.record(db, "ticket opened", now, ticket=ticket, device=device)

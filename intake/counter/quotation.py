@@ -46,7 +46,7 @@ def freeze_quote(ticket: UUID) -> Response:
         sheet = Sheet.of(here, db, id)
         found, last = tickets.find(db, id), quotes.latest(db, id)
         if found is None or sheet.summary is None or sheet.problems:
-            return make_response(wizard_page(here, db, id, at="quote"), 422)
+            return make_response(wizard_page(here, db, id, sheet, at="quote"), 422)
     walkin = as_json(sheet.walkin)
     if last and _still_holds(here, last, walkin):
         return answered_once(lambda db: _to_quote(id, last.revision))

@@ -16,6 +16,8 @@ from intake.counter.summary import NO_PRICE
 from intake.store import events, steps, tickets
 from intake.store.steps import Entry, Saved
 
+BOARD_WORDS = {"name": "customer_name", "phone": "customer_phone", "family": "family", "serial": "serial"}
+
 
 @counter.post("/tickets/<uuid:ticket>/steps/<step>")
 def save_step(ticket: UUID, step: str) -> Response:
@@ -54,10 +56,7 @@ def save_entry(here: Desk, db: Database, ticket: str, entry: Entry, based_on: in
 
 def write_words(here: Desk, db: Database, ticket: str, sheet: Sheet) -> None:
     """What the board shows of the ticket."""
-    words = {
-        column: str(sheet.walkin.answers.get(id, ""))
-        for column, id in (("name", "customer_name"), ("family", "family"), ("serial", "serial"))
-    }
+    words = {column: str(sheet.walkin.answers.get(id, "")) for column, id in BOARD_WORDS.items()}
     price = sheet.summary.board_price() if sheet.summary else NO_PRICE
     tickets.change(db, ticket, here.now(), **words, **price)
 

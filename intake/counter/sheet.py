@@ -44,12 +44,16 @@ class StepView:
 
 
 class Sheet:
-    """Computed on demand from the newest entries and the open clashes."""
+    """Computed on demand from the newest entries and the open clashes.
+
+    `refused`: question id → sentence for what came with this request and could not be kept.
+    """
 
     def __init__(self, desk: Desk, entries: Mapping[str, Entry], clashes: Mapping[str, Entry]) -> None:
         self.desk = desk
         self.entries = entries
         self.clashes = clashes
+        self.refused: dict[str, str] = {}
 
     @classmethod
     def of(cls, desk: Desk, db: Database, ticket: str) -> Sheet:
@@ -67,7 +71,8 @@ class Sheet:
         found = read_answers(self.desk.book, self.walkin.answers).problems
         skipped = self.walkin.not_assessed
         questions = self.desk.book.questions
-        return {id: says for id, says in found.items() if questions[id].step not in skipped}
+        shown = {id: says for id, says in found.items() if questions[id].step not in skipped}
+        return shown | self.refused
 
     @cached_property
     def summary(self) -> Summary | None:

@@ -7,10 +7,12 @@ from uuid import UUID
 from flask import Response, abort, make_response, redirect, render_template, request, url_for
 from sqlite_utils import Database
 
+from intake.book.model import Book
 from intake.counter.blueprint import counter
 from intake.counter.desk import Desk, desk
 from intake.counter.forms import PASSED, fields_of_step
 from intake.counter.ids import uuid7
+from intake.counter.images import Refused
 from intake.counter.once import answered_once
 from intake.counter.photographs import take_photo
 from intake.counter.saving import save_entry, write_words
@@ -23,7 +25,7 @@ from intake.store.steps import Entry
 def blank_wizard() -> Response:
     """The same document for everyone, so that a phone may keep it."""
     here = desk()
-    answer = Response(wizard_page(here, here.store.db, None))
+    answer = Response(wizard_page(here, here.store.db, None, Sheet(here, {}, {})))
     answer.headers["Cache-Control"] = "no-cache"
     return answer
 
@@ -56,14 +58,11 @@ def save_all(ticket: UUID) -> Response:
 def _read(ticket: str, at: str = "") -> str:
     here = desk()
     with here.store.reading() as db:
-        return wizard_page(here, db, ticket, at)
+        return wizard_page(here, db, ticket, Sheet.of(here, db, ticket), at)
 
 
-def wizard_page(here: Desk, db: Database, ticket: str | None, at: str = "") -> str:
+def wizard_page(here: Desk, db: Database, ticket: str | None, sheet: Sheet, at: str = "") -> str:
     """The whole document; `at` names the step to open."""
-    sheet = Sheet.of(here, db, ticket) if ticket else Sheet(here, {}, {})
-    summary = sheet.summary
-    complaints = here.book.questions["complaints"].values if "complaints" in here.book.questions else ()
     return render_template(
         "counter/wizard.html",
         book=here.book,
@@ -72,30 +71,49 @@ def wizard_page(here: Desk, db: Database, ticket: str | None, at: str = "") -> s
         steps=sheet.views(),
         at=at,
         photos=photos.of_ticket(db, ticket) if ticket else [],
-        complaint_steps={
-            complaint.id: [
-                step.id for step in here.book.steps if step.always or complaint.id in step.needed_for
-            ]
-            for complaint in complaints
-        },
-        **(summary.context() if summary else {"summary": None}),
+        complaint_steps=complaint_steps(here.book),
+        **(sheet.summary.context() if sheet.summary else {"summary": None}),
     )
+
+
+def complaint_steps(book: Book) -> dict[str, list[str]]:
+    """Complaint id → ids of the steps that it calls for."""
+    asked = book.questions.get("complaints")
+    return {
+        complaint.id: [step.id for step in book.steps if step.always or complaint.id in step.needed_for]
+        for complaint in (asked.values if asked else ())
+    }
 
 
 def _save_all(db: Database, ticket: str) -> Response:
     """Store every step that changed. What is wrong comes back beside its field, with all that was typed."""
     here = desk()
     clashed = [_save_changed(here, db, ticket, step.id) for step in here.book.steps]
-    for file in request.files.getlist("photos"):
-        if file.filename:
-            take_photo(here, db, ticket, file.stream.read())
+    refused = _take_photos(here, db, ticket)
     sheet = Sheet.of(here, db, ticket)
+    sheet.refused.update(refused)
     if tickets.find(db, ticket):
         write_words(here, db, ticket, sheet)
     if any(clashed) or sheet.problems:
-        return Response(wizard_page(here, db, ticket), 412 if any(clashed) else 422)
-    page = "counter.quote_step" if request.form.get("go") == "quote" else "counter.wizard"
-    return make_response(redirect(url_for(page, ticket=ticket), 303))
+        page = wizard_page(here, db, ticket, sheet, _first_wrong(here, sheet))
+        return Response(page, 412 if any(clashed) else 422)
+    view = "counter.quote_step" if request.form.get("go") == "quote" else "counter.wizard"
+    return make_response(redirect(url_for(view, ticket=ticket), 303))
+
+
+def _first_wrong(here: Desk, sheet: Sheet) -> str:
+    return next((here.book.questions[id].step for id in here.book.questions if id in sheet.problems), "")
+
+
+def _take_photos(here: Desk, db: Database, ticket: str) -> dict[str, str]:
+    """Keep the photos of the form. A refused one must not cost the words that came with it."""
+    try:
+        for file in request.files.getlist("photos"):
+            if file.filename:
+                take_photo(here, db, ticket, file.stream.read())
+    except Refused as refused:
+        return {"photos": str(refused)}
+    return {}
 
 
 def _save_changed(here: Desk, db: Database, ticket: str, step: str) -> bool:

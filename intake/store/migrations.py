@@ -19,6 +19,7 @@ def tickets_and_steps(db: Database) -> None:
             "created": str,
             "updated": str,
             "name": str,
+            "phone": str,
             "family": str,
             "serial": str,
             "state": str,
@@ -28,7 +29,7 @@ def tickets_and_steps(db: Database) -> None:
             "ready": str,
         },
         pk="id",
-        not_null={"number", "created", "updated", "name", "family", "serial", "state", "language"},
+        not_null={"number", "created", "updated", "name", "phone", "family", "serial", "state", "language"},
         strict=True,
     )
     db.table("tickets").create_index(["number"], unique=True)

@@ -20,6 +20,7 @@ class Ticket:
     created: str
     updated: str
     name: str
+    phone: str
     family: str
     serial: str
     state: str
@@ -40,9 +41,12 @@ def find(db: Database, ticket: str) -> Ticket | None:
 
 
 def board(db: Database, words: str = "", limit: int = 200) -> list[Ticket]:
-    """The latest tickets, newest first; `words` filters by name, number or serial."""
+    """The latest tickets, newest first; `words` filters by name, telephone, number or serial."""
     like = "%" + words.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
-    where = ":words = '' or number = :number or name like :like escape '\\' or serial like :like escape '\\'"
+    where = (
+        ":words = '' or number = :number"
+        " or name || char(10) || phone || char(10) || serial like :like escape '\\'"
+    )
     values = {"words": words, "number": _number(words), "like": like}
     rows = db.table("tickets").rows_where(where, values, order_by="number desc", limit=limit)
     return [Ticket(**row) for row in rows]
@@ -60,6 +64,7 @@ def ensure(db: Database, ticket: str, now: datetime) -> bool:
             "created": stamp(now),
             "updated": stamp(now),
             "name": "",
+            "phone": "",
             "family": "",
             "serial": "",
             "state": "started",
