@@ -1,0 +1,199 @@
+"""The command line. Errors go to standard error with exit code 2, naming file and place."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Callable, Iterable
+from datetime import datetime
+from decimal import Decimal
+from functools import wraps
+from graphlib import CycleError
+from pathlib import Path
+from typing import Any, ParamSpec, TypeVar
+
+import click
+
+from intake.book.load import load_book
+from intake.book.model import Book
+from intake.book.problems import BookError
+from intake.book.tables import TableError
+from intake.book.trial import try_table
+from intake.config import DATA_VARIABLE, data_folder, demo_book
+from intake.quoting.calendar import NeverOpen
+from intake.quoting.model import Quote, Walkin
+from intake.quoting.quote import make_quote
+from intake.quoting.to_json import quote_json
+from intake.quoting.to_text import quote_text
+from intake.quoting.walkin import WalkinError, load_walkin, problem_at
+from intake.trade.registry import REGISTRY
+from intake.trade.units import MeasureError
+
+P = ParamSpec("P")
+T = TypeVar("T")
+PORT = 8642
+EXPECTED = (BookError, TableError, WalkinError, MeasureError, NeverOpen, CycleError, OSError)
+FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
+FOLDER = click.Path(path_type=Path)
+
+
+class Fault(click.ClickException):
+    """What the person at the keyboard can mend."""
+
+    exit_code = 2
+
+    def show(self, file: Any = None) -> None:
+        click.echo(self.message, file=file or sys.stderr)
+
+
+def mending(command: Callable[P, T]) -> Callable[P, T]:
+    """Turn the errors that a person can mend into sentences."""
+
+    @wraps(command)
+    def run(*args: P.args, **kwargs: P.kwargs) -> T:
+        try:
+            return command(*args, **kwargs)
+        except EXPECTED as error:
+            raise Fault(_sentence(error)) from error
+
+    return run
+
+
+def _sentence(error: BaseException) -> str:
+    if isinstance(error, OSError) and error.strerror:
+        return f"{error.filename}: {error.strerror}." if error.filename else f"{error.strerror}."
+    if isinstance(error, CycleError):
+        return f"jobs.csv, after: these jobs wait for each other in a circle: {' → '.join(error.args[1])}."
+    return str(error)
+
+
+@click.group()
+@click.version_option(package_name="tallyfret")
+@click.option(
+    "--data",
+    envvar=DATA_VARIABLE,
+    type=FOLDER,
+    help=f"The shop's data; else {DATA_VARIABLE}, else your data folder.",
+)
+@click.pass_context
+def main(context: click.Context, data: Path | None) -> None:
+    """Counter intake, assessment and quoting for fretted-instrument repair shops."""
+    context.obj = data
+
+
+@main.command()
+@click.option("--book", type=FOLDER, help="Folder of the price book; else the demo shop's.")
+@click.option("--port", default=PORT, show_default=True, type=click.IntRange(0, 65535))
+@click.pass_obj
+@mending
+def serve(data: Path | None, book: Path | None, port: int) -> None:
+    """Serve the counter on this machine."""
+    from intake.serving import serve_app
+
+    serve_app(data_folder(data), book or demo_book(), port, click.echo)
+
+
+@main.command()
+@click.option("--once", is_flag=True, help="Take the sample walk-in to a PDF and stop.")
+@click.option("--port", default=PORT, show_default=True, type=click.IntRange(0, 65535))
+@click.pass_obj
+@mending
+def demo(data: Path | None, once: bool, port: int) -> None:
+    """Show the demo shop: a sample walk-in to a PDF, then the counter."""
+    from intake.demo import run
+
+    run(data, once=once, port=port)
+
+
+@main.command()
+@click.argument("walkin", type=FILE)
+@click.option("--json", "as_json", is_flag=True, help="Print JSON, the contract for tools.")
+@click.option("--pdf", type=click.Path(dir_okay=False, path_type=Path), help="Write the quote as a PDF too.")
+@click.option("--book", type=FOLDER, help="Folder of the price book; else the demo shop's.")
+@click.option("--today", type=click.DateTime(["%Y-%m-%d"]), help="Quote as on this day; else today.")
+@mending
+def quote(walkin: Path, as_json: bool, pdf: Path | None, book: Path | None, today: datetime | None) -> None:
+    """Quote one walk-in file."""
+    loaded, taken = load_book(book or demo_book()), load_walkin(walkin)
+    made = make_quote(loaded, taken, (today or datetime.now()).date())
+    refuse_problems(walkin, made)
+    if pdf:
+        pdf.write_bytes(_printed(made, loaded, taken, walkin.stem))
+    shown = (
+        json.dumps(quote_json(made), indent=2, ensure_ascii=False) if as_json else quote_text(made, loaded)
+    )
+    click.echo(shown, nl=as_json)
+
+
+def refuse_problems(path: Path, made: Quote) -> None:
+    """A file, unlike a counter, has to be right as a whole. Raises WalkinError."""
+    problems = [problem_at(path, id, sentence) for id, sentence in made.assessment.problems.items()]
+    if problems:
+        raise WalkinError(problems)
+
+
+def _printed(made: Quote, book: Book, walkin: Walkin, number: str) -> bytes:
+    """The PDF. A quote without a ticket has no address; its code is that of the shop's mailbox."""
+    from intake.paper import PaperError, render_quote_pdf
+
+    url = f"mailto:{book.shop.email}" if book.shop.email else f"tel:{book.shop.phone}"
+    language = walkin.language or book.shop.languages[0]
+    try:
+        return render_quote_pdf(made, book, walkin, number=number, staff="", url=url, language=language)
+    except PaperError as error:
+        raise Fault(str(error)) from error
+
+
+@main.group()
+def book() -> None:
+    """Read, try and check price books."""
+
+
+@book.command()
+@click.argument("folder", type=FOLDER)
+@mending
+def check(folder: Path) -> None:
+    """Read a book as a reviewer would; every finding names file, row and column."""
+    from intake.book.check import check_book
+
+    problems = check_book(load_book(folder))
+    for problem in problems:
+        click.echo(str(problem))
+    if problems:
+        raise Fault(f"{len(problems)} to look at.")
+    click.echo("Nothing to mend.")
+
+
+@book.command("try")
+@click.argument("table", type=FILE)
+@click.argument("inputs", type=FILE)
+@mending
+def try_(table: Path, inputs: Path) -> None:
+    """Try one decision table on the facts of a JSON file."""
+    click.echo(json.dumps(try_table(table, _inputs(inputs)), indent=2, ensure_ascii=False))
+
+
+def _inputs(path: Path) -> dict[str, Any]:
+    try:
+        given = json.loads(path.read_text("utf-8-sig"), parse_float=Decimal)
+    except json.JSONDecodeError as error:
+        raise Fault(f"{path}, row {error.lineno}: This is not JSON that can be read: {error.msg}.") from None
+    except UnicodeDecodeError:
+        raise Fault(f"{path}: This is not UTF-8 text.") from None
+    if not isinstance(given, dict):
+        raise Fault(f"{path}: The inputs are one table, id to value.")
+    return given
+
+
+@book.command()
+def sources() -> None:
+    """What the maths was checked against, reading by reading."""
+    for line in _source_lines():
+        click.echo(line)
+
+
+def _source_lines() -> Iterable[str]:
+    for id, spec in sorted(REGISTRY.items()):
+        unit = f" [{spec.unit}]" if spec.unit else ""
+        yield f"{id}{unit}: {spec.source}"
+    yield "Three-point hours: Malcolm, Roseboom, Clark, Fazar, Operations Research 7(5), 1959."
