@@ -14,6 +14,8 @@ from intake.book.model import Book, Question
 
 LISTED = ("several", "measures", "frets", "string_frets", "photos")
 MAPPED = ("fret_depths", "part_states")
+MAY_BE_NONE = ("frets", "string_frets", "fret_depths", "pins")
+NOTHING = ("none", ["none"], ("none",))
 _PIN = re.compile(r"(?P<number>[1-9][0-9]{0,3})\.(?P<field>[a-z_0-9]+)")
 
 
@@ -39,6 +41,9 @@ def read_answers(book: Book, raw: Mapping[str, Any]) -> Answers:
             problems[str(id)] = _unknown(book, str(id))
             continue
         if is_blank(written):
+            continue
+        if question.kind in MAY_BE_NONE and written in NOTHING:
+            values[id] = ("none",)
             continue
         try:
             values[id] = READERS[question.kind](Asked(question, raw), written)
@@ -91,7 +96,9 @@ def from_fields(book: Book, pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
         question = book.questions.get(id)
         if question is None or is_blank(value):
             continue
-        if question.kind == "pins":
+        if question.kind in MAY_BE_NONE and not member and value == "none":
+            raw[id] = value
+        elif question.kind == "pins":
             if match := _PIN.fullmatch(member):
                 pins.setdefault(id, {}).setdefault(int(match["number"]), {})[match["field"]] = value
         elif question.kind in MAPPED:
