@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
@@ -42,11 +42,16 @@ class OfferView:
 
 @dataclass(frozen=True)
 class JobView:
-    """A row of the work: `prices` has one cell an offer, empty where the offer has no such job."""
+    """A row of the work: `prices` has one cell an offer, empty where the offer has no such job.
 
+    A reason that several jobs share is printed with one of them; `as_for` sends the others there.
+    """
+
+    number: int
     name: str
     quantity: str
     reasons: list[str]
+    as_for: str
     includes: str
     parts: str
     forecast: str
@@ -125,7 +130,7 @@ class _Maker:
             held="".join(text.in_(language) for text in self._held()),
             watch=[f.says.in_(language) for f in self._unanswered() if f.severity in ("watch", "work")],
             offers=[self._offer(offer, tiers) for offer, tiers in self.shown],
-            jobs=[self._job(job) for job in quote.jobs if self._stands(job)],
+            jobs=self._jobs(),
             sums=self._sums(),
             cautions=self._cautions(),
             not_assessed=self._not_assessed(),
@@ -149,12 +154,16 @@ class _Maker:
 
     def _choices(self, *ids: str) -> str:
         """The labels of single choices that were answered, joined; what is unknown is left out."""
-        found = [
-            labels.choice(self.book, id_, self.facts[id_], self.language)
-            for id_ in ids
-            if self.facts.get(id_) not in (None, "unknown")
+        known = [id_ for id_ in ids if self.facts.get(id_) not in (None, "unknown")]
+        return ", ".join(labels.choice(self.book, id_, self.facts[id_], self.language) for id_ in known)
+
+    def _named(self, *ids: str) -> list[str]:
+        """The same, each after the name of its question."""
+        colon = " : " if self.language == "fr" else ": "
+        chosen = ((id_, self._choices(id_)) for id_ in ids)
+        return [
+            labels.question(self.book, id_, self.language) + colon + words for id_, words in chosen if words
         ]
-        return ", ".join(found)
 
     def _instrument(self) -> list[str]:
         _ = self.formats.say
@@ -166,9 +175,9 @@ class _Maker:
         ]
         strings = [
             *(_("{count} strings").format(count=word) for word in self._words("string_count")),
-            *filter(None, [self._choices("gauge_set")]),
+            *self._named("gauge_set"),
         ]
-        played = self._choices("style", "attack", "tuning")
+        played = ", ".join(self._named("style", "attack", "tuning"))
         lines = [", ".join(filter(None, named)), ", ".join(marks), ", ".join(strings), played]
         return [line[:1].upper() + line[1:] for line in lines if line]
 
@@ -233,8 +242,7 @@ class _Maker:
         )
 
     def _tier(self, tier: Tier) -> str:
-        _ = self.formats.say
-        return {"playable": _("Playable"), "put_right": _("Put right"), "everything": _("Everything")}[tier]
+        return phrase(tier).in_(self.language)
 
     def _tax(self, offer: Offer) -> str:
         _ = self.formats.say
@@ -247,19 +255,38 @@ class _Maker:
         cent = Decimal(1).scaleb(-get_currency_precision(self.quote.currency))
         return (offer.total * self.book.shop.deposit_rate).quantize(cent, ROUND_HALF_UP)
 
-    def _job(self, job: PlannedJob) -> JobView:
+    def _jobs(self) -> list[JobView]:
+        jobs = [job for job in self.quote.jobs if self._stands(job)]
+        homes: dict[str, int] = {}  # a reason's first job; one that has no other reason comes before
+        for number, job in sorted(enumerate(jobs, 1), key=lambda item: (len(item[1].reasons) > 1, item[0])):
+            for reason in self._texts(job.reasons):
+                homes.setdefault(reason, number)
+        return [self._job(job, number, homes) for number, job in enumerate(jobs, 1)]
+
+    def _job(self, job: PlannedJob, number: int, homes: Mapping[str, int]) -> JobView:
+        """`homes`: reason → number of the job that prints it."""
         language, price = self.language, self.formats.money(job.price)
         includes = [labels.job(self.book, id_, language) for id_ in job.includes]
+        reasons = self._texts(job.reasons)
+        elsewhere = sorted({homes[reason] for reason in reasons if homes[reason] != number})
         return JobView(
+            number=number,
             name=job.name.in_(language),
             quantity=self._quantity(job),
-            reasons=self._texts(job.reasons),
+            reasons=[reason for reason in reasons if homes[reason] == number],
+            as_for=self._as_for(elsewhere),
             includes=", ".join(includes),
             parts=", ".join(self._part(*part) for part in job.parts),
             forecast=self._forecast(job),
             hours=self.formats.hours(job.hours.quick, job.hours.slow),
             prices=[price if job.id in offer.jobs else "" for offer, _ in self.shown],
         )
+
+    def _as_for(self, numbers: Sequence[int]) -> str:
+        _ = self.formats.say
+        if not numbers:
+            return ""
+        return _("For the same reason as job {numbers}").format(numbers=", ".join(map(str, numbers)))
 
     def _quantity(self, job: PlannedJob) -> str:
         if job.quantity == 1:

@@ -19,10 +19,10 @@ Attributes = dict[str, Any]
 WIDTH = 680
 LEFT = 66
 RIGHT = 672
-FLOOR = 100
-CHART = 74
-BOARD_TOP = 112
-BOARD_HEIGHT = 52
+FLOOR = 70
+CHART = 54
+BOARD_TOP = 84
+BOARD_HEIGHT = 40
 MARKED = (3, 5, 7, 9, 12, 15, 17, 19, 21)
 
 
@@ -58,12 +58,14 @@ def fretboard_drawing(facts: Facts, formats: Formats, metric: bool = False) -> M
     shapes = [
         *_board(places, facts),
         *_bars(crowns, places, per_inch, facts),
-        *_worn_values(crowns, places, per_inch, facts, formats),
+        *_worn_values(crowns, places, facts, formats, metric),
         *_levels(facts, formats, per_inch, metric),
         *_buzzes(facts, places),
     ]
     title = _("Crown height left at each fret, against the least that is needed")
-    return svg.drawing(WIDTH, BOARD_TOP + BOARD_HEIGHT + 32, title, [*shapes, *_legend(facts, formats)])
+    return svg.drawing(
+        WIDTH, BOARD_TOP + BOARD_HEIGHT + 32, title, [*shapes, *_legend(facts, formats, metric)]
+    )
 
 
 def _board(places: list[float], facts: Facts) -> list[Markup]:
@@ -100,17 +102,13 @@ def _bars(crowns: dict[int, Fraction], places: list[float], per_inch: float, fac
 
 
 def _worn_values(
-    crowns: dict[int, Fraction], places: list[float], per_inch: float, facts: Facts, formats: Formats
+    crowns: dict[int, Fraction], places: list[float], facts: Facts, formats: Formats, metric: bool
 ) -> list[Markup]:
-    """Thousandths over each worn fret, kept above the lines of the limit and the dressed level."""
-    return [
-        svg.label(
-            places[n], FLOOR - max(float(crowns[n]), 0) * per_inch - 3,
-            formats.number(crowns[n] * 1000, 0), font_size=9, text_anchor="middle", fill=svg.INK,
-        )
-        for n in facts["fret_wear"]
-        if n in crowns
-    ]  # fmt: skip
+    """Thousandths of an inch, or hundredths of a millimetre, under the bar of each worn fret."""
+    small: Attributes = {"font_size": 9, "text_anchor": "middle", "fill": svg.INK}
+    unit = Fraction(2540) if metric else Fraction(1000)
+    worn = [n for n in facts["fret_wear"] if n in crowns]
+    return [svg.label(places[n], FLOOR + 10, formats.number(crowns[n] * unit, 0), **small) for n in worn]
 
 
 def _levels(facts: Facts, formats: Formats, per_inch: float, metric: bool) -> list[Markup]:
@@ -161,15 +159,19 @@ def _loose(facts: Facts, places: list[float]) -> list[Markup]:
     """A wave over each loose fret."""
     wave: Attributes = {"font_size": 14, "font_weight": 600, "text_anchor": "middle", "fill": svg.INK}
     return [
-        svg.label(places[n], BOARD_TOP - 2, "~", **wave)
+        svg.label(places[n], BOARD_TOP + BOARD_HEIGHT / 2 + 5, "~", **wave)
         for n in facts.get("loose_frets") or ()
         if isinstance(n, int) and 0 < n < len(places)
     ]
 
 
-def _legend(facts: Facts, formats: Formats) -> list[Markup]:
+def _legend(facts: Facts, formats: Formats, metric: bool) -> list[Markup]:
     _ = formats.say
-    words = [_("Bars: crown left, in thousandths of an inch where worn; dark bars are under the least.")]
+    words = [
+        _("Bars: crown left, in hundredths of a millimetre where worn; dark bars are under the least.")
+        if metric
+        else _("Bars: crown left, in thousandths of an inch where worn; dark bars are under the least.")
+    ]
     if facts.get("buzz_at") and facts["buzz_at"] != ("none",):
         words.append(_("× buzzes."))
     if facts.get("loose_frets"):
