@@ -117,6 +117,12 @@ class UnaryTests:
         """True for `-`, which does not test."""
         return not self.tests
 
+    @property
+    def words(self) -> tuple[str, ...]:
+        """What a cell lists that holds for these words and nothing else; empty for any other cell."""
+        listed = tuple(t.value for t in self.tests if isinstance(t, Same) and isinstance(t.value, str))
+        return () if self.negated or len(listed) < len(self.tests) else listed
+
     def holds(self, value: Any) -> bool:
         """Whether a fact satisfies the cell.
 

@@ -1,7 +1,8 @@
 """Decision tables: rows of unary tests, evaluated exactly and quickly.
 
 Rows stand as bits of an integer. Each column knows its different tests and the rows that hold them, so
-that a test is tried once a table however many rows share it, and never for rows already out.
+that a test is tried once a table however many rows share it, and never for rows already out. A word finds
+the rows that list it without any test.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ HitPolicy = Literal["unique", "first", "collect"]
 POLICIES: tuple[HitPolicy, ...] = ("unique", "first", "collect")
 Each = Literal["", "pins", "findings", "jobs"]
 EACHES: tuple[Each, ...] = ("", "pins", "findings", "jobs")
+Groups = tuple[tuple[UnaryTests, int], ...]
 
 
 class TableError(ValueError):
@@ -82,9 +84,11 @@ class Table:
         empty. Raises TableError if several rules apply under `unique`.
         """
         live = self._everything
-        for column, dashes, groups in self._compiled:
+        for column, dashes, words, groups, others in self._compiled:
             value = _look_up(column, facts, item)
             passed = dashes
+            if isinstance(value, str):
+                passed, groups = passed | words.get(value, 0), others
             if value is not None:
                 for tests, rows in groups:
                     if rows & live and tests.holds(value):
@@ -103,19 +107,24 @@ class Table:
         return (1 << len(self.rows)) - 1
 
     @cached_property
-    def _compiled(self) -> tuple[tuple[str, int, tuple[tuple[UnaryTests, int], ...]], ...]:
-        """For each column: its id, the rows with a dash, and each different test with its rows."""
-        return tuple((column.id, *self._groups(at)) for at, column in enumerate(self.inputs))
+    def _compiled(self) -> tuple[tuple[str, int, Mapping[str, int], Groups, Groups], ...]:
+        """For each column: its id, the rows with a dash, the rows of each word that a cell lists, each
+        different test with its rows, and of these the tests that say more than words."""
+        return tuple((column.id, *self._grouped(at)) for at, column in enumerate(self.inputs))
 
-    def _groups(self, at: int) -> tuple[int, tuple[tuple[UnaryTests, int], ...]]:
-        dashes, groups = 0, dict[UnaryTests, int]()
+    def _grouped(self, at: int) -> tuple[int, Mapping[str, int], Groups, Groups]:
+        dashes, groups, words = 0, dict[UnaryTests, int](), dict[str, int]()
         for index, row in enumerate(self.rows):
             tests = row.tests[at]
             if tests.is_any:
                 dashes |= 1 << index
             else:
                 groups[tests] = groups.get(tests, 0) | 1 << index
-        return dashes, tuple(groups.items())
+        for tests, rows in groups.items():
+            for word in tests.words:
+                words[word] = words.get(word, 0) | rows
+        others = tuple((tests, rows) for tests, rows in groups.items() if not tests.words)
+        return dashes, words, tuple(groups.items()), others
 
     @cached_property
     def _hits(self) -> tuple[Hit, ...]:

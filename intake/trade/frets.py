@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
+from functools import lru_cache
 
 from intake.trade.checked import Number, not_negative, positive, within
 from intake.trade.errors import TradeError
@@ -18,6 +19,7 @@ SPOT_DEPTH = Fraction(4, 1000)
 """What a fret may stand under its neighbours without choking; common practice, no source."""
 
 
+@lru_cache(maxsize=2048, typed=True)
 def fret_position(scale: Number, fret: int) -> Number:
     """Nut to fret in twelve-tone equal temperament: L(1 − 2^(−n/12)), in the unit of `scale`.
 
