@@ -50,7 +50,11 @@ def variance(hours: Hours) -> Fraction:
 def added(several: Iterable[Hours]) -> Hours:
     """All quick hours, all usual hours, all slow hours."""
     kept = list(several)
-    return Hours(sum(h.quick for h in kept), sum(h.usual for h in kept), sum(h.slow for h in kept))
+    return Hours(
+        sum((h.quick for h in kept), Fraction(0)),
+        sum((h.usual for h in kept), Fraction(0)),
+        sum((h.slow for h in kept), Fraction(0)),
+    )
 
 
 def scaled(hours: Hours, by: Fraction) -> Hours:
@@ -102,9 +106,9 @@ def savings(parts: Sequence[Carried]) -> tuple[Carried, ...]:
     return tuple(part for part in parts if part is not keeper[part.operation])
 
 
-def net_hours(works: Sequence[Work], operations: Mapping[str, Operation]) -> dict[str, Hours]:
-    """Job → its hours after what it shares with the others in `works`."""
+def net_hours(works: Sequence[Work], parts: Sequence[Carried]) -> dict[str, Hours]:
+    """Job → its hours after what it shares with the others in `works`; `parts` are what they carry."""
     net = {work.job: work.hours for work in works}
-    for saved in savings(carried(works, operations)):
+    for saved in savings(parts):
         net[saved.job] = less(net[saved.job], saved.hours)
     return net

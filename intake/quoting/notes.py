@@ -26,7 +26,7 @@ def notes(
     if held:
         found.append(phrase("held", jobs=joined([book.jobs[id].name for id in held])))
     found += _worth(offers["put_right"], book)
-    if wanted := assessment.facts.get("wanted_by"):
+    if isinstance(wanted := assessment.facts.get("wanted_by"), str):
         found += _wanted(date.fromisoformat(wanted), offers, answer_by)
     if any(job.forecast for job in jobs):
         found.append(phrase("forecast"))

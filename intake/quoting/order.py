@@ -25,8 +25,13 @@ def reach(start: str, following: Callable[[str], Iterable[str]]) -> set[str]:
 
 def before(jobs: Iterable[str], book: Book) -> dict[str, set[str]]:
     """Job → those of `jobs` that must come before it, also through jobs that are not among them."""
-    among = set(jobs)
-    return {job: reach(job, lambda other: book.jobs[other].after) & among - {job} for job in among}
+    named = set(jobs)
+    return {job: reach(job, lambda other: book.jobs[other].after) & named - {job} for job in named}
+
+
+def among(jobs: set[str], links: Links) -> dict[str, set[str]]:
+    """The order between some of the jobs of `links`."""
+    return {job: links[job] & jobs for job in jobs}
 
 
 def contracted(links: Links, owner: Mapping[str, str]) -> dict[str, set[str]]:

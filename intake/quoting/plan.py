@@ -17,7 +17,7 @@ from itertools import pairwise
 from intake.book.model import TIERS, Book, Tier
 from intake.quoting.asks import Ask, Findings, asks, needs_of, without_held
 from intake.quoting.model import Assessment, Finding
-from intake.quoting.order import Links, before, contracted, in_order, possible, reach
+from intake.quoting.order import Links, among, before, contracted, in_order, possible, reach
 
 
 @dataclass(frozen=True)
@@ -52,18 +52,19 @@ def make_plan(assessment: Assessment, book: Book) -> Plan:
     """Plan all three offers for an assessment."""
     all_asked = asks(assessment.findings, assessment.facts, book)
     asked, held = without_held(all_asked, assessment.findings, book)
-    offers: dict[Tier, OfferPlan] = {}
+    members: dict[Tier, set[str]] = {}
     replaced: dict[tuple[str, str], None] = {}
-    planned: set[str] = set()
-    members: set[str] = set()
+    lower: set[str] = set()
     for tier in TIERS:
         seeds = {job for job, ask in asked.items() if TIERS.index(ask.tier) <= TIERS.index(tier)}
-        members, gone = _members(seeds | members, asked, book)
-        offers[tier] = _absorb(members, asked, book)
+        members[tier], gone = _members(seeds | lower, asked, book)
         replaced |= dict.fromkeys(gone.items())
-        planned |= members
+        lower = members[tier]
+    planned = set[str]().union(*members.values())
+    links = before(planned, book)
+    offers = {tier: _absorb(among(held, links), asked, book) for tier, held in members.items()}
     return Plan(
-        jobs=_all_jobs(offers, book),
+        jobs=_all_jobs(offers, links, book),
         quantities={job: asked[job].quantity if job in asked else 1 for job in planned},
         because=_because(planned, asked, replaced, offers, assessment.findings, book),
         replaced={job: tuple(w for w, s in replaced if s == job) for _, job in replaced},
@@ -105,11 +106,10 @@ def _replacements(members: set[str], asked: Mapping[str, Ask]) -> dict[str, str]
     return found
 
 
-def _absorb(members: set[str], asked: Mapping[str, Ask], book: Book) -> OfferPlan:
+def _absorb(links: Links, asked: Mapping[str, Ask], book: Book) -> OfferPlan:
     """Let the last jobs on the bench take in what they include, as long as the order stays possible."""
-    links = before(members, book)
     order = in_order(links, book)
-    owner = {job: job for job in members}
+    owner = {job: job for job in order}
     for outer in reversed(order):
         if owner[outer] == outer:
             owner = _taken_in(outer, owner, order, links, asked, book)
@@ -142,15 +142,15 @@ def _same_place(inner: Ask | None, outer: Ask | None) -> bool:
     return inner.places <= outer.places
 
 
-def _all_jobs(offers: Mapping[Tier, OfferPlan], book: Book) -> tuple[str, ...]:
+def _all_jobs(offers: Mapping[Tier, OfferPlan], links: Links, book: Book) -> tuple[str, ...]:
     """The fullest offer's order, and between it what stands alone only lower down."""
     fullest = offers[TIERS[-1]].jobs
-    links = before({job for offer in offers.values() for job in offer.jobs}, book)
+    kept = among({job for offer in offers.values() for job in offer.jobs}, links)
     for job in fullest:
-        links[job] -= set(fullest)
+        kept[job] -= set(fullest)
     for job, following in pairwise(fullest):
-        links[following].add(job)
-    return in_order(links, book)
+        kept[following].add(job)
+    return in_order(kept, book)
 
 
 def _because(

@@ -8,7 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from intake.book.model import Book, Job, Operation, Part, Shop
-from intake.quoting.effort import Work, carried, mean
+from intake.quoting.effort import Carried, Work, mean
 from intake.quoting.model import Line
 from intake.quoting.money import digits_of, to_money, to_step, whole_money
 from intake.quoting.phrases import phrase
@@ -58,10 +58,12 @@ def price_job(
     return JobPrice(to_money(labour, digits), tuple(priced))
 
 
-def price_offer(works: Sequence[Work], prices: Mapping[str, JobPrice], book: Book) -> Sum:
-    """Add up an offer whose jobs are `works`, in bench order."""
+def price_offer(
+    works: Sequence[Work], operations: Sequence[Carried], prices: Mapping[str, JobPrice], book: Book
+) -> Sum:
+    """Add up an offer whose jobs are `works`, in bench order; `operations` is what they carry."""
     shop, digits = book.shop, digits_of(book.shop.currency)
-    shared = _shared_lines(works, prices, book.operations, shop)
+    shared = _shared_lines(operations, prices, book.operations, shop)
     sets = _shared_sets(works, prices, book.parts)
     labour = sum((prices[work.job].labour for work in works), Decimal(0)) + _sum(shared)
     part_lines = [line for work in works for line in prices[work.job].parts]
@@ -106,15 +108,17 @@ def _tax(taxed: Decimal, shop: Shop) -> Decimal:
 
 
 def _shared_lines(
-    works: Sequence[Work], prices: Mapping[str, JobPrice], operations: Mapping[str, Operation], shop: Shop
+    parts: Sequence[Carried], prices: Mapping[str, JobPrice], operations: Mapping[str, Operation], shop: Shop
 ) -> list[Line]:
     """For each operation that several jobs have: what all but the dearest of them cost, taken off."""
+    digits = digits_of(shop.currency)
     amounts: dict[str, list[Decimal]] = {}
-    left = {work.job: prices[work.job].labour for work in works}
-    for part in carried(works, operations):
-        worth = whole_money(Fraction(shop.labour_rate) * mean(part.hours), digits_of(shop.currency))
-        amount = min(worth, left[part.job])
-        left[part.job] -= amount
+    left: dict[str, Decimal] = {}
+    for part in parts:
+        worth = whole_money(Fraction(shop.labour_rate) * mean(part.hours), digits)
+        free = left.get(part.job, prices[part.job].labour)
+        amount = min(worth, free)
+        left[part.job] = free - amount
         amounts.setdefault(part.operation, []).append(amount)
     saved = {id: max(several) - sum(several) for id, several in amounts.items()}
     return [Line("shared", operations[id].name, amount) for id, amount in saved.items()]

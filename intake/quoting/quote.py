@@ -12,7 +12,7 @@ from intake.book.lists import parse_wait
 from intake.book.model import TIERS, Book, Job, Text, Tier
 from intake.quoting.assess import assess
 from intake.quoting.calendar import Block, schedule
-from intake.quoting.effort import Work, added, mean, net_hours, p80, scaled
+from intake.quoting.effort import Work, added, carried, mean, net_hours, p80, scaled
 from intake.quoting.model import Assessment, Offer, PlannedJob, Quote, Walkin
 from intake.quoting.notes import notes
 from intake.quoting.plan import OfferPlan, Plan, make_plan
@@ -94,12 +94,15 @@ def _offers(
     """The three offers. A fuller offer that costs less takes the place of the smaller one."""
     worth = assessment.facts.get("worth")
     offers: dict[Tier, Offer] = {}
-    fuller: Offer | None = None
+    above: Tier | None = None
     for tier in reversed(TIERS):
-        offer = _offer(tier, plan.offers[tier], costed, worth, book, answer_by, booked_hours)
-        if fuller and fuller.total < offer.total:
-            offer = replace(fuller, tier=tier)
-        offers[tier] = fuller = offer
+        if above and plan.offers[tier] == plan.offers[above]:
+            offers[tier] = replace(offers[above], tier=tier)
+        else:
+            offers[tier] = _offer(tier, plan.offers[tier], costed, worth, book, answer_by, booked_hours)
+        if above and offers[above].total < offers[tier].total:
+            offers[tier] = replace(offers[above], tier=tier)
+        above = tier
     return {tier: offers[tier] for tier in TIERS}
 
 
@@ -114,8 +117,9 @@ def _offer(
 ) -> Offer:
     several = [costed[id] for id in plan.jobs]
     works = [one.work for one in several]
-    money = price_offer(works, {one.job.id: one.price for one in several}, book)
-    net = net_hours(works, book.operations)
+    operations = carried(works, book.operations)
+    money = price_offer(works, operations, {one.job.id: one.price for one in several}, book)
+    net = net_hours(works, operations)
     total_hours, safe = added(net.values()), p80(net.values())
     stretch = safe / mean(total_hours) if mean(total_hours) else Fraction(1)
     blocks = [_block(one, mean(net[one.job.id]) * stretch) for one in several]

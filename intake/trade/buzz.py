@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from intake.trade.checked import Number, not_negative, positive, within
 from intake.trade.errors import TradeError
@@ -44,7 +45,7 @@ class Board:
         for depth in self.wear.values():
             not_negative(depth, "wear")
 
-    @property
+    @cached_property
     def saddle(self) -> float:
         """Nut to saddle."""
         return float(speaking_length(self.scale, self.compensation))
@@ -55,6 +56,15 @@ class Board:
 
     def top(self, fret: int) -> float:
         """Height of a fret's top."""
+        if fret not in self._tops:
+            self._tops[fret] = self._height(fret)
+        return self._tops[fret]
+
+    @cached_property
+    def _tops(self) -> dict[int, float]:
+        return {}
+
+    def _height(self, fret: int) -> float:
         low = relief_at(self.x(fret), self.relief, self.x(1), self.x(self.join_fret))
         return self.bumps.get(fret, 0.0) - float(low) - self.wear.get(fret, 0.0)
 
