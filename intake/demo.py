@@ -54,7 +54,14 @@ def run(data: Path | None, *, once: bool, port: int) -> None:
     except KeyboardInterrupt:
         print("Closed.")
     finally:
-        server.close()
+        close(server)
+        serving.join(2)
+
+
+def close(server: BaseWSGIServer) -> None:
+    """Finish what is being answered, then close the sockets in the thread that polls them."""
+    server.task_dispatcher.shutdown()
+    server.trigger.pull_trigger(server.close)
 
 
 def listen(app: Flask, port: int) -> BaseWSGIServer:

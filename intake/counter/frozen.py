@@ -55,7 +55,7 @@ def _pack(value: Any) -> Any:
         return {"text": dict(value)}
     if isinstance(value, Mapping):
         return {"map": [[_pack(key), _pack(item)] for key, item in value.items()]}
-    if isinstance(value, frozenset):
+    if isinstance(value, frozenset | set):
         return {"set": [_pack(item) for item in sorted(value)]}
     if isinstance(value, tuple):
         return {"tuple": [_pack(item) for item in value]}

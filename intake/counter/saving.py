@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from flask import Response, abort, render_template, request
+from flask import Response, abort, make_response, redirect, render_template, request, url_for
 from sqlite_utils import Database
 
 from intake.counter.blueprint import counter
@@ -13,6 +13,7 @@ from intake.counter.forms import PASSED, fields_of_step
 from intake.counter.once import answered_once
 from intake.counter.sheet import Sheet
 from intake.counter.summary import NO_PRICE
+from intake.counter.words import _
 from intake.store import events, steps, tickets
 from intake.store.steps import Entry, Saved
 
@@ -27,6 +28,28 @@ def save_step(ticket: UUID, step: str) -> Response:
     entry = _sent(step)
     based_on = _number(request.form.get("based_on", "0"))
     return answered_once(lambda db: _save(db, str(ticket), entry, based_on))
+
+
+@counter.post("/tickets/<uuid:ticket>/steps/<step>/settled")
+def settle_step(ticket: UUID, step: str) -> Response:
+    """Choose between the two values of a clash: `keep` is theirs, what stands, or mine, what lost."""
+    here, id, keep = desk(), str(ticket), request.form.get("keep")
+    if here.step(step) is None:
+        abort(404)
+    if keep not in ("mine", "theirs"):
+        abort(400, _("Say which of the two values holds."))
+
+    def effect(db: Database) -> Response:
+        clash = steps.open_clashes(db, id).get(step)
+        if clash and keep == "mine":
+            save_entry(here, db, id, clash, steps.latest(db, id)[step].revision)
+            write_words(here, db, id, Sheet.of(here, db, id))
+        if clash:
+            steps.settle(db, id, step, here.now())
+            events.record(db, "clash settled", here.now(), ticket=id, device=_device(), step=step, keep=keep)
+        return make_response(redirect(url_for("counter.wizard", ticket=id, _anchor=step), 303))
+
+    return answered_once(effect)
 
 
 @counter.get("/tickets/<uuid:ticket>/summary")
@@ -66,7 +89,11 @@ def _sent(step: str) -> Entry:
     if passed not in PASSED:
         abort(400)
     typed = fields_of_step(desk().book, step, request.form.items(multi=True))
-    return Entry(step, typed, passed, request.headers.get("Device", "")[:100])
+    return Entry(step, typed, passed, _device())
+
+
+def _device() -> str:
+    return request.headers.get("Device", "")[:100]
 
 
 def _number(text: str) -> int:

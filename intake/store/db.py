@@ -42,9 +42,9 @@ class Store:
     @property
     def db(self) -> Database:
         """This thread's connection, for reading."""
-        if not hasattr(self._local, "db"):
-            self._local.db = connect(self.path)
-        return self._local.db
+        if not hasattr(self._local, "held"):
+            self._local.held = Held(connect(self.path))
+        return self._local.held.db
 
     @contextmanager
     def reading(self) -> Iterator[Database]:
@@ -72,18 +72,28 @@ class Store:
 
     def close(self) -> None:
         """Close this thread's connection."""
-        if hasattr(self._local, "db"):
-            self._local.db.close()
-            del self._local.db
+        if hasattr(self._local, "held"):
+            del self._local.held
+
+
+class Held:
+    """A thread's connection, closed when the thread has ended and nobody holds it."""
+
+    def __init__(self, db: Database) -> None:
+        self.db = db
+
+    def __del__(self) -> None:
+        self.db.close()
 
 
 def connect(path: Path) -> Database:
     """A connection with every setting that SQLite keeps per connection.
 
     `synchronous` is FULL: in WAL mode NORMAL may lose the last commits with the power, and a
-    counter that said "saved" must not forget. The driver opens no transactions by itself.
+    counter that said "saved" must not forget. The driver opens no transactions by itself. A connection stays
+    with its thread, but may be closed from another.
     """
-    connection = sqlite3.connect(path, timeout=BUSY_MS / 1000, isolation_level=None)
+    connection = sqlite3.connect(path, BUSY_MS / 1000, isolation_level=None, check_same_thread=False)
     for pragma in ("journal_mode = WAL", "synchronous = FULL", "foreign_keys = ON"):
         connection.execute(f"PRAGMA {pragma}")
     connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")

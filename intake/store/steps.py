@@ -61,7 +61,8 @@ def save(db: Database, ticket: str, entry: Entry, based_on: int, now: datetime) 
     """Append the entry, or keep it as a clash.
 
     It is a clash when the step no longer holds what the sender started from: revision `based_on`,
-    or a later entry of the same device. The same words from both sides never clash.
+    or a later entry of the same device. The same words from both sides never clash. The device
+    that lost settles its clash by saving anew, any other by saving what was lost.
     """
     past = history(db, ticket, entry.step)
     current = past[-1] if past else Entry(entry.step, ())
@@ -73,9 +74,18 @@ def save(db: Database, ticket: str, entry: Entry, based_on: int, now: datetime) 
         return Saved(current)
     saved = Entry(entry.step, entry.fields, entry.passed, entry.device, current.revision + 1, stamp(now))
     db.table("steps").insert({"ticket": ticket, **_row(saved), "revision": saved.revision})
-    if based_on >= current.revision:
-        _settle(db, ticket, entry.step, now)
+    clash = open_clashes(db, ticket).get(entry.step)
+    if clash and based_on >= current.revision and (clash.device == entry.device or clash.same_words(entry)):
+        settle(db, ticket, entry.step, now)
     return Saved(saved)
+
+
+def settle(db: Database, ticket: str, step: str, now: datetime) -> None:
+    """Somebody has chosen: what the step holds now stands, and its clashes are history."""
+    db.execute(
+        "update clashes set settled_at = ? where ticket = ? and step = ? and settled_at = ''",
+        [stamp(now), ticket, step],
+    )
 
 
 def _base(past: list[Entry], entry: Entry, based_on: int) -> Entry:
@@ -87,13 +97,6 @@ def _base(past: list[Entry], entry: Entry, based_on: int) -> Entry:
 def _keep_clash(db: Database, ticket: str, entry: Entry, based_on: int, revision: int, now: datetime) -> None:
     row = {**_row(entry), "ticket": ticket, "based_on": based_on, "revision": revision}
     db.table("clashes").insert({**row, "saved_at": stamp(now), "settled_at": ""})
-
-
-def _settle(db: Database, ticket: str, step: str, now: datetime) -> None:
-    db.execute(
-        "update clashes set settled_at = ? where ticket = ? and step = ? and settled_at = ''",
-        [stamp(now), ticket, step],
-    )
 
 
 def _row(entry: Entry) -> dict[str, Any]:
