@@ -41,6 +41,7 @@ export function later(step) {
 }
 
 function mark(step) {
+  if (!waiting.size && !running) say("typing"); // what was said of the last save no longer holds
   waiting.add(step.id);
   if (running === step.id) touched = true; // changed while on its way: it goes out once more
 }

@@ -94,8 +94,11 @@ function nameIt() {
   document.getElementById("where").textContent = `${title} · ${current.dataset.name}`;
 }
 
+/** A greasy tap that bounces: it would hit the button that the next step has at the same place. */
+const bounced = () => Date.now() - lastMove < DOUBLE_TAP;
+
 function go(step) {
-  if (!step || Date.now() - lastMove < DOUBLE_TAP) return;
+  if (!step) return;
   lastMove = Date.now();
   saving.now();
   location.hash = step.id;
@@ -201,19 +204,26 @@ function listen() {
   });
   form.addEventListener("click", (event) => {
     const button = event.target.closest(".pass button[name]");
-    if (!button) return;
+    if (!button || bounced()) return;
     const step = button.closest("[data-step]");
     pass(step, button.value);
     refresh();
     if (step.dataset.passed) go(beside(step, 1));
+  });
+  form.addEventListener("click", ({ target }) => {
+    const choice = target.closest("[data-clash]")?.dataset.clash;
+    if (choice === "mine") saving.now(target.closest("[data-step]"));
+    if (choice === "theirs") window.location.reload();
   });
   document.getElementById("short")?.addEventListener("click", () => {
     const others = notNeeded();
     for (const step of others) pass(step, "not_assessed", true);
     go(steps.find((step) => steps.indexOf(step) > steps.indexOf(current) && step.dataset.passed !== "not_assessed"));
   });
-  document.getElementById("back").addEventListener("click", () => go(beside(current, -1)));
-  document.getElementById("next").addEventListener("click", () => (beside(current, 1) ? go(beside(current, 1)) : handOver()));
+  document.getElementById("back").addEventListener("click", () => bounced() || go(beside(current, -1)));
+  document.getElementById("next").addEventListener("click", () => {
+    if (!bounced()) beside(current, 1) ? go(beside(current, 1)) : handOver();
+  });
   document.getElementById("steps-button").addEventListener("click", toggleList);
   document.querySelector(".board").addEventListener("click", (event) => event.target.closest("a") || toggleList());
   window.addEventListener("hashchange", () => show(byHash() || steps[0]));

@@ -1,0 +1,126 @@
+"""From the first tap to the PDF, as somebody at the counter would go."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from intake.book.load import load_book
+from intake.book.model import Book, Question
+
+ROOT = Path(__file__).parents[2]
+
+
+@pytest.fixture(scope="module")
+def book() -> Book:
+    return load_book(ROOT / "pricing_demo")
+
+
+def answered(book: Book, answers: dict[str, Any], step: str) -> Iterator[tuple[Question, Any]]:
+    for question in book.questions.values():
+        if question.step == step and question.id in answers:
+            yield question, answers[question.id]
+
+
+def answer(phone: Any, question: Question, given: Any) -> None:
+    """Give one answer the way its kind is given."""
+    kind = question.kind
+    if kind in ("one", "several", "yes_no"):
+        said = {True: "yes", False: "no"}.get(given, given) if isinstance(given, bool) else given
+        for value in said if isinstance(said, list) else [said]:
+            phone.tap(f"[data-q={question.id}] label:has([value={value}])")
+    elif kind == "fret_depths":
+        phone.tap(".map svg")
+        for fret, depth in given.items():
+            phone.tap(f"dialog[open] .rule button:text-is('{fret}')")
+            offered = phone.page.locator(f"dialog[open] button[value='{depth}']")
+            if offered.count():
+                phone.tap(f"dialog[open] button[value='{depth}']")
+            else:
+                phone.write("dialog[open] input", depth)
+        phone.tap("dialog[open] .go")
+    elif kind == "pins":
+        for pin in given:
+            pinned(phone, pin)
+    elif kind == "part_states":
+        for part, state in given.items():
+            phone.tap(f"label:has([name='original.{part}'][value={state}])")
+    else:
+        offered = f"[data-q={question.id}] .rule button[value='{given}']"
+        if phone.page.locator(offered).count():
+            phone.tap(offered)
+        else:
+            phone.write(f"#a-{question.id}", str(given))
+
+
+def pinned(phone: Any, pin: dict[str, Any]) -> None:
+    """Touch the drawing, then say what is there."""
+    phone.tap(".body")
+    for field in ("kind", "state"):
+        phone.tap(f"dialog[open] .row:has(+ [name$='.{field}']) button[value='{pin[field]}']")
+    for field in ("size", "count"):
+        if field in pin:
+            phone.tap(f"dialog[open] .rule button[value='{pin[field]}']")
+    phone.tap("dialog[open] .go")
+
+
+def hand_over(phone: Any) -> bytes:
+    """From the last step to the bytes of the PDF."""
+    phone.page.wait_for_selector("#quote.now")
+    phone.page.wait_for_selector("#summary .job")
+    phone.next()
+    phone.page.wait_for_url("**/quotes/1")
+    phone.taps += 1  # See PDF; the download itself is asked for below, since no page shows it
+    link = phone.page.get_by_role("link", name="See PDF").get_attribute("href")
+    answer = phone.page.request.get(link)
+    assert answer.headers["content-type"] == "application/pdf"
+    return answer.body()
+
+
+def jobs(phone: Any) -> list[str]:
+    return phone.page.eval_on_selector_all("[data-job]", "rows => rows.map(row => row.dataset.job)")
+
+
+def test_neck_reset_case_by_thumb(phone: Any, book: Book, record_property: Any) -> None:
+    case = tomllib.loads((ROOT / "pricing_demo/walkins/03-old-flat-top-neck-reset.toml").read_text("utf-8"))
+    phone.tap("text=New walk-in")
+    phone.page.wait_for_selector("html.js")
+    for step in book.steps[:-1]:
+        phone.page.wait_for_selector(f"#{step.id}.now")
+        given = list(answered(book, case["answers"], step.id))
+        for question, value in given:
+            answer(phone, question, value)
+        if given or step.always:
+            phone.next()
+        else:
+            phone.pass_step(step.id, "off")
+    pdf = hand_over(phone)
+    record_property("taps", phone.taps)
+    print(f"neck reset: {phone.taps} taps")
+    assert pdf.startswith(b"%PDF-")
+    assert "neck-reset" in jobs(phone)
+    assert "refret-full" not in jobs(phone)
+    assert phone.taps <= 90
+
+
+def test_plain_restring_takes_few_taps(phone: Any, record_property: Any) -> None:
+    phone.tap("text=New walk-in")
+    phone.page.wait_for_selector("html.js")
+    phone.write("#a-customer_name", "Ines Falk")
+    phone.write("#a-customer_phone", "555 0101")
+    phone.next()
+    phone.tap("label:has([value=steel-string])")
+    phone.tap("[data-q=string_count] .rule button[value='6']")
+    phone.next()
+    phone.tap("label:has([name=complaints][value=restring])")
+    phone.tap("#short")
+    pdf = hand_over(phone)
+    record_property("taps", phone.taps)
+    print(f"restring: {phone.taps} taps")
+    assert pdf.startswith(b"%PDF-")
+    assert jobs(phone) == ["restring"]
+    assert phone.taps <= 25
