@@ -1,0 +1,179 @@
+"""The command line: what it prints, and the place it names when something has to be mended."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import socket
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from intake import config
+from intake.cli import main
+
+WALKINS = config.demo_book() / "walkins"
+RESTRING = WALKINS / "01-plain-restring.toml"
+
+
+def run(*arguments: object, **given: object) -> Result:
+    return CliRunner().invoke(main, [str(each) for each in arguments], **given)
+
+
+def refused(*arguments: object) -> str:
+    """What stands on standard error; nothing may stand on standard output."""
+    result = run(*arguments)
+    assert (result.exit_code, result.stdout) == (2, "")
+    return result.stderr
+
+
+@pytest.fixture
+def case(tmp_path):
+    def written(text: str, name: str = "case.toml") -> Path:
+        path = tmp_path / name
+        path.write_text(text)
+        return path
+
+    return written
+
+
+@pytest.fixture
+def book(tmp_path):
+    folder = tmp_path / "book"
+    shutil.copytree(config.demo_book(), folder)
+    return folder
+
+
+def test_quote_prints_json_and_nothing_else():
+    result = run("quote", RESTRING, "--json", "--today", "2026-11-24")
+    assert (result.exit_code, result.stderr) == (0, "")
+    quote = json.loads(result.stdout)
+    assert quote["offers"]["playable"]["jobs"] == ["restring"]
+    assert quote["made_on"] == "2026-11-24"
+
+
+def test_quote_prints_text_that_can_be_read():
+    result = run("quote", RESTRING, "--today", "2026-11-24")
+    assert result.exit_code == 0
+    assert "Playable = Put right = Everything: $" in result.stdout
+
+
+def test_quote_writes_a_pdf(tmp_path):
+    pdf = tmp_path / "quote.pdf"
+    result = run("quote", RESTRING, "--json", "--pdf", pdf)
+    assert result.exit_code == 0, result.stderr
+    assert pdf.read_bytes().startswith(b"%PDF-")
+    json.loads(result.stdout)
+
+
+def test_quote_takes_another_book(book):
+    shop = book / "shop.toml"
+    shop.write_text(shop.read_text().replace('currency = "USD"', 'currency = "EUR"'))
+    assert json.loads(run("quote", RESTRING, "--json", "--book", book).stdout)["currency"] == "EUR"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (
+            '[answers]\nfamily = "banjo"\nreleif = "1"\n',
+            "case.toml, row 3, releif: “releif” is not a question",
+        ),
+        ('[answers]\nfamily = "banjo"\nrelief = "thin"\n', "case.toml, row 3, relief: "),
+        ('[answers]\nfamily = "harp"\n', "case.toml, row 2, family: "),
+        ('[answers]\nfamily = "banjo\n', "case.toml, row 2: This is not TOML"),
+        ('not_assessed = ["nek"]\n[answers]\n', "case.toml, row 1, not_assessed: “nek” is not a step"),
+    ],
+)
+def test_a_faulty_walkin_is_refused_with_its_place(case, text, said):
+    assert said in refused("quote", case(text), "--json")
+
+
+def test_a_walkin_that_is_not_there_is_refused(tmp_path):
+    assert "none.toml" in refused("quote", tmp_path / "none.toml")
+
+
+def test_a_faulty_table_is_refused_with_file_row_and_column(book):
+    table = book / "tables" / "relief.csv"
+    lines = table.read_text().splitlines()
+    lines[3] = '"' + "x" * 5 + lines[3]
+    table.write_text("\n".join(lines) + "\n")
+    said = refused("quote", RESTRING, "--book", book)
+    assert said.startswith("tables/relief.csv")
+
+
+def test_a_book_that_is_not_there_is_refused(tmp_path):
+    assert "no such folder" in refused("quote", RESTRING, "--book", tmp_path / "nothing")
+
+
+def test_jobs_that_wait_for_each_other_are_refused(book):
+    jobs = book / "jobs.csv"
+    rows = jobs.read_text().splitlines()
+    headings = rows[0].split(",")
+    for at, row in enumerate(rows):
+        if row.startswith("restring,"):
+            cells = row.split(",")
+            cells[headings.index("after")] = "restring-too"
+            rows[at] = ",".join(cells)
+            again = ["restring-too", *cells[1:]]
+            again[headings.index("after")] = "restring"
+            rows.append(",".join(again))
+    jobs.write_text("\n".join(rows) + "\n")
+    remedies = book / "remedies.csv"
+    remedies.write_text(remedies.read_text())
+    assert "restring" in refused("quote", RESTRING, "--book", book)
+
+
+def test_a_pdf_that_cannot_be_written_is_refused(tmp_path):
+    assert "nowhere" in refused("quote", RESTRING, "--pdf", tmp_path / "nowhere" / "quote.pdf")
+
+
+def test_try_shows_which_rules_fire(case):
+    table = case("hit policy,first\nrelief [in],then finding\n>0.010,high\n-,fine\n", "t.csv")
+    result = run("book", "try", table, case('{"relief": "0.3 mm"}', "inputs.json"))
+    assert json.loads(result.stdout) == {"rows": [1], "outputs": [{"finding": "high"}]}
+    exact = run("book", "try", table, case('{"relief": 0.010}', "inputs.json"))
+    assert json.loads(exact.stdout)["rows"] == [2]
+
+
+@pytest.mark.parametrize(
+    ("inputs", "said"),
+    [("{", "inputs.json, row 1: This is not JSON"), ("[]", "inputs.json: The inputs are one table"),
+     ('{"relief": "3 lbf"}', "pounds of force")],
+)  # fmt: skip
+def test_try_refuses_faulty_inputs(case, inputs, said):
+    table = case("hit policy,first\nrelief [in],then finding\n>0.010,high\n", "t.csv")
+    assert said in refused("book", "try", table, case(inputs, "inputs.json"))
+
+
+def test_try_refuses_a_faulty_table(case):
+    table = case("hit policy,first\nrelief [in],then finding\n>high,x\n", "t.csv")
+    assert "t.csv, row 3, relief [in]" in refused("book", "try", table, case("{}", "inputs.json"))
+
+
+def test_sources_name_one_for_every_reading():
+    lines = run("book", "sources").stdout.splitlines()
+    assert any(line.startswith("crown_left ") or line.startswith("crown_left[") for line in lines)
+    assert all(line.partition(": ")[2] for line in lines)
+
+
+def test_serve_says_so_when_the_port_is_taken(tmp_path):
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        assert f"Port {port} is taken" in refused("--data", tmp_path, "serve", "--port", port)
+
+
+def test_data_folder_is_the_one_given_then_the_variable_then_the_users(tmp_path, monkeypatch):
+    monkeypatch.setenv(config.DATA_VARIABLE, str(tmp_path / "variable"))
+    assert config.data_folder(tmp_path / "given") == tmp_path / "given"
+    assert config.data_folder() == tmp_path / "variable"
+    monkeypatch.delenv(config.DATA_VARIABLE)
+    assert config.data_folder().name == "tallyfret"
+
+
+def test_templates_static_files_and_the_demo_book_are_found():
+    for name in ("templates", "static", "pricing_demo"):
+        assert (config.data_root() / name).is_dir()
