@@ -18,7 +18,7 @@ from intake.trade.units import show_measure
 def locale_for(language: str, shop_locale: str) -> Locale:
     """The language in the shop's territory ("fr", "en_CA" → fr_CA), else the language, else English."""
     territory = Locale.parse(shop_locale).territory
-    for name in (f"{language}_{territory}", language, "en"):
+    for name in (f"{language}_{territory}", language, f"en_{territory}", "en"):
         try:
             return Locale.parse(name)
         except (UnknownLocaleError, ValueError):

@@ -73,7 +73,7 @@ def _answer(render: Render, header: dict[str, Any], body: bytes, kept: _Kept) ->
         return {"error": f"{type(problem).__name__}: {problem}"[:500]}, b""
     finally:
         faulthandler.cancel_dump_traceback_later()
-    return {"warnings": list(kept.lines)}, pdf
+    return {"warnings": list(dict.fromkeys(kept.lines))[:20]}, pdf
 
 
 def _claim_pipes() -> tuple[BinaryIO, BinaryIO]:

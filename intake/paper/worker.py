@@ -149,7 +149,7 @@ class Press:
                 child = self._idle.pop()
                 if not child.ended():
                     return child
-                self._all.discard(child)
+                self._drop(child)
             child = _Child(self._memory)
             self._all.add(child)
         try:
@@ -159,10 +159,14 @@ class Press:
             raise
         return child
 
+    def _drop(self, child: _Child) -> None:
+        child.stop()
+        self._all.discard(child)
+
     def _give_back(self, child: _Child) -> None:
         with self._lock:
             if child.ended():
-                self._all.discard(child)
+                self._drop(child)
             elif child in self._all:
                 self._idle.append(child)
 
