@@ -197,7 +197,7 @@ def _movement() -> list[Check]:
             DERIVED,
             "the same, 45 to 65 %RH, quarter-sawn",
             0.078,
-            float(wood.movement(15, spruce, Fraction("8.46"), Fraction("11.96"))),
+            float(wood.movement(15, Fraction("0.00148"), Fraction("8.46"), Fraction("11.96"))),
             0.0005,
             "in",
         ),
