@@ -10,7 +10,7 @@ from scipy import constants, integrate, optimize
 
 from intake.trade import geometry, intonation, strings, wood
 from intake.trade.buzz import swing_for
-from intake.trade.checks import Check, published_checks
+from intake.trade.checks import Check, check_lines, published_checks
 from intake.trade.checks.wood import TABLE_4_2
 from intake.trade.units import convert
 
@@ -94,3 +94,11 @@ def test_wrap_weighs_what_its_volume_weighs() -> None:
 def test_a_string_pulled_aside_swings_by_the_statics_of_its_tension() -> None:
     """F = T (d/p + d/(L − p)) balances the pull; half the tension swings twice as far."""
     assert swing_for("medium", 20, 25) / swing_for("medium", 25, 25) == pytest.approx(25 / 20)
+
+
+def test_the_printed_comparison_names_every_source_and_row() -> None:
+    printed = "\n".join(check_lines())
+    for check in CHECKS:
+        assert check.source in printed
+        assert check.what in printed
+    assert "TOO FAR" not in printed

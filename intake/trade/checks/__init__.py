@@ -13,3 +13,16 @@ from intake.trade.checks.model import Check as Check
 def published_checks() -> list[Check]:
     """Every check, by subject: wood, top and back, frets, strings, neck, buzz."""
     return [*wood.checks(), *body.checks(), *frets.checks(), *strings.checks(), *neck.checks()]
+
+
+def check_lines() -> list[str]:
+    """The comparison as text: under each source its rows, value, ours and deviation with their unit."""
+    lines, source = [], ""
+    for check in published_checks():
+        if check.source != source:
+            source = check.source
+            lines.append(f"{source}:")
+        unit = f" {check.unit}" if check.unit else ""
+        numbers = f"{check.expected:.6g}{unit}, ours {check.ours:.6g}, off by {check.deviation:+.2g}"
+        lines.append(f"  {check.what}: {numbers}{'' if check.holds else ', TOO FAR'}")
+    return lines
