@@ -1,6 +1,7 @@
 /**
  * Everything that knows htmx 4: another version, or a box of unsent entries, is put in here.
- * Dispatches on a step: `step:saved` (with `sound` false if a field was refused) and `step:unsaved`.
+ * Dispatches on a step `step:saved` (its status in `detail`) and `step:unsaved`; on what is fetched
+ * `part:shown` and `part:failed`.
  */
 import { fieldsOf } from "./dom.js";
 import { addressed } from "./ticket.js";
@@ -48,19 +49,22 @@ document.addEventListener("htmx:config:request", ({ detail: { ctx } }) => {
 
 document.addEventListener("htmx:before:response", (event) => {
   const { ctx } = event.detail;
-  if (!ctx.key) return;
   const { status, headers } = ctx.response;
+  if (!ctx.key) {
+    if (status !== 200) event.preventDefault();
+    return;
+  }
   ctx.kept = STORED.has(status) && headers.get("Saved-Key") === ctx.key;
   if (status === 400) attempts.delete(ctx.sourceElement);
   if (!ctx.kept) event.preventDefault(); // a login page or a portal also answers 200: nothing of it is shown
 });
 
 document.addEventListener("htmx:finally:request", ({ detail: { ctx } }) => {
-  if (!ctx.key) return;
-  if (ctx.kept) attempts.delete(ctx.sourceElement);
-  const detail = { status: ctx.response?.status ?? 0 };
-  const name = ctx.kept ? "step:saved" : "step:unsaved";
-  ctx.sourceElement.dispatchEvent(new CustomEvent(name, { bubbles: true, detail }));
+  const { sourceElement: source, response, key, kept } = ctx;
+  if (key && kept) attempts.delete(source);
+  const name = key ? (kept ? "step:saved" : "step:unsaved") : ctx.status === "swapped" ? "part:shown" : "part:failed";
+  const event = new CustomEvent(name, { bubbles: true, detail: { status: response?.status ?? 0 } });
+  setTimeout(() => source.dispatchEvent(event)); // htmx drops what is sent before it has let go of this one
 });
 
 /** Post what htmx does not: a photo. Resolves to true once the server repeats the key. */

@@ -1,7 +1,7 @@
 /** The twelve steps as one document: one shown at a time, moves are instant and need no line. */
 import { trigger } from "./adaptor.js";
 import { sift } from "./conditions.js";
-import { all, answers, fieldsOf, word } from "./dom.js";
+import { all, answers, fieldsOf, make, word } from "./dom.js";
 import { FretMap } from "./frets.js";
 import { takePhotos } from "./photos.js";
 import { PinMap } from "./pins.js";
@@ -14,6 +14,7 @@ const form = document.getElementById("wizard");
 const steps = all("[data-step]");
 const visited = new Set();
 const DOUBLE_TAP = 350; // ms in which a second tap on Next is the same tap
+const ASK_AGAIN = 5000;
 let current = steps[0];
 let lastMove = 0;
 
@@ -66,8 +67,30 @@ function notNeeded() {
     && !complaints.some((one) => step.dataset.needed.split(" ").includes(one)));
 }
 
+/** As many cells for single strings as the instrument has; filled ones stay in sight. */
+function trimStrings() {
+  const count = Number(answers("string_count")[0]) || 6;
+  all('[name="gauges"]').forEach((cell, i) => (cell.hidden = i >= count && !cell.value));
+}
+
+/** One tap answers every part that nobody has spoken of yet. */
+function offerRest(box) {
+  const rest = make("div", { class: "choices three", role: "group", "aria-label": word("rest") });
+  for (const first of all("input", box.querySelector(".part"))) {
+    const button = make("button", { type: "button" }, first.nextElementSibling.textContent);
+    button.addEventListener("click", () => {
+      for (const part of all(".part", box).filter((one) => !one.querySelector(":checked"))) {
+        part.querySelector(`[value="${first.value}"]`).click();
+      }
+    });
+    rest.append(button);
+  }
+  box.append(make("div", { class: "part" }, make("b", {}, word("rest")), rest));
+}
+
 function refresh() {
   sift();
+  trimStrings();
   showShort();
   showProgress();
 }
@@ -104,11 +127,18 @@ function go(step) {
   location.hash = step.id;
 }
 
+let priceOwed = false;
+
+/** Fetch the quote as it is now; while the line is down say so, and ask again when the saves are through. */
 async function price() {
-  const kept = await saving.flushed();
+  priceOwed = !(await saving.flushed());
+  if (priceOwed) noPrice();
+  else trigger(document.getElementById("summary"), "ask");
+}
+
+function noPrice() {
   const place = document.getElementById("summary");
-  if (kept) trigger(place, "ask");
-  else if (!place.childElementCount) place.textContent = word("price");
+  if (!place.childElementCount) place.textContent = word("price");
 }
 
 async function handOver() {
@@ -198,7 +228,7 @@ function listen() {
     if (!["radio", "checkbox", "file"].includes(event.target.type)) changed(event);
   });
   form.addEventListener("click", ({ target }) => target.type === "radio" && takeBack(target));
-  form.addEventListener("submit", (event) => event.preventDefault());
+  form.addEventListener("submit", (event) => event.submitter?.name === "keep" || event.preventDefault());
   form.addEventListener("keydown", (event) => {
     if (event.key === "Enter" && event.target.matches("input")) event.preventDefault();
   });
@@ -209,11 +239,6 @@ function listen() {
     pass(step, button.value);
     refresh();
     if (step.dataset.passed) go(beside(step, 1));
-  });
-  form.addEventListener("click", ({ target }) => {
-    const choice = target.closest("[data-clash]")?.dataset.clash;
-    if (choice === "mine") saving.now(target.closest("[data-step]"));
-    if (choice === "theirs") window.location.reload();
   });
   document.getElementById("short")?.addEventListener("click", () => {
     const others = notNeeded();
@@ -229,12 +254,17 @@ function listen() {
   window.addEventListener("hashchange", () => show(byHash() || steps[0]));
   const foot = document.querySelector(".foot");
   new ResizeObserver(() => document.documentElement.style.setProperty("--foot", `${foot.offsetHeight}px`)).observe(foot);
+  document.addEventListener("part:failed", () => {
+    noPrice();
+    setTimeout(() => current.id === "quote" && price(), ASK_AGAIN);
+  });
   document.addEventListener("step:saved", ({ target }) => {
     if (location.pathname !== ticketAddress()) history.replaceState(null, "", ticketAddress() + location.hash);
     nameIt();
     markWrong(target);
     markTargets();
     showProgress();
+    if (priceOwed && !saving.unsent()) price();
   });
 }
 
@@ -249,6 +279,7 @@ function start() {
   body?.closest("[data-step]").addEventListener("step:shown", () => pins.draw());
   const photos = document.querySelector("fieldset#photos");
   if (photos) takePhotos(photos, () => ticketAddress() + "/photos");
+  for (const part of all(".q > .part:first-of-type")) offerRest(part.parentNode);
   rememberRadios();
   listen();
   markTargets();

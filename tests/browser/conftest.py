@@ -9,9 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from werkzeug.serving import make_server
+from waitress import create_server
 
-from intake.app import Settings, create_app
+from intake.app import create_app
+from intake.config import Settings
 
 playwright = pytest.importorskip("playwright.sync_api", reason="no playwright, so no browser tests")
 
@@ -19,17 +20,23 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shuti
 BOOK = Path(__file__).parents[2] / "pricing_demo"
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 DOUBLE_TAP = 360  # ms; a quicker second tap on a moving button counts as the same tap
-QUIET = ["--no-sandbox", "--disable-quic", "--no-first-run", "--disable-background-networking", "--disable-sync"]
+QUIET = [
+    "--no-sandbox",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-sync",
+]
 
 
 @pytest.fixture(scope="session")
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Where the app answers; its data folder lives as long as the session."""
     app = create_app(Settings(tmp_path_factory.mktemp("data"), BOOK))
-    server = make_server("127.0.0.1", 0, app, threaded=True)
-    threading.Thread(target=server.serve_forever, daemon=True).start()
-    yield f"http://127.0.0.1:{server.server_port}"
-    server.shutdown()
+    server = create_server(app, host="127.0.0.1", port=0, threads=8)
+    threading.Thread(target=server.run, daemon=True).start()
+    yield f"http://127.0.0.1:{server.effective_port}"
+    server.close()
 
 
 @pytest.fixture(scope="session")

@@ -12,6 +12,7 @@ import pytest
 from intake.book.load import load_book
 from intake.book.model import Book, Question
 
+pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parents[2]
 
 

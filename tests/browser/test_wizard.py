@@ -10,17 +10,20 @@ from typing import Any
 
 import pytest
 
+pytestmark = pytest.mark.browser
 STEPS = (
     "customer", "instrument", "player", "strings-and-room", "neck", "action", "frets", "top-and-bridge",
     "cracks-and-braces", "hardware-and-wiring", "originality-and-photos", "quote",
 )  # fmt: skip
 BUDGET = 60 * 1024
-TOO_SMALL = """() => [...document.querySelectorAll('a, button, input, select, textarea, summary, label:has(input)')]
+TOO_SMALL = """() => [...document.querySelectorAll(
+    'a, button, input, select, textarea, summary, label:has(input)')]
   .filter(one => one.checkVisibility({visibilityProperty: true}) && one.type !== 'hidden'
     && getComputedStyle(one).pointerEvents !== 'none')
   .map(one => [one, one.getBoundingClientRect()])
   .filter(([one, box]) => box.width && box.height && (box.width < 47.5 || box.height < 47.5))
-  .map(([one, box]) => `${one.tagName} ${one.id || one.name || one.textContent.trim().slice(0, 30)} ${box.width}x${box.height}`)"""
+  .map(([one, box]) => [one.tagName, one.id || one.name || one.textContent.trim().slice(0, 30),
+    box.width, box.height].join(' '))"""
 
 
 def shoot(phone: Any, name: str) -> None:
@@ -92,6 +95,21 @@ def test_a_line_that_is_down_costs_nothing_typed(walkin: Any) -> None:
     assert walkin.page.input_value("#a-customer_name") == "Ada Brandt"
 
 
+def test_what_changes_while_a_save_is_under_way_is_saved_too(walkin: Any) -> None:
+    def slow(route: Any) -> None:
+        walkin.page.wait_for_timeout(600)
+        route.continue_()
+
+    walkin.page.route("**/steps/customer", slow, times=1)
+    walkin.write("#a-customer_name", "Ada")
+    with walkin.page.expect_request("**/steps/customer"):
+        walkin.page.wait_for_timeout(1000)
+    walkin.page.locator("#a-customer_name").fill("Ada Brandt")
+    walkin.saved()
+    walkin.page.reload()
+    assert walkin.page.input_value("#a-customer_name") == "Ada Brandt"
+
+
 def test_a_portal_that_answers_for_the_server_is_not_believed(walkin: Any) -> None:
     walkin.page.route("**/steps/**", lambda route: route.fulfill(status=200, body="<p id=portal>Sign in</p>"))
     walkin.write("#a-customer_name", "Ada Brandt")
@@ -115,7 +133,10 @@ def test_a_tried_again_save_keeps_its_key_and_new_words_get_a_new_one(walkin: An
     walkin.write("#a-customer_name", "Ada Brandt")
     walkin.page.wait_for_timeout(1500)
     assert keys[0] == keys[1] != keys[2]
-    assert all(re.fullmatch(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}", key) for key in keys)
+    assert all(
+        re.fullmatch(r"[0-9a-f]{8}-[0-9a-f]{4}-7[0-9a-f]{3}-[89ab][0-9a-f]{3}-[0-9a-f]{12}", key)
+        for key in keys
+    )
 
 
 def test_two_taps_on_a_step_button_move_one_step_and_save_once(walkin: Any) -> None:
@@ -125,7 +146,9 @@ def test_two_taps_on_a_step_button_move_one_step_and_save_once(walkin: Any) -> N
     sent: list[str] = []
     walkin.page.on("request", lambda request: "/steps/" in request.url and sent.append(request.url))
     walkin.go_to("neck")
-    walkin.page.evaluate("""() => { const b = document.querySelector('#neck .sound'); b.click(); b.click(); }""")
+    walkin.page.evaluate(
+        """() => { const b = document.querySelector('#neck .sound'); b.click(); b.click(); }"""
+    )
     walkin.page.wait_for_timeout(1500)
     assert walkin.page.evaluate("location.hash") == "#action"
     assert walkin.page.get_attribute("#neck", "data-passed") == "all_sound"
@@ -224,9 +247,10 @@ def test_two_phones_on_a_step_lose_neither(walkin: Any, chromium: Any, address: 
     other.wait_for_selector("#neck .clash")
     shown = other.inner_text("#neck .clash")
     assert "0.010 in" in shown and "0.014 in" in shown
-    other.click("[data-clash=mine]")
-    other.wait_for_selector("#saved[data-state=saved]")
-    other.reload()
+    other.click("[name=keep][value=mine]")
+    other.wait_for_url("**#neck")
+    other.wait_for_selector("#neck.now")
+    assert not other.locator(".clash").count()
     assert other.input_value("#a-relief") == "0.014 in"
     other.context.close()
 
