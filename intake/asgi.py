@@ -1,0 +1,208 @@
+"""Run a WSGI application under an asyncio server, so that a slow phone costs no thread.
+
+The body is taken in by the event loop and the application starts only when all of it is there: a phone that
+leaves the shop's network half way through a save gives no request at all, never a shorter one. The answer is
+made in a thread and sent by the loop, which waits for slow readers.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextvars
+import sys
+from collections.abc import Callable, Iterable, Iterator, MutableMapping
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from tempfile import SpooledTemporaryFile
+from typing import IO, Any, cast
+from urllib.parse import unquote_to_bytes
+from wsgiref.types import StartResponse, WSGIApplication
+
+Message = MutableMapping[str, Any]
+IN_MEMORY = 1024 * 1024
+BLOCK = 256 * 1024
+
+
+class Unfinished(Exception):
+    """The client went away or fell silent before its whole request was here."""
+
+
+@dataclass(frozen=True)
+class Body:
+    """What a client sent: `length` in bytes; not `whole` where it is too long and was left unread."""
+
+    content: IO[bytes]
+    length: int | None
+    whole: bool = True
+
+
+class Bridge:
+    """ASGI application that runs `app`, at most `threads` requests of it at once.
+
+    A body longer than `largest` bytes is not read: `app` sees its length and an empty stream, and refuses
+    it in its own words (Flask's MAX_CONTENT_LENGTH). A client silent for `patience` seconds in the middle
+    of its body is answered 408 and its request forgotten.
+    """
+
+    def __init__(self, app: WSGIApplication, threads: int, largest: int, patience: float) -> None:
+        self._app = app
+        self._pool = ThreadPoolExecutor(threads, "request")
+        self._largest = largest
+        self._patience = patience
+
+    async def __call__(self, scope: Message, receive: Callable[..., Any], send: Callable[..., Any]) -> None:
+        try:
+            body = await read_body(announced(scope), receive, self._largest, self._patience)
+        except TimeoutError:
+            await send_all(send, 408, [(b"connection", b"close")], b"")
+        except Unfinished:
+            return
+        else:
+            with body.content:
+                await self._answer(make_environ(scope, body), body.whole, send)
+
+    def close(self) -> None:
+        """Take no more requests; what runs ends by itself."""
+        self._pool.shutdown(wait=False, cancel_futures=True)
+
+    async def _answer(self, environ: dict[str, Any], whole: bool, send: Callable[..., Any]) -> None:
+        run = self._runner()
+        answer = Answer()
+        try:
+            block = await run(answer.start, self._app, environ)
+            headers = [*answer.headers, *([] if whole else [(b"connection", b"close")])]
+            await send({"type": "http.response.start", "status": answer.status, "headers": headers})
+            while not answer.finished:
+                await send({"type": "http.response.body", "body": block, "more_body": True})
+                block = await run(answer.next_block)
+            await send({"type": "http.response.body", "body": block})
+        finally:
+            if not answer.finished:
+                await run(answer.close)
+
+    def _runner(self) -> Callable[..., asyncio.Future[Any]]:
+        """Run each piece of one request in a thread, all in one context, as Flask's own needs it."""
+        context, loop = contextvars.copy_context(), asyncio.get_running_loop()
+        return lambda work, *given: loop.run_in_executor(self._pool, context.run, work, *given)
+
+
+class Answer:
+    """One run of a WSGI application: status and headers, then the body block by block."""
+
+    status = 500
+    finished = False
+
+    def __init__(self) -> None:
+        self.headers: list[tuple[bytes, bytes]] = []
+        self._result: Iterable[bytes] = ()
+        self._rest: Iterator[bytes] = iter(())
+        self._written: list[bytes] = []
+
+    def start(self, app: WSGIApplication, environ: dict[str, Any]) -> bytes:
+        """Call the application; its first block."""
+        self._result = app(environ, cast(StartResponse, self._start_response))
+        self._rest = iter(self._result)
+        return self.next_block()
+
+    def next_block(self) -> bytes:
+        """What comes next, about BLOCK bytes; with the last one, `finished` is true and the run closed."""
+        parts, size = self._written, sum(map(len, self._written))
+        self._written = []
+        while size < BLOCK:
+            part = next(self._rest, None)
+            if part is None:
+                self.finished = True
+                self.close()
+                break
+            parts.append(part)
+            size += len(part)
+        return b"".join(parts)
+
+    def close(self) -> None:
+        """Let the application tidy up, as PEP 3333 asks."""
+        close = getattr(self._result, "close", None)
+        if close:
+            close()
+
+    def _start_response(
+        self, status: str, headers: list[tuple[str, str]], exc_info: Any = None
+    ) -> Callable[[bytes], Any]:
+        self.status = int(status.split(" ", 1)[0])
+        self.headers = [(name.lower().encode("latin-1"), value.encode("latin-1")) for name, value in headers]
+        return self._written.append
+
+
+async def send_all(
+    send: Callable[..., Any], status: int, headers: list[tuple[bytes, bytes]], body: bytes
+) -> None:
+    """A whole answer at once."""
+    length = (b"content-length", str(len(body)).encode())
+    await send({"type": "http.response.start", "status": status, "headers": [*headers, length]})
+    await send({"type": "http.response.body", "body": body})
+
+
+def announced(scope: Message) -> int | None:
+    """The length that the client's headers give its body; uvicorn has checked that it is a number."""
+    return next((int(value) for name, value in scope["headers"] if name == b"content-length"), None)
+
+
+async def read_body(length: int | None, receive: Callable[..., Any], largest: int, patience: float) -> Body:
+    """Take the whole body in. Raises Unfinished, and TimeoutError after `patience` seconds of silence."""
+    content = cast(IO[bytes], SpooledTemporaryFile(IN_MEMORY))  # noqa: SIM115, whoever gets the Body closes it
+    if length is not None and length > largest:
+        return Body(content, length, whole=False)
+    size, more = 0, True
+    try:
+        while more:
+            message = await asyncio.wait_for(receive(), patience)
+            if message["type"] != "http.request":
+                raise Unfinished
+            size += content.write(message.get("body", b""))
+            more = message.get("more_body", False)
+            if size > largest:
+                content.seek(0)
+                content.truncate()
+                return Body(content, size, whole=False)
+    except BaseException:
+        content.close()
+        raise
+    content.seek(0)
+    return Body(content, size if size or length is not None else None)
+
+
+def make_environ(scope: Message, body: Body) -> dict[str, Any]:
+    """The WSGI environment (PEP 3333) of an ASGI request."""
+    environ: dict[str, Any] = {
+        "REQUEST_METHOD": scope["method"],
+        "SCRIPT_NAME": "",
+        "PATH_INFO": unquote_to_bytes(scope["raw_path"]).decode("latin-1"),
+        "QUERY_STRING": scope["query_string"].decode("latin-1"),
+        "SERVER_PROTOCOL": f"HTTP/{scope['http_version']}",
+        "SERVER_NAME": scope["server"][0],
+        "SERVER_PORT": str(scope["server"][1]),
+        "REMOTE_ADDR": (scope["client"] or ("", 0))[0],
+        "wsgi.version": (1, 0),
+        "wsgi.url_scheme": scope["scheme"],
+        "wsgi.input": body.content,
+        "wsgi.errors": sys.stderr,
+        "wsgi.multithread": True,
+        "wsgi.multiprocess": False,
+        "wsgi.run_once": False,
+    }
+    environ.update(header_variables(scope["headers"]))
+    if body.length is not None:
+        environ["CONTENT_LENGTH"] = str(body.length)
+    return environ
+
+
+def header_variables(headers: Iterable[tuple[bytes, bytes]]) -> dict[str, str]:
+    """Headers as WSGI names them. One with an underscore is dropped: it could pass for one with a hyphen."""
+    variables: dict[str, str] = {}
+    for raw_name, raw_value in headers:
+        name, value = raw_name.decode("latin-1").upper(), raw_value.decode("latin-1")
+        if "_" in name or name in ("CONTENT-LENGTH", "TRANSFER-ENCODING"):
+            continue
+        key = "CONTENT_TYPE" if name == "CONTENT-TYPE" else f"HTTP_{name.replace('-', '_')}"
+        joint = "; " if name == "COOKIE" else ", "
+        variables[key] = f"{variables[key]}{joint}{value}" if key in variables else value
+    return variables
