@@ -25,7 +25,7 @@ def demo() -> Book:
     return load_book(DEMO)
 
 
-@pytest.mark.parametrize(("number", "path"), enumerate(WALKINS), ids=[path.stem for path in WALKINS])
+@pytest.mark.parametrize(("number", "path"), list(enumerate(WALKINS)), ids=[path.stem for path in WALKINS])
 def test_every_walkin_makes_a_page_with_all_its_jobs(demo: Book, number: int, path: Path) -> None:
     walkin = load_walkin(path)
     quote = make_quote(demo, walkin, date(2026, 11, 25))
