@@ -1,0 +1,1 @@
+"""A counter phone on the shop's own network: address, certificate authority, QR code."""
