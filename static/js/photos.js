@@ -27,6 +27,7 @@ async function send(photo) {
   const outcome = await post(photo.url(), body, photo.key);
   photo.note.textContent = outcome === "kept" ? "" : word(outcome === "failed" ? "photoWaits" : "photoRefused");
   photo.note.hidden = outcome === "kept";
+  if (outcome === "kept") photo.note.dispatchEvent(new CustomEvent("photo:kept", { bubbles: true }));
   if (outcome === "failed") setTimeout(send, AGAIN, photo);
 }
 

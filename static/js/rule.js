@@ -29,9 +29,10 @@ function mark(input, row) {
 }
 
 function values(input) {
+  const unit = ` ${input.dataset.unit || "in"}`;
   return [...input.list.options].map((option) => {
-    const shown = option.label && option.label !== option.value ? option.label : option.value;
-    const button = make("button", { type: "button", value: option.value }, shown.replace(/\s*(in|")$/, ""));
+    const shown = option.value.endsWith(unit) ? option.value.slice(0, -unit.length) : option.value;
+    const button = make("button", { type: "button", value: option.value }, shown);
     const below = metric(option.value);
     if (below) button.append(make("small", {}, below));
     button.addEventListener("click", () => {

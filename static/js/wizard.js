@@ -1,20 +1,19 @@
 /** The twelve steps as one document: one shown at a time, moves are instant and need no line. */
-import { trigger } from "./adaptor.js";
+import { exclude, fillSound, offerRest, rememberRadios, takeBack, trimStrings } from "./answering.js";
 import { sift } from "./conditions.js";
-import { all, answers, fieldsOf, make, word } from "./dom.js";
+import { all, answers, fieldsOf, word } from "./dom.js";
 import { FretMap } from "./frets.js";
 import { takePhotos } from "./photos.js";
 import { PinMap } from "./pins.js";
+import { handOver, price } from "./price.js";
 import { bringIn, markTargets, ruled } from "./rule.js";
 import * as saving from "./saving.js";
 import { ticketAddress } from "./ticket.js";
-import { uuid7 } from "./uuid.js";
 
 const form = document.getElementById("wizard");
 const steps = all("[data-step]");
 const visited = new Set();
 const DOUBLE_TAP = 350; // ms in which a second tap on Next is the same tap
-const ASK_AGAIN = 5000;
 let current = steps[0];
 let lastMove = 0;
 
@@ -67,27 +66,6 @@ function notNeeded() {
     && !complaints.some((one) => step.dataset.needed.split(" ").includes(one)));
 }
 
-/** As many cells for single strings as the instrument has; filled ones stay in sight. */
-function trimStrings() {
-  const count = Number(answers("string_count")[0]) || 6;
-  all('[name="gauges"]').forEach((cell, i) => (cell.hidden = i >= count && !cell.value));
-}
-
-/** One tap answers every part that nobody has spoken of yet. */
-function offerRest(box) {
-  const rest = make("div", { class: "choices three", role: "group", "aria-label": word("rest") });
-  for (const first of all("input", box.querySelector(".part"))) {
-    const button = make("button", { type: "button" }, first.nextElementSibling.textContent);
-    button.addEventListener("click", () => {
-      for (const part of all(".part", box).filter((one) => !one.querySelector(":checked"))) {
-        part.querySelector(`[value="${first.value}"]`).click();
-      }
-    });
-    rest.append(button);
-  }
-  box.append(make("div", { class: "part" }, make("b", {}, word("rest")), rest));
-}
-
 function refresh() {
   sift();
   trimStrings();
@@ -127,26 +105,9 @@ function go(step) {
   location.hash = step.id;
 }
 
-let priceOwed = false;
-
-/** Fetch the quote as it is now; while the line is down say so, and ask again when the saves are through. */
-async function price() {
-  priceOwed = !(await saving.flushed());
-  if (priceOwed) noPrice();
-  else trigger(document.getElementById("summary"), "ask");
-}
-
-function noPrice() {
-  const place = document.getElementById("summary");
-  if (!place.childElementCount) place.textContent = word("price");
-}
-
-async function handOver() {
-  if (!(await saving.flushed())) return;
-  const freeze = document.getElementById("hand-over");
-  freeze.action = ticketAddress() + "/quotes";
-  freeze.elements.key.value ||= uuid7();
-  freeze.submit();
+/** The server knows the ticket now: a reload finds it. */
+function settleAddress() {
+  if (location.pathname !== ticketAddress()) history.replaceState(null, "", ticketAddress() + location.hash);
 }
 
 /** Pass a step: as judged sound, or as not looked at. The same tap again takes it back. */
@@ -159,42 +120,14 @@ function pass(step, how, on = step.dataset.passed !== how) {
   saving.now(step);
 }
 
-/** Questions of state that stand open get their sound answer, in sight; the server does the same. */
-function fillSound(step) {
-  for (const question of all("[data-sound]:not([hidden])", step)) {
-    const choices = all("input[type=radio], .choices input[type=checkbox]", question);
-    if (!choices.some((choice) => choice.checked)) {
-      choices.filter((choice) => choice.value === question.dataset.sound).forEach((choice) => (choice.checked = true));
-    }
-  }
-  rememberRadios(step);
-}
-
-const chosen = new Map(); // radio group → the value that was chosen before this tap
-function rememberRadios(root = document) {
-  for (const radio of all("input[type=radio]:checked", root)) chosen.set(radio.name, radio.value);
-}
-
-/** A second tap on a chosen answer takes it back: not answered is an answer too. */
-function takeBack(radio) {
-  if (chosen.get(radio.name) !== radio.value) return;
-  radio.checked = false;
-  chosen.delete(radio.name);
-  radio.dispatchEvent(new Event("change", { bubbles: true }));
-}
-
-/** "None" excludes the others, and they exclude it. */
-function exclude(box) {
-  if (!box.checked) return;
-  for (const other of all(`[name="${box.name}"]:checked`, box.closest(".choices") || document)) {
-    if (other !== box && (box.value === "none" || other.value === "none")) other.checked = false;
-  }
+function typed({ target }) {
+  if (["radio", "checkbox", "file"].includes(target.type)) return;
+  saving.later(target.closest("[data-step]"));
 }
 
 function changed({ target }) {
-  const step = target.closest?.("[data-step]");
-  if (!step) return;
-  if (target.type === "radio" && target.checked) chosen.set(target.name, target.value);
+  const step = target.closest("[data-step]");
+  if (target.type === "radio") rememberRadios(target.closest(".choices"));
   if (target.type === "checkbox") exclude(target);
   if (step.dataset.passed === "not_assessed") pass(step, "not_assessed", false);
   saving.later(step);
@@ -224,13 +157,13 @@ function markWrong(step) {
 
 function listen() {
   form.addEventListener("change", changed);
-  form.addEventListener("input", (event) => {
-    if (!["radio", "checkbox", "file"].includes(event.target.type)) changed(event);
-  });
+  form.addEventListener("input", typed);
   form.addEventListener("click", ({ target }) => target.type === "radio" && takeBack(target));
   form.addEventListener("submit", (event) => event.submitter?.name === "keep" || event.preventDefault());
   form.addEventListener("keydown", (event) => {
-    if (event.key === "Enter" && event.target.matches("input")) event.preventDefault();
+    if (event.key !== "Enter" || !event.target.matches("input")) return;
+    event.preventDefault(); // it would press the first button of the form
+    event.target.blur(); // and the phone's keyboard makes way
   });
   form.addEventListener("click", (event) => {
     const button = event.target.closest(".pass button[name]");
@@ -254,17 +187,13 @@ function listen() {
   window.addEventListener("hashchange", () => show(byHash() || steps[0]));
   const foot = document.querySelector(".foot");
   new ResizeObserver(() => document.documentElement.style.setProperty("--foot", `${foot.offsetHeight}px`)).observe(foot);
-  document.addEventListener("part:failed", () => {
-    noPrice();
-    setTimeout(() => current.id === "quote" && price(), ASK_AGAIN);
-  });
+  document.addEventListener("photo:kept", settleAddress);
   document.addEventListener("step:saved", ({ target }) => {
-    if (location.pathname !== ticketAddress()) history.replaceState(null, "", ticketAddress() + location.hash);
+    settleAddress();
     nameIt();
     markWrong(target);
     markTargets();
     showProgress();
-    if (priceOwed && !saving.unsent()) price();
   });
 }
 

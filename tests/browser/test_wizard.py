@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import gzip
+import io
 import os
 import re
 from pathlib import Path
 from typing import Any
 
 import pytest
+from PIL import Image
 
 pytestmark = pytest.mark.browser
 STEPS = (
@@ -253,6 +255,33 @@ def test_two_phones_on_a_step_lose_neither(walkin: Any, chromium: Any, address: 
     assert not other.locator(".clash").count()
     assert other.input_value("#a-relief") == "0.014 in"
     other.context.close()
+
+
+def test_values_inside_the_players_target_stand_on_green(walkin: Any) -> None:
+    walkin.go_to("instrument")
+    walkin.tap("label:has([value=steel-string])")
+    walkin.go_to("action")
+    rule = "[data-q=action_bass_12] .rule"
+    walkin.page.wait_for_selector(f"{rule} .ok")
+    marked = walkin.page.eval_on_selector_all(f"{rule} .ok", "all => all.map(one => one.value)")
+    assert marked and "10/64 in" not in marked
+    walkin.tap(f"{rule} button[value='8/64 in']")
+    assert walkin.page.input_value("#a-action_bass_12") == "8/64 in"
+
+
+def test_a_photo_is_made_small_sent_and_kept(walkin: Any) -> None:
+    picture = io.BytesIO()
+    Image.new("RGB", (2400, 1200), "#885522").save(picture, "PNG")
+    walkin.go_to("originality-and-photos")
+    file = {"name": "front.png", "mimeType": "image/png", "buffer": picture.getvalue()}
+    walkin.page.set_input_files("[name=photos][multiple]", file)
+    walkin.page.wait_for_url("**/tickets/**")
+    shrunk = "image => [image.naturalWidth, image.naturalHeight]"
+    assert walkin.page.eval_on_selector(".thumbs img", shrunk) == [1600, 800]
+    walkin.page.reload()
+    kept = walkin.page.get_attribute(".thumbs img", "src")
+    answer = walkin.page.request.get(kept)
+    assert Image.open(io.BytesIO(answer.body())).size == (1600, 800)
 
 
 def test_first_load_is_light(walkin: Any) -> None:
