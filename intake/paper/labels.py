@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any
 
-from intake.book.model import Book, Choice
+from intake.book.model import Book, Choice, Text
 
 
 def choice(book: Book, question: str, value: Any, language: str) -> str:
@@ -39,6 +39,11 @@ def words(answers: Mapping[str, Any], id_: str) -> str:
     if isinstance(value, Fraction):
         return str(value)
     return str(value).strip() if value not in (None, (), []) else ""
+
+
+def texts(language: str, several: Iterable[Text | None]) -> list[str]:
+    """Texts in the language, each once, empty ones left out."""
+    return list(dict.fromkeys(text.in_(language) for text in several if text and text.in_(language)))
 
 
 def _label(choices: Iterable[Choice], value: Any, language: str) -> str:

@@ -6,7 +6,7 @@ relief is a parabola between them, strings are straight. Lengths are in inches, 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -138,8 +138,13 @@ def exaggeration(neck: Neck, states: list[Heights]) -> int:
     return next((e for e in EXAGGERATIONS if highest * unit * e <= HEADROOM), 1)
 
 
-def neck_drawing(facts: Facts, formats: Formats, with_aim: bool = True, metric: bool = False) -> Markup:
-    """One panel for today, and one for the aim if it differs. Empty without a measured action."""
+def neck_drawing(
+    facts: Facts, formats: Formats, with_aim: bool = True, metric: Container[str] = ()
+) -> Markup:
+    """One panel for today, and one for the aim if it differs. Empty without a measured action.
+
+    `metric` holds the ids of the facts to be written in millimetres.
+    """
     _ = formats.say
     today = today_from(facts)
     if today is None:
@@ -168,7 +173,7 @@ class _Panel:
 
     neck: Neck
     formats: Formats
-    metric: bool
+    metric: Container[str]
     larger: int
     top: int
 
@@ -242,9 +247,12 @@ class _Panel:
         _, height = self.formats.say, self.formats.height
         x = self.x(self.neck.fret(12))
         action = _("12th fret: bass {bass}, treble {treble}").format(
-            bass=height(state.bass, self.metric), treble=height(state.treble, self.metric)
+            bass=height(state.bass, "action_bass_12" in self.metric),
+            treble=height(state.treble, "action_treble_12" in self.metric),
         )
-        relief = _("relief {relief}").format(relief=self.formats.thousandths(state.relief, self.metric))
+        relief = _("relief {relief}").format(
+            relief=self.formats.thousandths(state.relief, "relief" in self.metric)
+        )
         middle = (self.neck.fret(1) + self.neck.fret(self.neck.join)) / 2
         words = [
             svg.label(x - 24, self.top + 13, action, fill=svg.INK),
@@ -253,7 +261,9 @@ class _Panel:
             svg.label(self.x(middle), self.top + PLANE + 39, relief, text_anchor="middle", fill=svg.INK),
         ]  # fmt: skip
         if state.showing is not None:
-            shows = _("saddle shows {height}").format(height=height(state.showing, self.metric))
+            shows = _("saddle shows {height}").format(
+                height=height(state.showing, "saddle_showing" in self.metric)
+            )
             words.append(svg.label(WIDTH - 8, self.top + PLANE + 39, shows, text_anchor="end", fill=svg.INK))
         if ghost:
             words.append(svg.label(NUT_X, self.top + PLANE + 39, _("dotted: today"), font_size=10))

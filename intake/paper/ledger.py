@@ -1,0 +1,200 @@
+"""Offers, jobs and sums of a quote in words: the part of the paper that has to add up."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from decimal import ROUND_HALF_UP, Decimal
+from typing import Any
+
+from babel.numbers import get_currency_precision
+
+from intake.book.model import Book, Tier
+from intake.paper import labels
+from intake.paper.errors import PaperError
+from intake.paper.formats import Formats
+from intake.quoting.model import Offer, PlannedJob, Quote
+from intake.quoting.phrases import phrase
+
+# Lines of other kinds (shared work) come first; rounding is the last thing done to a sum.
+LINE_ORDER = {"supplies": 1, "minimum": 2, "tax": 3, "rounding": 4}
+
+
+@dataclass(frozen=True)
+class OfferView:
+    """One way to go, as its card says it. `marked`: the one the shop would do."""
+
+    name: str
+    same_as: str
+    marked: bool
+    total: str
+    tax: str
+    hours: str
+    ready: str
+    deposit: str
+    worth: str
+
+
+@dataclass(frozen=True)
+class JobView:
+    """A row of the work: `prices` has one cell an offer, empty where the offer has no such job.
+
+    A reason that several jobs share is printed with one of them; `as_for` sends the others there.
+    """
+
+    number: int
+    name: str
+    quantity: str
+    reasons: list[str]
+    as_for: str
+    includes: str
+    parts: str
+    forecast: str
+    hours: str
+    prices: list[str]
+
+
+@dataclass(frozen=True)
+class SumRow:
+    """A line under the jobs, one cell an offer; `kind` is `jobs`, a line's kind, `total` or `note`."""
+
+    kind: str
+    name: str
+    amounts: list[str]
+
+
+class Ledger:
+    """The offers of one quote, each different one once, and what they are made of."""
+
+    def __init__(self, quote: Quote, book: Book, formats: Formats, language: str) -> None:
+        self.quote, self.book, self.formats, self.language = quote, book, formats, language
+        self.shown = quote.distinct_offers()
+
+    def offers(self) -> list[OfferView]:
+        """The cards, from the smallest offer to the fullest."""
+        return [self._offer(offer, tiers) for offer, tiers in self.shown]
+
+    def _offer(self, offer: Offer, tiers: tuple[Tier, ...]) -> OfferView:
+        _, formats, shop = self.formats.say, self.formats, self.book.shop
+        tier: Tier = "put_right" if "put_right" in tiers else tiers[-1]
+        alone = len(self.shown) == 1
+        others = [self._tier(other) for other in tiers if other != tier and not alone]
+        worth = offer.worth_share
+        return OfferView(
+            name=_("The work") if alone else self._tier(tier),
+            same_as=_("The same work as {offers}").format(offers=", ".join(others)) if others else "",
+            marked=tier == "put_right" and not alone,
+            total=formats.money(offer.total),
+            tax=self._tax(offer),
+            hours=_("{hours} h at the bench").format(hours=formats.hours(offer.hours_low, offer.hours_high)),
+            ready=_("Ready {day}").format(day=formats.weekday(offer.ready)),
+            deposit=_("{amount} deposit to start").format(amount=formats.money(self._deposit(offer)))
+            if shop.deposit_rate and offer.total
+            else "",
+            worth=_("{share} of what the instrument is worth").format(share=formats.percent(worth))
+            if worth is not None and worth >= shop.worth_warning
+            else "",
+        )
+
+    def _tier(self, tier: Tier) -> str:
+        return phrase(tier).in_(self.language)
+
+    def _tax(self, offer: Offer) -> str:
+        _ = self.formats.say
+        if not offer.tax:
+            return ""
+        name = self.book.shop.tax_name.in_(self.language)
+        return _("with {tax} {amount}").format(tax=name, amount=self.formats.money(offer.tax))
+
+    def _deposit(self, offer: Offer) -> Decimal:
+        cent = Decimal(1).scaleb(-get_currency_precision(self.quote.currency))
+        return (offer.total * self.book.shop.deposit_rate).quantize(cent, ROUND_HALF_UP)
+
+    def jobs(self) -> list[JobView]:
+        """The jobs that stand in any offer, numbered in bench order."""
+        jobs = [job for job in self.quote.jobs if any(job.id in offer.jobs for offer, _ in self.shown)]
+        homes: dict[str, int] = {}  # a reason's first job; one that has no other reason comes before
+        for number, job in sorted(enumerate(jobs, 1), key=lambda item: (len(item[1].reasons) > 1, item[0])):
+            for reason in labels.texts(self.language, job.reasons):
+                homes.setdefault(reason, number)
+        return [self._job(job, number, homes) for number, job in enumerate(jobs, 1)]
+
+    def _job(self, job: PlannedJob, number: int, homes: Mapping[str, int]) -> JobView:
+        """`homes`: reason → number of the job that prints it."""
+        language, price = self.language, self.formats.money(job.price)
+        includes = [labels.job(self.book, id_, language) for id_ in job.includes]
+        reasons = labels.texts(self.language, job.reasons)
+        elsewhere = sorted({homes[reason] for reason in reasons if homes[reason] != number})
+        return JobView(
+            number=number,
+            name=job.name.in_(language),
+            quantity=self._quantity(job),
+            reasons=[reason for reason in reasons if homes[reason] == number],
+            as_for=self._as_for(elsewhere),
+            includes=", ".join(includes),
+            parts=", ".join(self._part(*part) for part in job.parts),
+            forecast=self._forecast(job),
+            hours=self.formats.hours(job.hours.quick, job.hours.slow),
+            prices=[price if job.id in offer.jobs else "" for offer, _ in self.shown],
+        )
+
+    def _as_for(self, numbers: Sequence[int]) -> str:
+        _ = self.formats.say
+        if not numbers:
+            return ""
+        return _("For the same reason as job {numbers}").format(numbers=", ".join(map(str, numbers)))
+
+    def _quantity(self, job: PlannedJob) -> str:
+        if job.quantity == 1:
+            return ""
+        known = self.book.jobs.get(job.id)
+        per = known.per.in_(self.language) if known and known.per else ""
+        return f"× {job.quantity}" + (f" ({per})" if per else "")
+
+    def _part(self, id_: str, quantity: Any, price: Decimal) -> str:
+        known = self.book.parts.get(id_)
+        name = known.name.in_(self.language) if known else id_
+        times = f" × {self.formats.number(quantity, 2)}" if quantity != 1 else ""
+        return f"{name}{times} {self.formats.money(price)}"
+
+    def _forecast(self, job: PlannedJob) -> str:
+        if not job.forecast:
+            return ""
+        _, known, planned = self.formats.say, self.book.jobs.get(job.id), {j.id for j in self.quote.jobs}
+        after = [id_ for id_ in (known.forecast_after if known else ()) if id_ in planned]
+        names = [labels.job(self.book, id_, self.language) for id_ in after]
+        if not names:
+            return _("Forecast: measured again before it is done")
+        return _("Forecast: measured again after “{jobs}”").format(jobs="”, “".join(names))
+
+    def sums(self) -> list[SumRow]:
+        """Subtotal of the jobs, the offers' other lines, the total. Raises PaperError on a false sum."""
+        _, money, offers = self.formats.say, self.formats.money, [offer for offer, _ in self.shown]
+        prices = {job.id: job.price for job in self.quote.jobs}
+        jobs = [sum((prices[id_] for id_ in offer.jobs), Decimal(0)) for offer in offers]
+        for offer, subtotal in zip(offers, jobs, strict=True):
+            if subtotal + sum(line.amount for line in offer.lines) != offer.total:
+                raise PaperError(f"The offer “{offer.tier}” does not add up, so it is not printed.")
+        rows = [SumRow("jobs", _("Jobs"), [money(amount) for amount in jobs])]
+        for kind, name in self._line_names():
+            amounts = [self._amount(offer, kind, name) for offer in offers]
+            rows.append(SumRow(kind, name, ["" if found is None else money(found) for found in amounts]))
+        rows.append(SumRow("total", _("Total"), [money(offer.total) for offer in offers]))
+        if self.book.shop.tax_included and any(offer.tax for offer in offers):
+            tax = _("of which {tax}").format(tax=self.book.shop.tax_name.in_(self.language))
+            rows.append(SumRow("note", tax, [money(offer.tax) for offer in offers]))
+        return rows
+
+    def _amount(self, offer: Offer, kind: str, name: str) -> Decimal | None:
+        """What an offer's lines of that kind and name come to; None without one."""
+        lines = [x.amount for x in offer.lines if (x.kind, x.name.in_(self.language)) == (kind, name)]
+        return sum(lines, Decimal(0)) if lines else None
+
+    def _line_names(self) -> list[tuple[str, str]]:
+        """Kind and name of every line that any offer has, in the order in which they are reckoned."""
+        names = dict.fromkeys(
+            (line.kind, line.name.in_(self.language))
+            for offer, _ in reversed(self.shown)
+            for line in offer.lines
+        )
+        return sorted(names, key=lambda name: LINE_ORDER.get(name[0], 0))
