@@ -88,9 +88,7 @@ class _Maker:
             not_assessed=self._not_assessed(),
             not_measured=self._not_measured(),
             by_eye=self._by_eye(),
-            notes=labels.texts(
-                self.language, [*(note for note in quote.notes if note not in self._held()), book.shop.note]
-            ),
+            notes=self._notes(),
             terms=labels.texts(self.language, book.shop.terms),
         )
 
