@@ -29,7 +29,7 @@ export class FretMap {
     start.addEventListener("click", () => this.show(this.number));
     this.list = make("details", { class: "lines card" }, make("summary", {}, word("list")));
     const map = make("div", { class: "map" }, this.drawing, this.key);
-    const title = make("h3", {}, word("frets"));
+    const title = make("h2", {}, word("frets"));
     this.questions[0].before(make("div", { class: "q" }, title, map, start, this.list));
     this.list.append(make("div", { class: "sheet" }, ...this.questions));
     this.content = make("div");
