@@ -8,14 +8,14 @@ from typing import Any
 from intake.trade.registry import reading
 
 
-@reading("loose_braces", unit="", resolution="1", source="count of the answers", low="0", high="40")
+@reading("loose_braces", unit="count", resolution="1", source="count of the answers", low="0", high="40")
 def loose_braces(pins: Sequence[Any]) -> int:
     """How many braces are loose, over all places; 0 without any."""
     marked = (pin for pin in pins if isinstance(pin, Mapping))
     return sum(pin["count"] for pin in marked if pin["kind"] == "brace" and pin.get("state") == "loose")
 
 
-@reading("loose_fret_count", unit="", resolution="1", source="count of the answers", low="0", high="36")
+@reading("loose_fret_count", unit="count", resolution="1", source="count of the answers", low="0", high="36")
 def loose_fret_count(loose_frets: Sequence[Any]) -> int:
     """How many frets are loose; 0 if none is."""
     return sum(fret != "none" for fret in loose_frets)
