@@ -65,6 +65,13 @@ class Phone:
             assert answer.status_code == 200, (step.id, answer.text)
 
 
+class Browser(FlaskClient):
+    """Reads every answer to its end, so that no file stays open."""
+
+    def open(self, *args: Any, **kwargs: Any) -> TestResponse:
+        return super().open(*args, **{"buffered": True, **kwargs})
+
+
 @pytest.fixture
 def clock() -> Clock:
     return Clock()
@@ -79,6 +86,7 @@ def data(tmp_path: Path) -> Path:
 @pytest.fixture
 def app(data: Path, clock: Clock) -> Iterator[Flask]:
     app = create_app(Settings(data=data, book=demo_book(), now=clock))
+    app.test_client_class = Browser
     yield app
     app.extensions["desk"].store.close()
 

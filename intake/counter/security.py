@@ -7,12 +7,12 @@ one that says neither is no browser, and so carries nobody's rights by accident.
 
 from __future__ import annotations
 
-from flask import Flask, Request, Response, abort, request
+from flask import Flask, Request, Response, abort, current_app, request
 
 from intake.counter.words import _
 
 POLICY = (
-    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; "
+    "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
     "connect-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; "
     "base-uri 'none'; frame-ancestors 'none'; object-src 'none'"
 )
@@ -22,9 +22,16 @@ LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
 
 
 def protect(app: Flask) -> None:
-    """Put the check before every route and the headers on every answer."""
+    """Put the checks before every route and the headers on every answer."""
+    app.before_request(limit_text)
     app.before_request(refuse_other_sites)
     app.after_request(set_headers)
+
+
+def limit_text() -> None:
+    """A form without files is read whole into memory, so it may be no larger than its text may be."""
+    if request.mimetype != "multipart/form-data":
+        request.max_content_length = current_app.config["MAX_FORM_MEMORY_SIZE"]
 
 
 def refuse_other_sites() -> None:
