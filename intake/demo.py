@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import errno
 import json
+import os
+import socket
 import threading
 import tomllib
 from collections.abc import Iterable
@@ -14,7 +16,6 @@ from urllib.parse import urlencode
 from urllib.request import Request, urlopen
 from uuid import uuid4
 
-from flask import Flask
 from waitress.server import BaseWSGIServer, create_server
 
 from intake.app import LARGEST_REQUEST, create_app
@@ -39,8 +40,11 @@ def run(data: Path | None, *, once: bool, port: int) -> None:
     """
     folder = data or Path(DEMO_DATA)
     app = create_app(Settings(data=folder, book=demo_book()))
-    server = listen(app, port)
-    found = int(server.effective_port)
+    bound = free_socket(port)
+    found = bound.getsockname()[1]
+    server = create_server(
+        app, sockets=[bound], threads=8, ident="tallyfret", max_request_body_size=LARGEST_REQUEST
+    )
     if port and found != port:
         print(f"Port {port} is taken; using {found}.")
     serving = threading.Thread(target=server.run, daemon=True)
@@ -64,14 +68,18 @@ def close(server: BaseWSGIServer) -> None:
     server.trigger.pull_trigger(server.close)
 
 
-def listen(app: Flask, port: int) -> BaseWSGIServer:
-    """A server on the first free port from `port` on. Raises OSError if there is none near."""
+def free_socket(port: int) -> socket.socket:
+    """A bound socket on the first free port from `port` on. Raises OSError if there is none near."""
     for candidate in range(port, port + PORTS_TRIED):
+        bound = socket.socket()
+        if os.name == "posix":  # elsewhere it would share a port that is taken
+            bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         try:
-            return create_server(
-                app, host=HOST, port=candidate, threads=8, ident="", max_request_body_size=LARGEST_REQUEST
-            )
+            bound.bind((HOST, candidate))
+            bound.listen()
+            return bound
         except OSError as error:
+            bound.close()
             if error.errno not in (errno.EADDRINUSE, errno.EACCES):
                 raise
     raise OSError(errno.EADDRINUSE, f"no free port from {port} to {port + PORTS_TRIED - 1}")
