@@ -39,7 +39,7 @@ FLAT_TOP: dict[str, Any] = {
     "default_compensation": F("0.1"), "default_spread": F("2.125"), "default_board_radius": F(16),
     "default_top_wood": "spruce", "default_back_wood": "spruce", "default_board_wood": "spruce",
     "default_bridge_wood": "spruce", "default_board_width": F("2.25"), "default_bridge_width": F("1.4"),
-    "strings_table": STRINGS, "woods_table": WOODS, "pins": (),
+    "strings_table": STRINGS, "woods_table": WOODS, "pins": (), "loose_frets": (),
 }  # fmt: skip
 PLAYABILITY = {
     "action_bass_over", "action_treble_over", "action_over", "action_under", "relief_over", "back_bow",
