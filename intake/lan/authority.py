@@ -1,7 +1,7 @@
 """The shop's certificate authority on disk: made once, kept closed, and the server's certificate kept fresh.
 
 `<data>/authority/` holds `root.pem`, `root-key.pem` and `server.pem` (certificate and key in one file, so
-that they change together). The key is not encrypted: the server has to start without anybody to type a password.
+that they change together). The key is not encrypted: the server starts without anybody to type a password.
 """
 
 from __future__ import annotations

@@ -8,7 +8,7 @@ import segno
 
 
 def terminal_qr(text: str) -> str:
-    """The code in half-block characters, with its quiet zone; readable on dark and on light terminals."""
+    """The code in half blocks, with its quiet zone, for light on dark; a light terminal shows it inverted."""
     out = io.StringIO()
     segno.make(text, micro=False).terminal(out, compact=True)
     return out.getvalue()
