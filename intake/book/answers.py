@@ -88,16 +88,20 @@ def _words(value: Any) -> set[str]:
 
 
 def from_fields(book: Book, pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
-    """A form's flat fields as raw answers. Fields that are no question's, and blank ones, are left out."""
+    """A form's flat fields as raw answers. Fields that are no question's, and blank ones, are left out.
+
+    "none" beside other answers of the same question stays among them, for `read_answers` to refuse.
+    """
     raw: dict[str, Any] = {}
     pins: dict[str, dict[int, dict[str, str]]] = {}
+    none: dict[str, Any] = {}
     for name, value in pairs:
         id, _, member = name.partition(".")
         question = book.questions.get(id)
         if question is None or is_blank(value):
             continue
         if question.kind in MAY_BE_NONE and not member and value == "none":
-            raw[id] = value
+            none[id] = value
         elif question.kind == "pins":
             if match := _PIN.fullmatch(member):
                 pins.setdefault(id, {}).setdefault(int(match["number"]), {})[match["field"]] = value
@@ -108,7 +112,10 @@ def from_fields(book: Book, pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
             raw.setdefault(id, []).append(value)
         else:
             raw[id] = value
-    return raw | {id: [numbered[number] for number in sorted(numbered)] for id, numbered in pins.items()}
+    raw |= {id: [numbered[number] for number in sorted(numbered)] for id, numbered in pins.items()}
+    for id in none.keys() & raw.keys():
+        none[id] = ["none", *raw[id]] if isinstance(raw[id], list) else {"none": "none", **raw[id]}
+    return raw | none
 
 
 def to_fields(book: Book, raw: Mapping[str, Any]) -> list[tuple[str, str]]:
