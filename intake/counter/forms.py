@@ -10,13 +10,14 @@ from wtforms.form import BaseForm
 
 from intake.book.model import Book, Question, Step
 
+NONE = "none"
 PASSED = ("", "not_assessed", "all_sound")
 
 
 class Answer(Field):
-    """One question. `data` is the raw answer as people write it; nothing typed is changed or lost."""
+    """One question. `data` is the raw answer as people write it; `none` says that "none" is the answer."""
 
-    empty: type[str] | type[list] | type[dict] = str
+    none = False
 
     def __init__(self, question: Question, **kwargs: Any) -> None:
         super().__init__(label=question.label, **kwargs)
@@ -27,7 +28,7 @@ class Answer(Field):
         return self.question.kind
 
     def process_data(self, value: Any) -> None:
-        self.data = self.empty() if value is None else value
+        self.data = "" if value is None else value
 
 
 class TextAnswer(Answer):
@@ -42,21 +43,26 @@ class YesNoAnswer(Answer):
 
 
 class ListAnswer(Answer):
-    """several, measures, frets, string_frets, photos: a list of strings."""
+    """several, measures, frets, string_frets, photos: a list of strings; "none" may be the only one."""
 
-    empty = list
+    def process_data(self, value: Any) -> None:
+        self.data = [value] if isinstance(value, str) else list(value or ())
+        self.none = NONE in self.data
 
 
 class MapAnswer(Answer):
-    """fret_depths, part_states: fret or part to a string."""
-
-    empty = dict
-
-
-class PinsAnswer(ListAnswer):
-    """pins: a list of maps, one for each pin; "none" is no pin to draw."""
+    """fret_depths, part_states: fret or part to a string; empty for "none"."""
 
     def process_data(self, value: Any) -> None:
+        self.none = value == NONE
+        self.data = dict(value) if isinstance(value, Mapping) else {}
+
+
+class PinsAnswer(Answer):
+    """pins: a list of maps, one for each pin; empty for "none"."""
+
+    def process_data(self, value: Any) -> None:
+        self.none = value == NONE
         self.data = [pin for pin in value or () if isinstance(pin, Mapping)]
 
 

@@ -6,7 +6,7 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import Any
 
-from intake.book.answers import LISTED, from_fields, is_asked, read_answers
+from intake.book.answers import from_fields, is_asked, read_answers
 from intake.book.model import Book
 from intake.quoting.model import Walkin
 from intake.store.steps import Entry
@@ -61,7 +61,7 @@ def all_sound(book: Book, raw: Mapping[str, Any], step: str) -> tuple[dict[str, 
     for question in book.questions.values():
         if question.step != step or question.sound is None or not is_asked(question, known):
             continue
-        sound = [question.sound] if question.kind in (*LISTED, "pins") else question.sound
+        sound = from_fields(book, [(question.id, question.sound)])[question.id]
         if filled.setdefault(question.id, sound) == sound:
             judged.add(question.id)
     return filled, frozenset(judged)

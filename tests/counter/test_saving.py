@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import tomllib
 from typing import Any
 from uuid import UUID, uuid4
 
 import pytest
 from flask.testing import FlaskClient
+from werkzeug.datastructures import MultiDict
 
+from intake.book.answers import to_fields
+from intake.config import demo_book
 from intake.counter.desk import Desk
 from intake.store import events, steps, tickets
 
@@ -132,6 +136,26 @@ def test_a_price_that_fails_costs_nobody_what_they_typed(
 def test_ids_of_tickets_are_version_7(client: FlaskClient) -> None:
     answer = client.post("/walkin", data={"customer_name": "Ines Falk"})
     assert UUID(answer.headers["Location"].rsplit("/", 1)[1]).version == 7
+
+
+def test_none_beside_other_answers_is_kept_and_refused(phone: Any, ticket: str, client: FlaskClient) -> None:
+    frets = [
+        ("loose_frets", "none"),
+        ("loose_frets", "3"),
+        ("fret_wear", "none"),
+        ("fret_wear.3", "0.002 in"),
+    ]
+    assert phone.save(ticket, "frets", frets).status_code == 422
+    assert client.get(f"/tickets/{ticket}").status_code == 200
+
+
+def test_every_sample_fills_the_wizard(phone: Any, client: FlaskClient, desk: Desk) -> None:
+    for path in sorted((demo_book() / "walkins").glob("*.toml")):
+        id = str(uuid4())
+        pairs = to_fields(desk.book, tomllib.loads(path.read_text("utf-8"))["answers"])
+        form = MultiDict([*pairs, ("go", "save")])
+        assert client.post(f"/tickets/{id}", data=form).status_code == 303, path.name
+        assert client.get(f"/tickets/{id}").status_code == 200, path.name
 
 
 def test_the_board_lists_and_filters(phone: Any, client: FlaskClient) -> None:

@@ -85,6 +85,19 @@ def test_a_form_holds_each_kind_as_it_was_typed(book: Book) -> None:
     assert [field.name for field in form if field.errors] == ["fret_wear"]
 
 
+def test_none_is_an_answer_of_every_kind_that_lists(book: Book) -> None:
+    for step, id, data in (
+        ("frets", "loose_frets", ["none"]),
+        ("frets", "fret_wear", {}),
+        ("cracks-and-braces", "pins", []),
+        ("hardware-and-wiring", "electrics", ["none"]),
+    ):
+        raw = walkin_from(book, [Entry(step, ((id, "none"),))]).answers
+        (found,) = [known for known in book.steps if known.id == step]
+        field = StepForm(book, found).fill(raw, {})[id]
+        assert (field.data, field.none) == (data, True)
+
+
 def test_a_truth_value_stands_as_its_word(book: Book) -> None:
     step = next(step for step in book.steps if step.id == "frets")
     assert StepForm(book, step).fill({"board_binding": True}, {})["board_binding"].data == "yes"
