@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import secrets
 import sqlite3
 
@@ -9,17 +10,17 @@ from flask import Flask, Response, current_app, make_response, render_template, 
 from jinja2 import TemplateNotFound
 from werkzeug.exceptions import HTTPException, InternalServerError
 
-from intake.counter.words import _
+from intake.counter.words import N_, _
 from intake.paper import PaperError
 
 SENTENCES = {
-    400: "The request could not be understood, so nothing was changed.",
-    404: "There is nothing at this address.",
-    405: "This address cannot do that.",
-    413: "That is too large to send. What was typed is still on this page.",
-    503: "The shop's file is busy. Nothing is lost; try again in a moment.",
-    507: "The shop's disk is full, so this was not saved. Keep the page open and make room.",
-    500: "Something went wrong here, and it was written down. Nothing typed on this page is lost.",
+    400: N_("The request could not be understood, so nothing was changed."),
+    404: N_("There is nothing at this address."),
+    405: N_("This address cannot do that."),
+    413: N_("That is too large to send. What was typed is still on this page."),
+    503: N_("The shop's file is busy. Nothing is lost; try again in a moment."),
+    507: N_("The shop's disk is full, so this was not saved. Keep the page open and make room."),
+    500: N_("Something went wrong here, and it was written down. Nothing typed on this page is lost."),
 }
 
 
@@ -28,6 +29,7 @@ def install(app: Flask) -> None:
     app.register_error_handler(HTTPException, in_words)
     app.register_error_handler(PaperError, paper_trouble)
     app.register_error_handler(sqlite3.OperationalError, store_trouble)
+    app.register_error_handler(OSError, disk_trouble)
 
 
 def in_words(error: HTTPException) -> Response:
@@ -56,6 +58,13 @@ def store_trouble(error: sqlite3.OperationalError) -> Response:
         answer.headers["Retry-After"] = "2"
         return answer
     if name == "SQLITE_FULL":
+        return in_words(_HTTP(507))
+    return in_words(InternalServerError(original_exception=error))
+
+
+def disk_trouble(error: OSError) -> Response:
+    """A photo or a document that found no room."""
+    if error.errno in (errno.ENOSPC, errno.EDQUOT):
         return in_words(_HTTP(507))
     return in_words(InternalServerError(original_exception=error))
 

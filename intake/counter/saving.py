@@ -118,7 +118,7 @@ def _save(db: Database, ticket: str, entry: Entry, based_on: int) -> Response:
         ticket_id=ticket,
         view=view,
         step=step,
-        revision=view.revision,
+        revision=based_on if saved.refused else view.revision,
         clash=view.clash if saved.refused else (),
         findings=price.findings_of(step.id) if price else (),
         all_findings=price.quote.assessment.findings if price else (),

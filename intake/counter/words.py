@@ -20,6 +20,11 @@ def _(message: str, /, **values: object) -> str:
     return text % values if values else text
 
 
+def N_(message: str) -> str:
+    """Mark a sentence that is translated later, where it is shown."""
+    return message
+
+
 def install(app: Flask, locale: str) -> None:
     """Give the templates `_`, `ngettext` and the filters `money`, `day`, `hours`."""
     env = app.jinja_env

@@ -47,6 +47,17 @@ def test_a_person_chooses(clashed: str, client: FlaskClient, desk: Desk, keep: s
     assert client.post(f"/tickets/{clashed}/steps/neck/settled", data={"keep": keep}).status_code == 303
 
 
+def test_until_somebody_chooses_a_further_save_clashes_again(
+    clashed: str, other_phone: Any, desk: Desk
+) -> None:
+    """The answer 412 leaves the page at the revision it started from."""
+    answer = other_phone.save(clashed, "neck", [("relief", "0.013 in")])
+    assert answer.status_code == 412
+    assert 'name="based_on.neck" value="0"' in answer.text
+    assert steps.latest(desk.store.db, clashed)["neck"].revision == 1
+    assert dict(steps.open_clashes(desk.store.db, clashed)["neck"].fields)["relief"] == "0.013 in"
+
+
 def test_a_choice_must_be_one(clashed: str, client: FlaskClient, desk: Desk) -> None:
     assert client.post(f"/tickets/{clashed}/steps/neck/settled").status_code == 400
     assert steps.open_clashes(desk.store.db, clashed)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import io
 import struct
 import zlib
@@ -127,6 +128,22 @@ def test_what_hides_behind_a_picture_is_gone(picture: Picture) -> None:
     hidden = b"<script>alert(1)</script>PK\x03\x04"
     jpeg, _, _ = as_jpeg(picture() + hidden)
     assert b"script" not in jpeg and b"PK\x03\x04" not in jpeg
+
+
+@pytest.mark.parametrize(("number", "status"), [(errno.ENOSPC, 507), (errno.EIO, 500)])
+def test_a_photo_that_finds_no_room_is_not_called_kept(
+    client: FlaskClient, ticket: str, desk: Desk, picture: Picture, monkeypatch: Any, number: int, status: int
+) -> None:
+    def fail(_: int) -> None:
+        raise OSError(number, "no")
+
+    with monkeypatch.context() as patched:
+        patched.setattr("os.fsync", fail)
+        answer = send(client, ticket, picture())
+    assert (answer.status_code, "Saved-Key" in answer.headers) == (status, False)
+    assert list(desk.store.photos.iterdir()) == []
+    assert tickets.find(desk.store.db, ticket) is None
+    assert send(client, ticket, picture()).status_code == 200
 
 
 def test_a_request_without_a_photo(client: FlaskClient, ticket: str) -> None:

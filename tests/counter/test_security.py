@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sqlite3
 from typing import Any
 
 import pytest
@@ -143,8 +144,6 @@ def test_an_unforeseen_error_says_so_and_tells_nothing(
 
 
 def test_a_locked_file_asks_to_try_again(phone: Any, ticket: str, desk: Desk) -> None:
-    import sqlite3
-
     desk.store.db.execute("PRAGMA busy_timeout = 1")
     other = sqlite3.connect(desk.store.path, isolation_level=None)
     other.execute("BEGIN IMMEDIATE")
@@ -153,6 +152,22 @@ def test_a_locked_file_asks_to_try_again(phone: Any, ticket: str, desk: Desk) ->
     other.close()
     assert (answer.status_code, "Saved-Key" in answer.headers) == (503, False)
     assert answer.headers["Retry-After"]
+
+
+def test_a_full_disk_says_so_and_keeps_what_was_there(phone: Any, ticket: str, desk: Desk) -> None:
+    """SQLite refuses to grow, as it does when the disk is full."""
+    phone.save(ticket, "neck", [("relief", "0.008 in")])
+    db = desk.store.db
+    (pages,) = db.execute("PRAGMA page_count").fetchone()
+    db.execute(f"PRAGMA max_page_count = {pages}")
+    fields = [("complaint_words", "It buzzes. " * 300)]
+    answers = [phone.save(ticket, "player", fields, key=str(number)) for number in range(40)]
+    full = next(answer for answer in answers if answer.status_code == 507)
+    assert "disk is full" in full.text and "Saved-Key" not in full.headers
+    db.execute("PRAGMA max_page_count = 1000000")
+    assert db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
+    again = phone.save(ticket, "player", fields, key=str(answers.index(full)))
+    assert (again.status_code, again.headers["Saved-Key"]) == (200, str(answers.index(full)))
 
 
 def test_static_files_with_their_hash_are_kept_for_ever(client: FlaskClient) -> None:
