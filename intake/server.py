@@ -126,8 +126,9 @@ def listen(host: str, port: int) -> socket.socket:
     listener = None
     try:
         found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
-        family, _, _, _, address = min(found, key=lambda entry: entry[0] != socket.AF_INET)
-        listener = socket.socket(family, socket.SOCK_STREAM)
+        family, kind, protocol, _, address = min(found, key=lambda entry: entry[0] != socket.AF_INET)
+        # Named as TCP, or asyncio leaves Nagle's delay on and answers wait 40 ms for an acknowledgement.
+        listener = socket.socket(family, kind, protocol or socket.IPPROTO_TCP)
         exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)  # Windows: there, REUSEADDR shares the port
         listener.setsockopt(socket.SOL_SOCKET, exclusive or socket.SO_REUSEADDR, 1)
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)

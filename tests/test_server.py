@@ -243,6 +243,11 @@ def test_a_host_that_is_not_this_machines_is_said() -> None:
             listen(host, 0)
 
 
+def test_connections_are_named_as_tcp_so_that_asyncio_sends_without_delay() -> None:
+    with listen(HOST, 0) as listener:
+        assert listener.proto == socket.IPPROTO_TCP
+
+
 @pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="root may use any port")
 def test_a_privileged_port_is_said() -> None:
     with pytest.raises(ServerError, match="may not be used"):
