@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from datetime import datetime
 from decimal import Decimal
 from functools import wraps
 from graphlib import CycleError
 from pathlib import Path
-from typing import Any, ParamSpec, TypeVar
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 import click
 
@@ -26,12 +26,18 @@ from intake.quoting.quote import make_quote
 from intake.quoting.to_json import quote_json
 from intake.quoting.to_text import quote_text
 from intake.quoting.walkin import WalkinError, load_walkin, problem_at
+from intake.trade.checks import check_lines
 from intake.trade.registry import REGISTRY
 from intake.trade.units import MeasureError
+
+if TYPE_CHECKING:
+    from intake.server import Running
 
 P = ParamSpec("P")
 T = TypeVar("T")
 PORT = 8642
+LOOPBACK = "127.0.0.1"
+LOOPBACK_ONLY = "Only this machine can reach it: staff cannot log in yet, so nobody else on the network may."
 EXPECTED = (BookError, TableError, WalkinError, MeasureError, NeverOpen, CycleError, OSError)
 FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 FOLDER = click.Path(path_type=Path)
@@ -88,9 +94,19 @@ def main(context: click.Context, data: Path | None) -> None:
 @mending
 def serve(data: Path | None, book: Path | None, port: int) -> None:
     """Serve the counter on this machine."""
-    from intake.serving import serve_app
+    from intake.server import ServerError, run_server
 
-    serve_app(data_folder(data), book or demo_book(), port, click.echo)
+    folder = data_folder(data)
+
+    def ready(running: Running) -> None:
+        click.echo(f"Tallyfret is at {running.url} and keeps its data in {folder}.")
+        click.echo(LOOPBACK_ONLY)
+        click.echo("Ctrl+C stops it.")
+
+    try:
+        run_server(folder, book or demo_book(), LOOPBACK, port, on_ready=ready)
+    except ServerError as error:
+        raise Fault(str(error)) from error
 
 
 @main.command()
@@ -187,13 +203,10 @@ def _inputs(path: Path) -> dict[str, Any]:
 
 @book.command()
 def sources() -> None:
-    """What the maths was checked against, reading by reading."""
-    for line in _source_lines():
+    """What the maths was checked against: source, value there, value here, deviation; then each reading's."""
+    for line in check_lines():
         click.echo(line)
-
-
-def _source_lines() -> Iterable[str]:
+    click.echo()
     for id, spec in sorted(REGISTRY.items()):
         unit = f" [{spec.unit}]" if spec.unit else ""
-        yield f"{id}{unit}: {spec.source}"
-    yield "Three-point hours: Malcolm, Roseboom, Clark, Fazar, Operations Research 7(5), 1959."
+        click.echo(f"{id}{unit}: {spec.source}")

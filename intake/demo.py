@@ -2,87 +2,77 @@
 
 from __future__ import annotations
 
-import errno
 import json
-import os
-import socket
 import threading
 import tomllib
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
+from queue import Queue
 from urllib.error import HTTPError
 from urllib.parse import urlencode
 from urllib.request import Request, urlopen
 from uuid import uuid4
 
-from waitress.server import BaseWSGIServer, create_server
+from flask import Flask
 
-from intake.app import LARGEST_REQUEST, create_app
+from intake.app import create_app
 from intake.book.answers import to_fields
 from intake.config import Settings, demo_book
 from intake.counter.desk import Desk
 from intake.counter.ids import uuid7
 from intake.counter.words import day, money
+from intake.server import Running, ServerError, listen, serve
 from intake.store import quotes
 
 SAMPLE = "03-old-flat-top-neck-reset.toml"
 DEMO_DATA = "demo-data"
 HOST = "127.0.0.1"
-PORTS_TRIED = 50
+PATIENCE = 30
 
 
 def run(data: Path | None, *, once: bool, port: int) -> None:
     """Take a sample walk-in from the first question to its PDF, say what came of it, then keep serving.
 
     The data goes into `demo-data` unless another folder is given. `once` stops after the walk-in. A
-    port that is taken gives way to the next free one.
+    port that is taken gives way to any free one.
     """
     folder = data or Path(DEMO_DATA)
     app = create_app(Settings(data=folder, book=demo_book()))
-    bound = free_socket(port)
-    found = bound.getsockname()[1]
-    server = create_server(
-        app, sockets=[bound], threads=8, ident="tallyfret", max_request_body_size=LARGEST_REQUEST
-    )
-    if port and found != port:
-        print(f"Port {port} is taken; using {found}.")
-    serving = threading.Thread(target=server.run, daemon=True)
-    serving.start()
-    address = f"http://{HOST}:{found}"
-    try:
+    with serving(lambda: app, port) as running:
+        address = running.url.rstrip("/")
+        if port and running.port != port:
+            print(f"Port {port} is taken; using {running.port}.")
         take_sample(app.extensions["desk"], address, folder)
         if not once:
-            print(f"The counter is open at {address}/  (Ctrl+C closes it)", flush=True)
-            serving.join()
+            print(f"The counter is open at {running.url}  (Ctrl+C closes it)", flush=True)
+            threading.Event().wait()
+
+
+@contextmanager
+def serving(make_app: Callable[[], Flask], port: int) -> Iterator[Running]:
+    """The real server in a thread, until the block ends or Ctrl+C is pressed."""
+    ready: Queue[Running] = Queue()
+    thread = threading.Thread(target=serve, args=(make_app, HOST, free_port(port), None, ready.put))
+    thread.start()
+    running = ready.get(timeout=PATIENCE)
+    try:
+        yield running
     except KeyboardInterrupt:
         print("Closed.")
     finally:
-        close(server)
-        serving.join(2)
+        running.stop()
+        thread.join()
 
 
-def close(server: BaseWSGIServer) -> None:
-    """Finish what is being answered, then close the sockets in the thread that polls them."""
-    server.task_dispatcher.shutdown()
-    server.trigger.pull_trigger(server.close)
-
-
-def free_socket(port: int) -> socket.socket:
-    """A bound socket on the first free port from `port` on. Raises OSError if there is none near."""
-    for candidate in range(port, port + PORTS_TRIED):
-        bound = socket.socket()
-        if os.name == "posix":  # elsewhere it would share a port that is taken
-            bound.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
-        try:
-            bound.bind((HOST, candidate))
-            bound.listen()
-            return bound
-        except OSError as error:
-            bound.close()
-            if error.errno not in (errno.EADDRINUSE, errno.EACCES):
-                raise
-    raise OSError(errno.EADDRINUSE, f"no free port from {port} to {port + PORTS_TRIED - 1}")
+def free_port(port: int) -> int:
+    """That port, or 0 for any free one where it is taken."""
+    try:
+        listen(HOST, port).close()
+    except ServerError:
+        return 0
+    return port
 
 
 def take_sample(desk: Desk, address: str, data: Path) -> None:

@@ -13,6 +13,7 @@ from click.testing import CliRunner, Result
 
 from intake import config
 from intake.cli import main
+from intake.trade.registry import REGISTRY
 
 WALKINS = config.demo_book() / "walkins"
 RESTRING = WALKINS / "01-plain-restring.toml"
@@ -152,7 +153,10 @@ def test_try_refuses_a_faulty_table(case):
 def test_sources_name_one_for_every_reading():
     lines = run("book", "sources").stdout.splitlines()
     assert any(line.startswith(("crown_left ", "crown_left[")) for line in lines)
-    assert all(line.partition(": ")[2] for line in lines)
+    each = lines[lines.index("") + 1 :]
+    assert {line.split(" [")[0].split(":")[0] for line in each} == set(REGISTRY)
+    assert all(line.partition(": ")[2] for line in each)
+    assert any(line.startswith("Wood Handbook") for line in lines[: lines.index("")])
 
 
 def test_serve_says_so_when_the_port_is_taken(tmp_path):

@@ -10,6 +10,11 @@ from pathlib import Path
 import pytest
 
 TOP = Path(__file__).resolve().parent.parent
+WALKIN = """[answers]
+customer_name = "Ines Falk"
+family = "ukulele"
+complaints = ["restring"]
+"""
 
 
 @pytest.fixture(scope="module")
@@ -23,7 +28,8 @@ def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     home = folder / "env"
     venv.create(home, with_pip=False)
     python = home / "bin" / "python"
-    subprocess.run([*pip, "--python", str(python), "install", "--no-deps", str(wheel)], check=True, cwd=folder)
+    install = [*pip, "--python", str(python), "install", "--no-deps", str(wheel)]
+    subprocess.run(install, check=True, cwd=folder)
     (site,) = home.glob("lib/python*/site-packages")
     (site / "dependencies.pth").write_text(sysconfig.get_path("purelib") + "\n")
     return home
@@ -31,9 +37,10 @@ def installed(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_quote_from_the_wheel(installed: Path, tmp_path: Path) -> None:
     walkin = tmp_path / "walkin.toml"
-    walkin.write_text('[answers]\ncustomer_name = "Ines Falk"\nfamily = "ukulele"\ncomplaints = ["restring"]\n')
+    walkin.write_text(WALKIN)
     pdf = tmp_path / "quote.pdf"
-    command = [installed / "bin" / "tallyfret", "quote", walkin, "--json", "--pdf", pdf, "--today", "2026-11-25"]
+    tallyfret = installed / "bin" / "tallyfret"
+    command = [tallyfret, "quote", walkin, "--json", "--pdf", pdf, "--today", "2026-11-25"]
     done = subprocess.run(command, cwd=tmp_path, check=True, capture_output=True, text=True)
     assert [job["id"] for job in json.loads(done.stdout)["jobs"]] == ["restring"]
     assert pdf.read_bytes().startswith(b"%PDF-")
@@ -41,14 +48,14 @@ def test_quote_from_the_wheel(installed: Path, tmp_path: Path) -> None:
 
 def test_the_app_from_the_wheel(installed: Path, tmp_path: Path) -> None:
     script = (
-        "import intake, sys\n"
+        "import intake, re, sys\n"
         "from intake.app import create_app\n"
         "from intake.config import Settings\n"
-        "client = create_app(Settings(data=__import__('pathlib').Path(sys.argv[1]))).test_client()\n"
+        "from pathlib import Path\n"
+        "client = create_app(Settings(data=Path(sys.argv[1]))).test_client()\n"
         "page = client.get('/walkin')\n"
         "assert page.status_code == 200, page.status\n"
-        "import re\n"
-        "links = re.findall(r'(?:href|src)=\"(/static/[^\"]+)\"', page.text)\n"
+        'links = re.findall(r\'(?:href|src)="(/static/[^"]+)"\', page.text)\n'
         "assert links and all(client.get(link).status_code == 200 for link in links), links\n"
         "print(intake.__file__)\n"
     )

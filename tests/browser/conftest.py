@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 import shutil
-import threading
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from waitress import create_server
 
 from intake.app import create_app
 from intake.config import Settings
+from intake.demo import serving
 
 playwright = pytest.importorskip("playwright.sync_api", reason="no playwright, so no browser tests")
 
@@ -33,10 +32,8 @@ QUIET = [
 def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
     """Where the app answers; its data folder lives as long as the session."""
     app = create_app(Settings(tmp_path_factory.mktemp("data"), BOOK))
-    server = create_server(app, host="127.0.0.1", port=0, threads=8)
-    threading.Thread(target=server.run, daemon=True).start()
-    yield f"http://127.0.0.1:{server.effective_port}"
-    server.close()
+    with serving(lambda: app, 0) as running:
+        yield running.url.rstrip("/")
 
 
 @pytest.fixture(scope="session")

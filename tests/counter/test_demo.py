@@ -11,9 +11,6 @@ import pytest
 
 from intake import demo
 
-# waitress leaves the copy of its own wake-up pipe to the garbage collector
-pytestmark = pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
-
 
 @pytest.fixture
 def taken() -> Iterator[int]:
