@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from fractions import Fraction
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any, TypeVar, get_args
 
 from intake.book.model import Choice, Kind, Question, Step, Text
 from intake.book.problems import Problem
@@ -15,6 +15,7 @@ from intake.trade.units import SCALE, MeasureError, parse_measure
 
 KINDS: tuple[str, ...] = get_args(Kind)
 MEASURED = ("measure", "measures", "fret_depths")
+T = TypeVar("T")
 Places = dict[tuple[str, str], int]
 
 
@@ -26,9 +27,9 @@ def read_checklist(
     if table is None:
         return (), {}
     lines = id_lines(path)
-    steps: dict[str, Step] = {}
-    questions: dict[str, Question] = {}
-    for read, kind, found in ((_step, "step", steps), (_question, "question", questions)):
+
+    def entries(kind: str, read: Callable[[Fields], T]) -> dict[str, T]:
+        found: dict[str, T] = {}
         for entry in table.get(kind, ()):
             id = str(entry.get("id", ""))
             fields = Fields(entry, path.name, lines.get(id), problems)
@@ -38,6 +39,9 @@ def read_checklist(
             places[path.name, id] = lines.get(id, 0)
             found[id] = read(fields)
             fields.unknown()
+        return found
+
+    steps, questions = entries("step", _step), entries("question", _question)
     for key in table.keys() - {"step", "question"}:
         problems.append(
             Problem(
@@ -90,7 +94,7 @@ def _question(fields: Fields) -> Question:
 
 def _choices(fields: Fields, key: str, unit: str | None = None) -> tuple[Choice, ...]:
     """`{id, label}` entries, or plain words; for a measure, each as people write it in `unit`."""
-    found = []
+    found: list[Choice] = []
     for entry in fields.value(key, ()):
         choice = _choice(entry)
         if choice is None:

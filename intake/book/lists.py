@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import timedelta
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
@@ -64,7 +64,9 @@ def parse_wait(text: str) -> timedelta:
     return timedelta(seconds=int(hours * 3600))
 
 
-def _by_id(rows, read: Callable[[_Cells], T], problems: list[Problem], places: Places) -> dict[str, T]:
+def _by_id(
+    rows: Iterable[Record], read: Callable[[_Cells], T], problems: list[Problem], places: Places
+) -> dict[str, T]:
     found: dict[str, T] = {}
     for record in rows:
         cells = _Cells(record, problems)
