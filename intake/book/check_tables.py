@@ -1,0 +1,106 @@
+"""Decision tables as wholes: gaps, overlaps, rows that never fire. Exact, by interval partition."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from fractions import Fraction
+from typing import Any
+
+from intake.book.domains import conditions_of, fact_domains, item_domains
+from intake.book.grid import Conditions, Grid, grid_of
+from intake.book.model import Book
+from intake.book.partition import Box, Domain, Undecided, cut, pieces_held
+from intake.book.problems import Problem
+from intake.book.sfeel import Same
+from intake.book.tables import Column, Row, Table
+from intake.book.wording import show_value
+
+Domains = Mapping[str, Domain]
+
+
+def tables_of(book: Book) -> tuple[Table, ...]:
+    """Every decision table of a book."""
+    return (book.targets, book.defaults, *book.tables.values(), book.remedies, book.factors, book.fitting)
+
+
+def table_problems(book: Book) -> list[Problem]:
+    """What is wrong inside each table. A missing fact is no gap; `collect` has neither gap nor overlap."""
+    facts, conditions = fact_domains(book), conditions_of(book)
+    return [
+        problem
+        for table in tables_of(book)
+        for problem in _of_table(table, facts | item_domains(book, table), conditions, book)
+    ]
+
+
+def _of_table(table: Table, domains: Domains, conditions: Conditions, book: Book) -> Iterator[Problem]:
+    dead = dict.fromkeys(row.line for row, _ in _dead_cells(table, domains))
+    for row, column in _dead_cells(table, domains):
+        yield Problem(table.file, row.line, column.heading, _why_dead(row, column, table, domains[column.id]))
+    try:
+        grid = grid_of(table, domains, conditions)
+        yield from _of_grid(table, grid, dead, book)
+    except Undecided:
+        sentence = "This table has more combinations than can be gone through; split it in two."
+        yield Problem(table.file, None, "", sentence)
+
+
+def _dead_cells(table: Table, domains: Domains) -> Iterator[tuple[Row, Column]]:
+    """Cells that no value of their fact can satisfy, or that name a choice which does not exist."""
+    for at, column in enumerate(table.inputs):
+        domain = domains.get(column.id)
+        if domain is None:
+            continue
+        for row in table.rows:
+            tests = row.tests[at]
+            if not tests.is_any and (
+                not pieces_held(cut(domain, [tests]), tests) or _strangers(tests.tests, domain)
+            ):
+                yield row, column
+
+
+def _strangers(tests: tuple[Any, ...], domain: Domain) -> list[str | bool]:
+    """Words that a cell tests and the fact can never be."""
+    named = [end for test in tests if isinstance(test, Same) for end in test.ends()]
+    return [] if domain.values is None else [word for word in named if word not in domain.values]
+
+
+def _why_dead(row: Row, column: Column, table: Table, domain: Domain) -> str:
+    tests = row.tests[table.inputs.index(column)]
+    if strangers := _strangers(tests.tests, domain):
+        return f"“{strangers[0]}” is not a value of {column.id}."
+    return f"No value of {column.id} satisfies {tests.text}, so this row never fires."
+
+
+def _of_grid(table: Table, grid: Grid, dead: Mapping[int, None], book: Book) -> Iterator[Problem]:
+    if table.policy != "collect":
+        for gap in grid.gaps():
+            yield Problem(table.file, None, "", f"No row covers {_example(grid, gap, book)}.")
+    if table.policy == "unique":
+        for earlier, later, shared in grid.overlaps():
+            first, second = table.rows[earlier].line, table.rows[later].line
+            sentence = f"Rows {first} and {second} both apply to {_example(grid, shared, book)}."
+            yield Problem(table.file, second, "", sentence)
+    never = {table.rows[number].line for number in grid.never_happening()} - dead.keys()
+    for line in sorted(never):
+        yield Problem(table.file, line, "", "The cells of this row never hold together, so it never fires.")
+    if table.policy == "first":
+        for number in grid.shadowed():
+            line = table.rows[number].line
+            yield Problem(table.file, line, "", "The rows above cover this one wholly, so it never fires.")
+
+
+def _example(grid: Grid, box: Box, book: Book) -> str:
+    """One combination of a box in words: `family ukulele, crown_left 0.029 in`."""
+    shown = (
+        f"{id} {_in_words(id, value, book)}" for id, value in grid.example(box).items() if value is not None
+    )
+    return ", ".join(shown) or "any facts at all"
+
+
+def _in_words(id: str, value: Any, book: Book) -> str:
+    if isinstance(value, tuple):
+        return " and ".join(_in_words(id, item, book) for item in value)
+    if isinstance(value, Fraction) and book.units.get(id) == "in":
+        return f"{float(value):g} in"
+    return show_value(id, value, book.units)

@@ -1,0 +1,132 @@
+"""What each fact of a book can be, and when it can be there: the ground the checker stands on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from fractions import Fraction
+from typing import Any
+
+from intake.book.answers import is_asked
+from intake.book.grid import Conditions
+from intake.book.model import Book, Question
+from intake.book.partition import Domain
+from intake.book.tables import Table
+from intake.trade import registry
+
+WORDS = Domain()
+TRUTH = Domain(values=(False, True))
+COUNT = Domain(numbers=True, low=Fraction(1), whole=True)
+PIN_NUMBERS = {
+    "number": COUNT,
+    "count": COUNT,
+    "pieces_8in": COUNT,
+    "pieces_6in": COUNT,
+    "size": Domain(numbers=True, low=Fraction(0)),
+    "x": Domain(numbers=True, low=Fraction(0), high=Fraction(100)),
+    "y": Domain(numbers=True, low=Fraction(0), high=Fraction(100)),
+}
+
+
+def fact_domains(book: Book) -> dict[str, Domain]:
+    """Every fact that any table may test, by id: answers, members of maps, readings, targets, findings."""
+    domains: dict[str, Domain] = {}
+    for table in (book.targets, book.defaults):
+        domains |= {output.name: Domain(numbers=True) for output in table.outputs if output.name != "note"}
+    for spec in registry.REGISTRY.values():
+        domains[spec.id] = _reading(spec)
+    for question in book.questions.values():
+        domains[question.id] = _question(question)
+        if question.kind == "part_states":
+            states = Domain(values=_ids(question.states or question.values))
+            domains |= {f"{question.id}.{part.id}": states for part in question.parts}
+    domains |= {f"finding.{finding}": TRUTH for finding in findings_of(book)}
+    return domains
+
+
+def item_domains(book: Book, table: Table) -> dict[str, Domain]:
+    """The fields of the items of a table with `each`."""
+    if table.each == "jobs":
+        return {"job": Domain(values=tuple(book.jobs))}
+    fields = _pin_fields(book) if table.each else {}
+    if table.each == "findings":
+        fields["finding"] = Domain(values=findings_of(book))
+    return fields
+
+
+def findings_of(book: Book) -> tuple[str, ...]:
+    """Every finding that a table gives, in order."""
+    return tuple(
+        dict.fromkeys(finding for table in book.tables.values() for finding in table.values_of("finding"))
+    )
+
+
+def conditions_of(book: Book) -> Conditions:
+    """When an answer can be there: its question's families, and the questions that `when` names."""
+    conditions: dict[str, Mapping[str, Callable[[Any], bool]]] = {}
+    for question in book.questions.values():
+        needs = _needs(question)
+        if needs:
+            conditions[question.id] = needs
+            conditions |= {f"{question.id}.{part.id}": needs for part in question.parts}
+    return conditions
+
+
+def _needs(question: Question) -> dict[str, Callable[[Any], bool]]:
+    alone = replace(question, families=(), when={})
+    needs = {id: _asked(replace(alone, when={id: values}), id) for id, values in question.when.items()}
+    if question.families:
+        needs["family"] = _asked(replace(alone, families=question.families), "family")
+    return needs
+
+
+def _asked(question: Question, id: str) -> Callable[[Any], bool]:
+    return lambda value: is_asked(question, {id: value})
+
+
+def _ids(choices: tuple[Any, ...]) -> tuple[str, ...]:
+    return tuple(choice.id for choice in choices)
+
+
+def _reading(spec: registry.ReadingSpec) -> Domain:
+    if spec.id.endswith("_at"):
+        return WORDS
+    whole = spec.unit == "count"
+    return Domain(numbers=True, low=spec.low, high=spec.high, whole=whole)
+
+
+def _question(question: Question) -> Domain:
+    low, high = question.low, question.high
+    match question.kind:
+        case "one":
+            return Domain(values=_ids(question.values))
+        case "several":
+            return Domain(values=_ids(question.values), many=True)
+        case "yes_no":
+            return TRUTH
+        case "number":
+            return Domain(numbers=True, low=low, high=high, whole=not question.unit)
+        case "measure":
+            return Domain(numbers=True, low=low, high=high)
+        case "money":
+            return Domain(numbers=True, low=low if low is not None else Fraction(0), high=high)
+        case "measures" | "fret_depths":
+            return Domain(numbers=True, low=low, high=high, many=True)
+        case "frets":
+            return Domain(numbers=True, low=Fraction(1), whole=True, many=True)
+        case "part_states":
+            return Domain(values=_ids(question.states or question.values), many=True)
+        case "string_frets" | "photos":
+            return Domain(many=True)
+        case _:
+            return WORDS
+
+
+def _pin_fields(book: Book) -> dict[str, Domain]:
+    fields = dict(PIN_NUMBERS)
+    for question in book.questions.values():
+        if question.kind == "pins":
+            fields["part"] = Domain(values=_ids(question.parts))
+            fields["kind"] = Domain(values=_ids(question.kinds))
+            fields["state"] = Domain(values=_ids(question.states))
+    return fields

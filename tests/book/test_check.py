@@ -1,0 +1,193 @@
+"""The checker finds each kind of fault, planted in a copy of the demo book, with file, row and column."""
+
+from __future__ import annotations
+
+import csv
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from intake.book.check import check_book
+from intake.book.load import load_book
+from intake.book.problems import Problem
+
+DEMO = Path(__file__).parents[2] / "pricing_demo"
+Rows = list[list[str]]
+
+
+def test_the_demo_book_is_clean() -> None:
+    assert check_book(load_book(DEMO)) == []
+
+
+def planted(folder: Path, file: str, change: Callable[[Rows], None]) -> list[Problem]:
+    copy = folder / "book"
+    shutil.copytree(DEMO, copy, ignore=shutil.ignore_patterns("walkins"))
+    path = copy / file
+    with path.open(encoding="utf-8", newline="") as opened:
+        rows = list(csv.reader(opened))
+    change(rows)
+    with path.open("w", encoding="utf-8", newline="") as opened:
+        csv.writer(opened, lineterminator="\n").writerows(rows)
+    return check_book(load_book(copy))
+
+
+def cell(row: int, heading: str, value: str, headings: int = 0) -> Callable[[Rows], None]:
+    """Write one cell: `row` from 0 under the line of headings, which is line `headings` of the file."""
+
+    def change(rows: Rows) -> None:
+        line = rows[headings + 1 + row]
+        line[rows[headings].index(heading)] = value
+
+    return change
+
+
+def silence(row: int) -> Callable[[Rows], None]:
+    def change(rows: Rows) -> None:
+        cell(row, "then says", "", 1)(rows)
+        cell(row, "then says [fr]", "", 1)(rows)
+
+    return change
+
+
+def job(id: str, heading: str, value: str) -> Callable[[Rows], None]:
+    def change(rows: Rows) -> None:
+        line = next(line for line in rows if line[0] == id)
+        line[rows[0].index(heading)] = value
+
+    return change
+
+
+def new_job(**cells: str) -> Callable[[Rows], None]:
+    def change(rows: Rows) -> None:
+        model = next(line for line in rows if line[0] == "clean-and-oil")
+        rows.append([cells.get(heading, old) for heading, old in zip(rows[0], model, strict=True)])
+
+    return change
+
+
+def drop(row: int) -> Callable[[Rows], None]:
+    return lambda rows: rows.pop(row)
+
+
+def insert(row: int, *cells: str) -> Callable[[Rows], None]:
+    def change(rows: Rows) -> None:
+        rows.insert(row, [*cells, *[""] * (len(rows[row]) - len(cells))])
+
+    return change
+
+
+RELIEF = "tables/relief.csv"
+JOBS = "jobs.csv"
+REMEDIES = "remedies.csv"
+ANY_RELIEF = ("-", "-", "-", "-", "-")
+FAULTS = {
+    "gap": (RELIEF, drop(4), None, "", "relief_over -0.001 in, rod one_way"),
+    "shadowed row": (
+        RELIEF,
+        insert(3, *ANY_RELIEF, "relief_good", "fine", "Relief is fine.", "Le galbe est bon."),
+        5,
+        "",
+        "rows above cover this one",
+    ),
+    "contradiction": (RELIEF, cell(2, "relief_over [in]", ">99", 1), 5, "relief_over [in]", "No value of"),
+    "stranger in a cell": (RELIEF, cell(3, "rod", '"three_way"', 1), 6, "rod", "“three_way” is not a value"),
+    "unknown column": (RELIEF, cell(-1, "rod", "rodd", 1), None, "rodd", "is “rod” meant?"),
+    "unknown severity": (RELIEF, cell(3, "then severity", "grave", 1), 6, "then severity", "“grave”"),
+    "no sentence": (RELIEF, silence(3), 6, "then says", "no sentence"),
+    "no remedy": (RELIEF, cell(3, "then finding", "relief_wild", 1), 6, "then finding", "asks for work"),
+    "unknown placeholder": (RELIEF, cell(3, "then says", "It is {releif}.", 1), 6, "then says", "“relief”"),
+    "limit of no cell": (
+        RELIEF,
+        cell(1, "then says", "Under {relief limit}.", 1),
+        4,
+        "then says",
+        "does not test relief",
+    ),
+    "no translation": (RELIEF, cell(3, "then says [fr]", "", 1), 6, "then says [fr]", "language"),
+    "too long": (RELIEF, cell(3, "then says", "x" * 500, 1), 6, "then says", "500 characters"),
+    "unknown job": (REMEDIES, cell(0, "then job", "bench-asessment", 2), 4, "then job", "bench-assessment"),
+    "unknown tier": (REMEDIES, cell(0, "then tier", "cheap", 2), 4, "then tier", "“cheap”"),
+    "unknown finding": (REMEDIES, cell(0, "finding", '"bench_lok"', 2), 4, "finding", "“bench_lok”"),
+    "unknown quantity": (
+        REMEDIES,
+        cell(0, "then quantity", "frets_bellow", 2),
+        4,
+        "then quantity",
+        "“frets_bellow”",
+    ),
+    "hours out of order": (JOBS, job("setup", "quick", "9"), None, "usual", "quick may not be more"),
+    "absurd hours": (JOBS, job("setup", "slow", "150"), None, "slow", "decimal point"),
+    "negative price": (JOBS, job("setup", "price", "-5"), None, "price", "not negative"),
+    "circle": (JOBS, job("humidify", "after", "setup"), None, "after", "circle"),
+    "after a later stage": (JOBS, job("clean-and-oil", "after", "settle-check"), None, "after", "stage"),
+    "unknown id in a job": (JOBS, job("setup", "after", "fret-level"), None, "after", "“fret-level”"),
+    "unknown operation": (JOBS, job("setup", "operations", "tea"), None, "operations", "“tea”"),
+    "never recommended": (JOBS, new_job(id="tea-break"), None, "id", "Nothing ever recommends"),
+    "name too long": (JOBS, job("setup", "name", "S" * 80), None, "name", "80 characters"),
+    "no French name": (JOBS, job("setup", "name [fr]", ""), None, "name [fr]", "language"),
+}
+
+
+@pytest.mark.parametrize(("file", "change", "row", "column", "words"), FAULTS.values(), ids=FAULTS)
+def test_a_planted_fault_is_found(
+    tmp_path: Path, file: str, change: Callable[[Rows], None], row: int | None, column: str, words: str
+) -> None:
+    found = planted(tmp_path, file, change)
+    met = [
+        problem
+        for problem in found
+        if problem.file == file and problem.column == column and words in problem.sentence
+    ]
+    assert met, [str(problem) for problem in found]
+    if row is not None:
+        assert row in {problem.row for problem in met}
+    elif file == JOBS:
+        assert all(problem.row for problem in met)
+
+
+def test_an_overlap_is_found_with_an_example(tmp_path: Path) -> None:
+    def change(rows: Rows) -> None:
+        rows[0][1] = "unique"
+
+    found = planted(tmp_path, RELIEF, change)
+    assert any("both apply to" in problem.sentence and problem.row for problem in found)
+
+
+CHECKLIST_FAULTS = {
+    "sound on a measure": (
+        'kind = "measure"',
+        'kind = "measure"\nsound = "0"',
+        "sound",
+        "never fills a measure",
+    ),
+    "stranger in when": ('when = {rod = ["one_way"', 'when = {rod = ["oneway"', "when", "not an answer"),
+    "no such step": ('step = "neck"', 'step = "nekc"', "step", "not a step"),
+    "no such complaint": ('needed_for = ["buzz"', 'needed_for = ["buz"', "needed_for", "not a complaint"),
+}
+
+
+@pytest.mark.parametrize(("old", "new", "column", "words"), CHECKLIST_FAULTS.values(), ids=CHECKLIST_FAULTS)
+def test_a_fault_in_the_checklist_is_found(
+    tmp_path: Path, old: str, new: str, column: str, words: str
+) -> None:
+    copy = tmp_path / "book"
+    shutil.copytree(DEMO, copy, ignore=shutil.ignore_patterns("walkins"))
+    path = copy / "checklist.toml"
+    text = path.read_text("utf-8")
+    assert old in text
+    path.write_text(text.replace(old, new), "utf-8")
+    found = check_book(load_book(copy))
+    assert any(problem.column == column and words in problem.sentence for problem in found), found
+
+
+def test_a_question_that_nothing_uses_is_found(tmp_path: Path) -> None:
+    copy = tmp_path / "book"
+    shutil.copytree(DEMO, copy, ignore=shutil.ignore_patterns("walkins"))
+    path = copy / "checklist.toml"
+    question = '\n[[question]]\nid = "tea"\nstep = "neck"\nkind = "yes_no"\nlabel = "Tea?"\n'
+    path.write_text(path.read_text("utf-8") + question, "utf-8")
+    found = check_book(load_book(copy))
+    assert [(problem.column, problem.row is not None) for problem in found] == [("id", True)]
+    assert "Nothing uses the answer" in found[0].sentence
