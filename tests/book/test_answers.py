@@ -1,0 +1,126 @@
+"""Raw answers to values, forms to raw answers and back, and the sentences that refuse."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from intake.book.answers import from_fields, read_answers, to_fields
+from intake.book.load import load_book
+from intake.book.model import Book, Question
+
+DEMO = load_book(Path(__file__).parents[2] / "pricing_demo")
+
+READ = [
+    ("relief", "0.008 in", Fraction("0.008")),
+    ("relief", ".008", Fraction("0.008")),
+    ("relief", 0.008, Fraction("0.008")),
+    ("relief", "0,2 mm", Fraction(1, 127)),
+    ("action_bass_12", "5/64", Fraction(5, 64)),
+    ("action_bass_12", "6.5/64 in", Fraction(13, 128)),
+    ("saddle_showing", "1/8 in", Fraction(1, 8)),
+    ("room_rh", "45 %", Fraction(45)),
+    ("room_temp", "21 C", Fraction(349, 5)),
+    ("string_count", 6, Fraction(6)),
+    ("mains_gear", True, True),
+    ("complaints", ["buzz", "crack"], ("buzz", "crack")),
+    ("fret_wear", {"1": "0.008 in"}, {1: Fraction("0.008")}),
+    ("original", {"bridge": "original"}, {"bridge": "original"}),
+    ("loose_frets", "none", ("none",)),
+]
+REFUSED = [
+    ("relief", "eight", "eight"),
+    ("relief", "0.8 in", "0.8"),
+    ("action_bass_12", "500/64", "500/64"),
+    ("rod", "three_way", "three_way"),
+    ("complaints", ["buzz", "sadness"], "sadness"),
+    ("releif", "0.008 in", "Did you mean relief?"),
+    ("fret_wear", {"99": "0.008 in"}, "99"),
+    ("loose_frets", ["none", "3"], "none"),
+    ("pins", [{"part": "roof", "kind": "crack", "state": "open"}], "roof"),
+]
+
+
+@pytest.mark.parametrize(("id", "written", "value"), READ)
+def test_what_people_write_is_read_exactly(id: str, written: Any, value: Any) -> None:
+    answers = read_answers(DEMO, {"family": "steel-string", id: written})
+    assert answers.values[id] == value
+    assert not answers.problems
+
+
+@pytest.mark.parametrize(("id", "written", "named"), REFUSED)
+def test_what_cannot_be_is_refused_in_a_sentence_that_names_it(id: str, written: Any, named: str) -> None:
+    answers = read_answers(DEMO, {"family": "steel-string", id: written})
+    assert id not in answers.values
+    assert named in answers.problems[id] and answers.problems[id].endswith((".", "?"))
+
+
+def test_a_hundred_times_too_much_says_what_is_plausible() -> None:
+    sentence = read_answers(DEMO, {"action_bass_12": "8 in"}).problems["action_bass_12"]
+    assert "8 in" in sentence
+    assert "/64" in sentence
+
+
+def written_for(question: Question) -> st.SearchStrategy[Any]:
+    """Something that a form can send for this question."""
+    ids = [choice.id for choice in question.values]
+    match question.kind:
+        case "one" if ids:
+            return st.sampled_from(ids)
+        case "several" if ids:
+            others = [id for id in ids if id != "none"]
+            return st.lists(st.sampled_from(others), min_size=1, max_size=3, unique=True)
+        case "yes_no":
+            return st.sampled_from(["yes", "no"])
+        case "measure" | "number" | "money":
+            return st.sampled_from(ids or ["3"])
+        case "frets":
+            return st.lists(st.integers(1, 12).map(str), min_size=1, max_size=4, unique=True)
+        case "fret_depths":
+            return st.dictionaries(st.integers(1, 12).map(str), st.just("0.006 in"), min_size=1, max_size=4)
+        case "part_states":
+            parts = [part.id for part in question.parts]
+            states = [state.id for state in question.states or question.values]
+            return st.dictionaries(st.sampled_from(parts), st.sampled_from(states), min_size=1)
+        case _:
+            return st.text(st.characters(codec="utf-8", exclude_categories=("Cs", "Cc")), min_size=1).filter(
+                str.strip
+            )
+
+
+SENDABLE = [
+    q for q in DEMO.questions.values() if q.kind not in ("pins", "photos", "measures", "string_frets")
+]
+forms = st.lists(st.sampled_from(SENDABLE), max_size=12, unique_by=lambda question: question.id).flatmap(
+    lambda chosen: st.fixed_dictionaries({question.id: written_for(question) for question in chosen})
+)
+
+
+@settings(max_examples=80, deadline=None)
+@given(forms)
+def test_a_form_comes_back_as_it_was_written(raw: dict[str, Any]) -> None:
+    assert from_fields(DEMO, to_fields(DEMO, raw)) == raw
+
+
+anything = st.recursive(
+    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=12),
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=6), inner, max_size=3),
+    max_leaves=6,
+)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.dictionaries(st.sampled_from(sorted(DEMO.questions)), anything, max_size=8))
+def test_nothing_written_ever_raises(raw: dict[str, Any]) -> None:
+    answers = read_answers(DEMO, raw)
+    assert not answers.values.keys() & answers.problems.keys()
+    assert all(isinstance(sentence, str) and sentence for sentence in answers.problems.values())
+
+
+def test_the_minimal_book_reads_answers_too(book: Book) -> None:
+    assert read_answers(book, {"relief": "0.008 in"}).values["relief"] == Fraction("0.008")
