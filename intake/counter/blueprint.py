@@ -9,7 +9,7 @@ counter = Blueprint("counter", __name__)
 
 def register_routes() -> Blueprint:
     """The blueprint with every route on it."""
-    from intake.counter import board, photographs, quotation, saving, wizard
+    from intake.counter import board, installing, photographs, quotation, saving, wizard
 
-    assert all((board, photographs, quotation, saving, wizard))
+    assert all((board, installing, photographs, quotation, saving, wizard))
     return counter

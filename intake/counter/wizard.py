@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from flask import Response, abort, make_response, redirect, render_template, request, url_for
+from flask import Response, abort, current_app, make_response, redirect, render_template, request, url_for
 from sqlite_utils import Database
 
 from intake.book.model import Book
@@ -27,6 +27,7 @@ def blank_wizard() -> Response:
     here = desk()
     answer = Response(wizard_page(here, here.store.db, None, Sheet(here, {}, {})))
     answer.headers["Cache-Control"] = "no-cache"
+    answer.headers["Build"] = current_app.extensions["build"]  # a phone keeps no other answer than this
     return answer
 
 

@@ -1,36 +1,56 @@
 /**
- * Everything that knows htmx 4: another version, or a box of unsent entries, is put in here.
+ * Everything that knows htmx 4: another version is put in here. A step's save goes through the outbox.
  * Dispatches on a step `step:saved` (its status in `detail`) and `step:unsaved`; on what is fetched
- * `part:shown` and `part:failed`.
+ * `part:shown` and `part:failed`; `step:kept` and `step:unkept` when the phone has, or cannot take, an entry.
  */
-import { fieldsOf } from "./dom.js";
-import { addressed } from "./ticket.js";
+import { draftOf, pairsOf } from "./draft.js";
+import { deliver, line } from "./outbox.js";
+import * as store from "./store.js";
+import { addressed, build, ticketAddress, ticketId } from "./ticket.js";
 import { device, uuid7 } from "./uuid.js";
 
 const TIMEOUT = 8000;
 const STORED = new Set([200, 412, 422]);
 
-/** Where requests leave the page. An outbox replaces `fetch` and keeps the signature. */
-export const transport = { fetch: (url, request) => window.fetch(url, request) };
+const attempts = new WeakMap(); // step → {key, body, kept}: the same body goes out under the same key
 
-const attempts = new WeakMap(); // step → {key, body}: the same body goes out under the same key
-
-function keyFor(source, body) {
-  const now = new URLSearchParams(body).toString();
-  const last = attempts.get(source);
-  if (last?.body !== now) attempts.set(source, { key: uuid7(), body: now });
-  return attempts.get(source).key;
+function attempt(step, pairs) {
+  const body = new URLSearchParams(pairs).toString();
+  if (attempts.get(step)?.body !== body) attempts.set(step, { key: uuid7(), body });
+  return attempts.get(step);
 }
 
-/** A step's fields, as the server wants them: its own names, its revision and how it was passed. */
-function stepBody(step) {
-  const body = new FormData();
-  for (const field of fieldsOf(step)) {
-    if (["radio", "checkbox"].includes(field.type) && !field.checked) continue;
-    body.append(field.name === `based_on.${step.id}` ? "based_on" : field.name, field.value);
+/** What a reload left on the phone goes out under the key that it has. */
+export function adopt(step, key, pairs) {
+  attempts.set(step, { key, body: new URLSearchParams(pairs).toString(), kept: Promise.resolve(true) });
+}
+
+const stepAddress = (step) => `${ticketAddress()}/steps/${step.id}`;
+
+/** Write what the step holds now to the phone, before any request. Resolves to false if the phone took nothing. */
+export function keep(step) {
+  const pairs = pairsOf(step);
+  const now = attempt(step, pairs);
+  now.kept ||= store
+    .keep({ key: now.key, ticket: ticketId(), kind: "step", step: step.id, url: stepAddress(step), pairs, build }, draftOf(ticketId()))
+    .then(() => true, (error) => tellUnkept(step, now, error));
+  now.kept.then((kept) => kept && step.dispatchEvent(new CustomEvent("step:kept", { bubbles: true })));
+  return now.kept;
+}
+
+function tellUnkept(step, now, error) {
+  now.kept = undefined;
+  step.dispatchEvent(new CustomEvent("step:unkept", { bubbles: true, detail: { full: error?.name === "QuotaExceededError" } }));
+  return false;
+}
+
+/** First to the phone, then to the server. Where the phone keeps nothing, straight to the server. */
+async function send(kept, key, url, request) {
+  if (await kept) {
+    const answer = await deliver(ticketId(), key, request.headers);
+    if (answer) return answer; // else another page has sent it: the same key gets the same answer
   }
-  body.append("passed", step.dataset.passed || "");
-  return body;
+  return line.fetch(url, { ...request, redirect: "manual", signal: AbortSignal.timeout(TIMEOUT) });
 }
 
 /** Ask htmx to do what the element declares for its own trigger. */
@@ -38,13 +58,20 @@ export const trigger = (element, name) => window.htmx.trigger(element, name);
 
 document.addEventListener("htmx:config:request", ({ detail: { ctx } }) => {
   const { sourceElement: source, request } = ctx;
-  request.timeout = TIMEOUT;
   request.action = addressed(request.action);
   request.headers.Device = device();
-  ctx.fetch = (url, sent) => transport.fetch(url, sent);
-  if (!source.matches("[data-step]")) return;
-  request.body = stepBody(source);
-  ctx.key = request.headers["Idempotency-Key"] = keyFor(source, request.body);
+  if (!source.matches("[data-step]")) {
+    request.timeout = TIMEOUT;
+    ctx.fetch = (url, sent) => line.fetch(url, sent);
+    return;
+  }
+  const pairs = pairsOf(source);
+  request.timeout = 0; // the outbox has its own
+  request.body = new FormData();
+  for (const [name, value] of pairs) request.body.append(name, value);
+  ctx.key = request.headers["Idempotency-Key"] = attempt(source, pairs).key;
+  const kept = keep(source);
+  ctx.fetch = (url, sent) => send(kept, ctx.key, url, sent);
 });
 
 document.addEventListener("htmx:before:response", (event) => {
@@ -61,20 +88,8 @@ document.addEventListener("htmx:before:response", (event) => {
 
 document.addEventListener("htmx:finally:request", ({ detail: { ctx } }) => {
   const { sourceElement: source, response, key, kept } = ctx;
-  if (key && kept) attempts.delete(source);
+  if (key && kept && attempts.get(source)?.key === key) attempts.delete(source);
   const name = key ? (kept ? "step:saved" : "step:unsaved") : ctx.status === "swapped" ? "part:shown" : "part:failed";
   const event = new CustomEvent(name, { bubbles: true, detail: { status: response?.status ?? 0 } });
   setTimeout(() => source.dispatchEvent(event)); // htmx drops what is sent before it has let go of this one
 });
-
-/** Post what htmx does not: a photo. Resolves to true once the server repeats the key. */
-export async function post(url, body, key) {
-  const headers = { Device: device(), "Idempotency-Key": key };
-  const request = { method: "POST", body, headers, credentials: "same-origin", signal: AbortSignal.timeout(60000) };
-  try {
-    const answer = await transport.fetch(url, request);
-    return answer.headers.get("Saved-Key") === key ? "kept" : answer.status < 500 ? "refused" : "failed";
-  } catch {
-    return "failed";
-  }
-}

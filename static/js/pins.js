@@ -1,5 +1,6 @@
 /** Damage pinned on a drawing of the body; each pin is a row of ordinary fields with a sheet over it. */
 import { all, answers, fill, make, word } from "./dom.js";
+import { numbered } from "./draft.js";
 import { bringIn, ruled } from "./rule.js";
 import { buttonsFor, open, sheet } from "./sheet.js";
 
@@ -53,13 +54,7 @@ export class PinMap {
 
   add({ part, x, y }) {
     const number = Math.max(0, ...this.rows.map((row) => row.number)) + 1;
-    const copy = this.blank.content.cloneNode(true);
-    for (const element of all("[name], [id], [for]", copy)) {
-      for (const name of ["name", "id", "for"]) {
-        if (element.hasAttribute(name)) element.setAttribute(name, element.getAttribute(name).replace(".N", `.${number}`));
-      }
-    }
-    const item = copy.querySelector(".pin");
+    const item = numbered(this.blank, number);
     this.list.append(item);
     const row = this.dress(item);
     row.fields.part.value = part;

@@ -1,21 +1,36 @@
-/** Steps save themselves: after a change, on moving on, and again until the server has said yes. */
-import { trigger } from "./adaptor.js";
+/** Steps save themselves: kept on the phone at once, sent after a change, on moving on, and until the server has said yes. */
+import { keep, trigger } from "./adaptor.js";
+import { counted } from "./counted.js";
 import { word } from "./dom.js";
+import * as outbox from "./outbox.js";
+import * as store from "./store.js";
+import { ticketId } from "./ticket.js";
 
 const PAUSE = 900; // ms of quiet after a change
-const AGAIN = [5, 15, 60, 300]; // s between tries while the line is down
+const STROKES = 150; // ms of quiet after a keystroke, before the phone writes it down
 
 const waiting = new Set(); // ids of steps that hold something unsent, in the order of their change
+const unkept = new Set(); // those of them that the phone has not written down yet
 let running = "";
 let touched = false;
-let tries = 0;
 let timer = 0;
+let strokes = 0;
 let settled = [];
+let full = false;
 
-function say(name) {
+function say(name, text = word(name)) {
   const place = document.getElementById("saved");
-  if (place.textContent !== word(name)) place.textContent = word(name);
+  if (place.textContent !== text) place.textContent = text;
   place.dataset.state = name;
+}
+
+/** What stays here is named: how much it is, and why. */
+async function sayKept() {
+  if (full) return say("full");
+  const mine = await store.of(ticketId()).catch(() => []);
+  if (!waiting.size || unkept.size) return unkept.size && say("unsaved");
+  const why = ["signin", "revoked"].includes(outbox.status) ? outbox.status : "unsaved";
+  say(why, mine.length ? `${counted(mine)} ${word("onPhone")}. ${word(why)}` : word(why));
 }
 
 function settle(kept) {
@@ -29,26 +44,43 @@ function pump() {
   if (!next) return settle(true);
   running = next;
   touched = false;
-  if (!tries) say("saving");
+  if (!outbox.status) say("saving");
   trigger(document.getElementById(next), "save");
 }
 
-/** Something changed in this step: send it after a moment of quiet. */
-export function later(step) {
+/** Write to the phone what is not written yet; `step:kept` tells when it is. */
+function writeDown() {
+  clearTimeout(strokes);
+  for (const id of unkept) keep(document.getElementById(id));
+}
+
+/** Something changed in this step: keep it, and send it after a moment of quiet. */
+export function later(step, typing = false) {
   mark(step);
+  if (typing) {
+    clearTimeout(strokes);
+    strokes = setTimeout(writeDown, STROKES);
+  } else writeDown();
   clearTimeout(timer);
   timer = setTimeout(pump, PAUSE);
+}
+
+/** A step that was kept before this page was loaded. */
+export function owed(step) {
+  waiting.add(step.id);
 }
 
 function mark(step) {
   if (!waiting.size && !running) say("typing"); // what was said of the last save no longer holds
   waiting.add(step.id);
+  unkept.add(step.id);
   if (running === step.id) touched = true; // changed while on its way: it goes out once more
 }
 
 /** Send this step now, if it holds something unsent or was just passed. */
 export function now(step) {
   if (step) mark(step);
+  writeDown();
   if (waiting.size) pump();
 }
 
@@ -56,28 +88,46 @@ export function now(step) {
 export function flushed() {
   return new Promise((resolve) => {
     settled.push(resolve);
+    writeDown();
     pump();
   });
 }
 
 export const unsent = () => waiting.size > 0;
 
+document.addEventListener("step:kept", ({ target }) => {
+  unkept.delete(target.id);
+  const news = full || outbox.status;
+  full = false;
+  if (news && !running) sayKept();
+});
+document.addEventListener("step:unkept", ({ detail }) => {
+  full = detail.full;
+  sayKept();
+});
+
 document.addEventListener("step:saved", ({ target, detail }) => {
   running = "";
-  tries = 0;
-  if (!touched) waiting.delete(target.id);
+  if (!touched) {
+    waiting.delete(target.id);
+    unkept.delete(target.id);
+  }
   if (!waiting.size) say(detail.status === 200 ? "saved" : detail.status === 412 ? "clash" : "refused");
   pump();
 });
 
 document.addEventListener("step:unsaved", () => {
   running = "";
-  say("unsaved");
+  sayKept();
   settle(false);
-  clearTimeout(timer);
-  timer = setTimeout(pump, AGAIN[Math.min(tries++, AGAIN.length - 1)] * 1000);
 });
 
-window.addEventListener("online", () => now());
-document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && now());
-window.addEventListener("beforeunload", (event) => waiting.size && event.preventDefault());
+/** This ticket's words through htmx, so that the answers are shown; then whatever else the phone keeps. */
+outbox.keepTrying(async () => {
+  if (waiting.size && !(await flushed())) return false;
+  return outbox.drain(ticketId());
+});
+
+document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && writeDown());
+window.addEventListener("pagehide", writeDown);
+window.addEventListener("beforeunload", (event) => unkept.size && event.preventDefault());

@@ -6,6 +6,7 @@ import { FretMap } from "./frets.js";
 import { takePhotos } from "./photos.js";
 import { PinMap } from "./pins.js";
 import { handOver, price } from "./price.js";
+import { restore } from "./restore.js";
 import { bringIn, markTargets, ruled } from "./rule.js";
 import * as saving from "./saving.js";
 import { ticketAddress } from "./ticket.js";
@@ -105,7 +106,7 @@ function go(step) {
   location.hash = step.id;
 }
 
-/** The server knows the ticket now: a reload finds it. */
+/** The ticket is kept, here or there: a reload finds it. */
 function settleAddress() {
   if (location.pathname !== ticketAddress()) history.replaceState(null, "", ticketAddress() + location.hash);
 }
@@ -122,7 +123,7 @@ function pass(step, how, on = step.dataset.passed !== how) {
 
 function typed({ target }) {
   if (["radio", "checkbox", "file"].includes(target.type)) return;
-  saving.later(target.closest("[data-step]"));
+  saving.later(target.closest("[data-step]"), true);
 }
 
 function changed({ target }) {
@@ -187,7 +188,7 @@ function listen() {
   window.addEventListener("hashchange", () => show(byHash() || steps[0]));
   const foot = document.querySelector(".foot");
   new ResizeObserver(() => document.documentElement.style.setProperty("--foot", `${foot.offsetHeight}px`)).observe(foot);
-  document.addEventListener("photo:kept", settleAddress);
+  for (const kept of ["photo:kept", "step:kept"]) document.addEventListener(kept, settleAddress);
   document.addEventListener("step:saved", ({ target }) => {
     settleAddress();
     nameIt();
@@ -207,7 +208,7 @@ function start() {
   const pins = body && new PinMap(body);
   body?.closest("[data-step]").addEventListener("step:shown", () => pins.draw());
   const photos = document.querySelector("fieldset#photos");
-  if (photos) takePhotos(photos, () => ticketAddress() + "/photos");
+  if (photos) takePhotos(photos);
   for (const part of all(".q > .part:first-of-type")) offerRest(part.parentNode);
   rememberRadios();
   listen();
@@ -215,4 +216,4 @@ function start() {
   show(byHash() || document.querySelector("[data-step].now"), false);
 }
 
-start();
+if (await restore(steps)) start();

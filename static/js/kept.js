@@ -1,0 +1,105 @@
+/** What the phone keeps, for people: listed on the board, taken off the phone as a file. */
+import { counted } from "./counted.js";
+import { all, make, word } from "./dom.js";
+import * as outbox from "./outbox.js";
+import * as store from "./store.js";
+import { device } from "./uuid.js";
+
+const OLD = 7 * 24 * 3600 * 1000;
+
+/** The list under `place`, kept up to date. `tickets` is the address that a ticket's id is put after. */
+export function showKept(place, tickets) {
+  const show = () => list(place, tickets).catch(() => (place.hidden = true));
+  document.addEventListener("kept:changed", soon(show));
+  document.addEventListener("entry:sent", soon(show));
+  show();
+}
+
+function soon(work) {
+  let timer = 0;
+  return () => {
+    clearTimeout(timer);
+    timer = setTimeout(work, 60);
+  };
+}
+
+async function list(place, tickets) {
+  const [entries, drafts] = await Promise.all([store.all(), store.drafts()]);
+  place.hidden = !entries.length;
+  const items = place.querySelector(".tickets");
+  const ids = [...new Set(entries.map((one) => one.ticket))];
+  items.replaceChildren(...ids.map((id) => item(
+    id, entries.filter((one) => one.ticket === id), drafts.find((one) => one.ticket === id), tickets,
+  )));
+  place.querySelector("[data-why]").textContent = entries.length ? why(entries) : "";
+  place.querySelector("[data-signin]").hidden = outbox.status !== "signin";
+  place.querySelector("[data-wipe]").hidden = outbox.status !== "revoked";
+  navigator.setAppBadge?.(ids.length).catch(() => {});
+}
+
+function why(entries) {
+  if (outbox.status === "signin") return word("signin");
+  if (outbox.status === "revoked") return word("revoked");
+  if (entries.some((one) => one.state === "refused")) return word("refusedEntry");
+  if (entries.some((one) => Date.now() - one.created > OLD)) return word("old");
+  return word("goes");
+}
+
+function item(id, entries, draft, tickets) {
+  const refused = entries.find((one) => one.state === "refused");
+  const name = draft?.name || word("noName");
+  const link = make(
+    "a",
+    { class: "ticket", href: tickets + id },
+    make("b", { class: "no" }, draft?.title?.startsWith("#") ? draft.title : "–"),
+    make("span", {}, make("b", {}, name), draft?.family ? ` · ${draft.family}` : ""),
+    make("span", { class: "pill phone" }, word("pill")),
+    make("small", {}, `${counted(entries)} · ${new Date(Math.min(...entries.map((one) => one.created))).toLocaleString()}`),
+  );
+  const row = make("li", {}, link);
+  if (refused) row.append(standing(entries.filter((one) => one.state === "refused")));
+  return row;
+}
+
+/** Entries that the server will not have: what it said, and what can be done. */
+function standing(refused) {
+  const again = make("button", { type: "button", class: "btn" }, word("again"));
+  again.addEventListener("click", async () => {
+    for (const { key } of refused) await store.mark(key, { state: "waiting", why: "" });
+    outbox.drain();
+  });
+  const away = make("button", { type: "button", class: "btn" }, word("forget"));
+  away.addEventListener("click", async () => {
+    if (!window.confirm(word("sure"))) return;
+    for (const { key } of refused) await store.drop(key);
+  });
+  return make("div", { class: "standing" }, make("p", {}, refused[0].why.slice(0, 300)), make("p", { class: "two" }, again, away));
+}
+
+/** Everything on this phone as one JSON file, photos as base64. */
+export async function asFile() {
+  const [entries, drafts] = await Promise.all([store.all(), store.drafts()]);
+  const plain = entries.map(({ bytes, ...entry }) => (bytes ? { ...entry, base64: base64(bytes) } : entry));
+  const content = { made: new Date().toISOString(), from: location.origin, device: device(), entries: plain, drafts };
+  return new Blob([JSON.stringify(content, null, 1)], { type: "application/json" });
+}
+
+function base64(bytes) {
+  const parts = [];
+  for (let at = 0; at < bytes.byteLength; at += 0x6000) parts.push(String.fromCharCode(...new Uint8Array(bytes, at, Math.min(0x6000, bytes.byteLength - at))));
+  return btoa(parts.join(""));
+}
+
+export async function exportAll() {
+  const link = make("a", { href: URL.createObjectURL(await asFile()), download: `tallyfret-phone-${new Date().toISOString().slice(0, 16).replace(":", "")}.json` });
+  link.click();
+  setTimeout(() => URL.revokeObjectURL(link.href), 60000);
+}
+
+/** Wire the buttons of the list. */
+export function listen(place) {
+  const act = (name, work) => all(`[data-${name}]`, place).forEach((button) => button.addEventListener("click", work));
+  act("send", () => outbox.drain());
+  act("export", exportAll);
+  act("wipe", () => window.confirm(word("sure")) && store.wipe());
+}
