@@ -11,6 +11,7 @@ from markupsafe import Markup
 from intake.book.model import Book, Text
 from intake.paper import labels
 from intake.paper.drawings.body import View, body_drawings
+from intake.paper.drawings.clearance import clearance_drawing
 from intake.paper.drawings.fretboard import fretboard_drawing
 from intake.paper.drawings.neck import neck_drawing
 from intake.paper.formats import Formats
@@ -38,6 +39,7 @@ class QuoteView:
     also: list[tuple[str, str]]
     neck: Markup
     fretboard: Markup
+    clearance: Markup
     body: list[View]
     pins: list[PinView]
     stops: list[str]
@@ -76,6 +78,7 @@ class _Maker:
             also=also_measured(quote, book, formats, language),
             neck=neck_drawing(self.facts, formats, bool(quote.offers["put_right"].jobs), metric),
             fretboard=fretboard_drawing(self.facts, formats, "crown_height" in metric),
+            clearance=clearance_drawing(self.facts, formats, "relief" in metric),
             body=body_drawings(family, pins, formats),
             pins=[self._pin(pin, i) for i, pin in enumerate(pins, start=1)],
             stops=self._stops(),

@@ -140,20 +140,47 @@ def clearances(board: Board, fret: int, nut_height: float, saddle_height: float)
     }
 
 
+@dataclass(frozen=True)
+class Over:
+    """A string over one fret ahead: where (from the nut), the fret's top, the gap, and how far it swings."""
+
+    fret: int
+    x: float
+    top: float
+    gap: float
+    reach: float
+
+
+def profile(board: Board, action: Number, nut: Number, swing: float, fret: int) -> list[Over]:
+    """A string held at `fret` (0 open) over every fret ahead, nearest first; inches.
+
+    `action` over fret 12, `nut` over fret 1, `swing` at mid-string of the whole length.
+    """
+    start = board.x(fret) if fret else 0.0
+    length = board.saddle - start
+    reach = swing * length / board.saddle
+    return [
+        Over(
+            ahead,
+            board.x(ahead),
+            board.top(ahead),
+            gap,
+            swing_envelope(board.x(ahead) - start, length, reach),
+        )
+        for ahead, gap in clearances(board, fret, *open_string(board, action, nut)).items()
+    ]
+
+
 def tightest(board: Board, action: Number, nut: Number, swing: float, string: int = 1) -> dict[int, Tight]:
     """The least margin of one string at every fret that has one ahead of it (0 is the open string).
 
     `action` over fret 12, `nut` over fret 1, `swing` at mid-string of the whole length.
     """
-    nut_height, saddle_height = open_string(board, action, nut)
     found = {}
     for fret in range(board.fret_count):
-        start = board.x(fret)
-        length = board.saddle - start
-        reach = swing * length / board.saddle
         margins = [
-            Tight(gap - swing_envelope(board.x(ahead) - start, length, reach), gap, fret, ahead, string)
-            for ahead, gap in clearances(board, fret, nut_height, saddle_height).items()
+            Tight(over.gap - over.reach, over.gap, fret, over.fret, string)
+            for over in profile(board, action, nut, swing, fret)
         ]
         found[fret] = min(margins, key=lambda tight: tight.margin)
     return found

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from fractions import Fraction
+from functools import wraps
+from inspect import Parameter, signature
 from typing import Any
 
 from intake.trade import buzz, tunings
+from intake.trade.errors import TradeError
 from intake.trade.readings.frets import wear_of
 from intake.trade.readings.targets import need_pitch
 from intake.trade.registry import reading
@@ -37,8 +41,23 @@ def _strings(string_count: Fraction, family: str | None) -> int:
     return BANJO_LONG if family == "banjo" and count == BANJO_LONG + 1 else count
 
 
-@reading("buzz_by_string", unit="in", resolution="0.0001", source=RULE, low="-0.5", high="0.5")
-def buzz_by_string(
+@dataclass(frozen=True)
+class Strung:
+    """A strung neck: heights over frets 12 and 1 and swings, string by string, first string first; inches."""
+
+    board: buzz.Board
+    actions: list[float]
+    nuts: list[float]
+    swings: list[float]
+
+    def over(self, place: str) -> list[buzz.Over]:
+        """A string held somewhere ("string/fret") over every fret ahead."""
+        string, fret = (int(part) for part in place.split("/"))
+        at = string - 1
+        return buzz.profile(self.board, self.actions[at], self.nuts[at], self.swings[at], fret)
+
+
+def strung(
     action_bass_12: Fraction,
     action_treble_12: Fraction,
     nut_bass_1: Fraction,
@@ -56,11 +75,8 @@ def buzz_by_string(
     string_tension: tuple[Fraction, ...] | None = None,
     family: str | None = None,
     strings_state: str | None = None,
-) -> dict[str, float]:
-    """The tightest place of each string ("string/fret" held, 0 open) and its margin.
-
-    The margin is the least clearance over the frets ahead, less the string's swing for this attack.
-    """
+) -> Strung:
+    """The strung neck of these answers. Raises TradeError for nonsense and for strings not at pitch."""
     need_pitch(strings_state)
     join = _join(join_fret, default_join_fret)
     board = buzz.Board(
@@ -73,15 +89,36 @@ def buzz_by_string(
         bumps={join: float(body_hump or 0)},
     )
     count = _strings(string_count, family)
-    return {
-        tight.place: tight.margin
-        for tight in buzz.tightest_of_each(
-            board,
-            buzz.across(action_bass_12, action_treble_12, count),
-            buzz.across(nut_bass_1, nut_treble_1, count),
-            _swings(attack, count, string_tension, family),
-        )
-    }
+    return Strung(
+        board,
+        [float(height) for height in buzz.across(action_bass_12, action_treble_12, count)],
+        [float(height) for height in buzz.across(nut_bass_1, nut_treble_1, count)],
+        _swings(attack, count, string_tension, family),
+    )
+
+
+def strung_from(facts: Mapping[str, Any]) -> Strung | None:
+    """The strung neck of an assessment's facts; None where something is missing or nonsense."""
+    needed = signature(strung).parameters
+    given = {name: facts[name] for name in needed if facts.get(name) is not None}
+    if any(each.default is Parameter.empty and name not in given for name, each in needed.items()):
+        return None
+    try:
+        return strung(**given)
+    except TradeError:
+        return None
+
+
+@reading("buzz_by_string", unit="in", resolution="0.0001", source=RULE, low="-0.5", high="0.5")
+@wraps(strung, assigned=())
+def buzz_by_string(**given: Any) -> dict[str, float]:
+    """The tightest place of each string ("string/fret" held, 0 open) and its margin.
+
+    The margin is the least clearance over the frets ahead, less the string's swing for this attack.
+    """
+    neck = strung(**given)
+    tight = buzz.tightest_of_each(neck.board, neck.actions, neck.nuts, neck.swings)
+    return {each.place: each.margin for each in tight}
 
 
 @reading("buzz_margin", unit="in", resolution="0.0001", source=RULE, low="-0.5", high="0.5")
