@@ -15,6 +15,8 @@ let running = "";
 let touched = false;
 let timer = 0;
 let strokes = 0;
+let telling = 0;
+let writing = 0; // writes to the phone under way
 let settled = [];
 let full = false;
 
@@ -24,13 +26,16 @@ function say(name, text = word(name)) {
   place.dataset.state = name;
 }
 
+const shown = () => document.getElementById("saved").dataset.state;
+
 /** What stays here is named: how much it is, and why. */
 async function sayKept() {
   if (full) return say("full");
   const mine = await store.of(ticketId()).catch(() => []);
-  if (!waiting.size || unkept.size) return unkept.size && say("unsaved");
   const why = ["signin", "revoked"].includes(outbox.status) ? outbox.status : "unsaved";
-  say(why, mine.length ? `${counted(mine)} ${word("onPhone")}. ${word(why)}` : word(why));
+  if (mine.length) say(why, `${counted(mine)} ${word("onPhone")}. ${word(why)}`);
+  else if (waiting.size) say("unsaved");
+  else if (shown() === "unsaved") say("saved");
 }
 
 function settle(kept) {
@@ -48,10 +53,14 @@ function pump() {
   trigger(document.getElementById(next), "save");
 }
 
-/** Write to the phone what is not written yet; `step:kept` tells when it is. */
+/** Write to the phone what is not written yet; what changes meanwhile is written anew. */
 function writeDown() {
   clearTimeout(strokes);
-  for (const id of unkept) keep(document.getElementById(id));
+  for (const id of unkept) {
+    unkept.delete(id);
+    writing += 1;
+    keep(document.getElementById(id)).finally(() => (writing -= 1));
+  }
 }
 
 /** Something changed in this step: keep it, and send it after a moment of quiet. */
@@ -95,13 +104,13 @@ export function flushed() {
 
 export const unsent = () => waiting.size > 0;
 
-document.addEventListener("step:kept", ({ target }) => {
-  unkept.delete(target.id);
-  const news = full || outbox.status;
-  full = false;
-  if (news && !running) sayKept();
+document.addEventListener("step:kept", () => (full = false));
+document.addEventListener("kept:changed", () => {
+  clearTimeout(telling);
+  telling = setTimeout(() => !running && (outbox.status || full || shown() === "unsaved") && sayKept(), 100);
 });
-document.addEventListener("step:unkept", ({ detail }) => {
+document.addEventListener("step:unkept", ({ target, detail }) => {
+  if (waiting.has(target.id)) unkept.add(target.id);
   full = detail.full;
   sayKept();
 });
@@ -130,4 +139,4 @@ outbox.keepTrying(async () => {
 
 document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && writeDown());
 window.addEventListener("pagehide", writeDown);
-window.addEventListener("beforeunload", (event) => unkept.size && event.preventDefault());
+window.addEventListener("beforeunload", (event) => (unkept.size || writing) && event.preventDefault());

@@ -131,7 +131,7 @@ function changed({ target }) {
   if (target.type === "radio") rememberRadios(target.closest(".choices"));
   if (target.type === "checkbox") exclude(target);
   if (step.dataset.passed === "not_assessed") pass(step, "not_assessed", false);
-  saving.later(step);
+  if (target.type !== "file") saving.later(step);
   refresh();
 }
 

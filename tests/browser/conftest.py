@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import shutil
+import signal
+import subprocess
+import time
 from collections.abc import Iterator
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
@@ -37,13 +42,37 @@ def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
 
 
 @pytest.fixture(scope="session")
-def chromium() -> Iterator[Any]:
+def driver() -> Iterator[Any]:
     if not CHROMIUM:
         pytest.skip("NO CHROMIUM on this machine: nothing of the counter was tried in a browser")
     with playwright.sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=CHROMIUM, args=QUIET)
-        yield browser
-        browser.close()
+        yield driver
+
+
+@pytest.fixture(scope="session")
+def chromium(driver: Any) -> Iterator[Any]:
+    browser = driver.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+    yield browser
+    browser.close()
+
+
+def until(page: Any, says: str, argument: Any = None) -> None:
+    """Wait until a script says yes. (Playwright's own waiting needs eval, which our pages forbid.)"""
+    for _ in range(300):
+        try:
+            if page.evaluate(says, argument):
+                return
+        except playwright.Error as error:
+            if "navigat" not in str(error) and "destroyed" not in str(error):
+                raise
+        page.wait_for_timeout(50)
+    shown = page.inner_text("body")[-1500:]
+    raise AssertionError(f"never came true: {says} {argument or ''}, on a page that shows {shown}")
+
+
+@pytest.fixture(name="until")
+def until_fixture() -> Any:
+    return until
 
 
 class Thumb:
@@ -104,3 +133,76 @@ def walkin(phone: Thumb) -> Thumb:
     phone.page.goto("/walkin")
     phone.page.wait_for_selector("html.js")
     return phone
+
+
+class Shop:
+    """The shop's computer: it can be stopped and started again at the same address with the same data."""
+
+    def __init__(self, data: Path) -> None:
+        self.data, self.port = data, 0
+        self._running = ExitStack()
+        self.desk: Any = None
+
+    @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    def start(self, build: str = "") -> None:
+        """Open; with `build`, as a new version of the program."""
+        app = create_app(Settings(self.data, BOOK))
+        if build:
+            app.extensions["build"] = app.jinja_env.globals["build"] = build
+        self.desk = app.extensions["desk"]
+        self.port = self._running.enter_context(serving(lambda: app, self.port)).port
+
+    def stop(self) -> None:
+        self._running.close()
+
+
+class Pocket:
+    """A phone whose browser can die: a profile on the disk, and a Chromium of its own that is killed."""
+
+    def __init__(self, driver: Any, profile: Path) -> None:
+        self._driver, self._profile = driver, profile
+        self._process: Any = None
+        self.page: Any = None
+
+    def start(self) -> None:
+        told = self._profile / "DevToolsActivePort"
+        told.unlink(missing_ok=True)
+        command = [CHROMIUM, "--headless", "--remote-debugging-port=0", f"--user-data-dir={self._profile}"]
+        self._process = subprocess.Popen(
+            [*command, *QUIET], start_new_session=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
+        )
+        for _ in range(200):
+            if told.is_file() and told.read_text().count("\n"):
+                break
+            time.sleep(0.05)
+        port = told.read_text().split()[0]
+        self._browser = self._driver.chromium.connect_over_cdp(f"http://127.0.0.1:{port}")
+        context = self._browser.contexts[0]
+        self.page = context.pages[0] if context.pages else context.new_page()
+        self.page.set_viewport_size({"width": 390, "height": 844})
+
+    def kill(self) -> None:
+        """As when the battery falls out: every process at once, nothing said good-bye to."""
+        if self._process:
+            os.killpg(self._process.pid, signal.SIGKILL)
+            self._process.wait()
+            self._process = None
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[Shop]:
+    shop = Shop(tmp_path / "shop")
+    shop.start()
+    yield shop
+    shop.stop()
+
+
+@pytest.fixture
+def pocket(driver: Any, tmp_path: Path) -> Iterator[Pocket]:
+    pocket = Pocket(driver, tmp_path / "profile")
+    pocket.start()
+    yield pocket
+    pocket.kill()
