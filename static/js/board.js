@@ -5,18 +5,26 @@ import * as outbox from "./outbox.js";
 import * as store from "./store.js";
 
 const place = document.getElementById("kept");
-const { root } = place.dataset;
+const { root, offline } = place.dataset;
 
-listen(place);
-showKept(place, `${root}/tickets/`);
-sayHow(document.getElementById("plain-http"));
-outbox.keepTrying(async () => {
+/** Send what is kept; what has come shows on the board as the server gives it. Resolves to true once nothing waits. */
+async function send() {
   const before = (await store.all()).length;
   const done = await outbox.drain();
-  const came = before && !(await store.all()).length;
-  if (came && !document.getElementById("kept").dataset.offline) location.reload(); // the board shows what has come
-  return done;
-});
+  if ((await store.all()).length < before || (offline && (await answers()))) location.reload();
+  return done && !offline;
+}
+
+/** Does the server itself answer? */
+async function answers() {
+  const ping = await fetch(`${root}/ping`, { cache: "no-store", signal: AbortSignal.timeout(2000) }).catch(() => ({}));
+  return ping.status === 204;
+}
+
+listen(place, send);
+showKept(place, `${root}/tickets/`);
+sayHow(document.getElementById("plain-http"));
+outbox.keepTrying(send);
 
 const registration = await install(root);
 if (registration) {
@@ -24,4 +32,3 @@ if (registration) {
   navigator.serviceWorker.ready.then(makeReady);
   persist().catch(() => {});
 }
-if (place.dataset.offline) window.addEventListener("online", () => location.reload());

@@ -66,7 +66,7 @@ function standing(refused) {
   const again = make("button", { type: "button", class: "btn" }, word("again"));
   again.addEventListener("click", async () => {
     for (const { key } of refused) await store.mark(key, { state: "waiting", why: "" });
-    outbox.drain();
+    document.querySelector("[data-send]").click();
   });
   const away = make("button", { type: "button", class: "btn" }, word("forget"));
   away.addEventListener("click", async () => {
@@ -96,10 +96,10 @@ export async function exportAll() {
   setTimeout(() => URL.revokeObjectURL(link.href), 60000);
 }
 
-/** Wire the buttons of the list. */
-export function listen(place) {
+/** Wire the buttons of the list; `send` sends what waits. */
+export function listen(place, send) {
   const act = (name, work) => all(`[data-${name}]`, place).forEach((button) => button.addEventListener("click", work));
-  act("send", () => outbox.drain());
+  act("send", send);
   act("export", exportAll);
   act("wipe", () => window.confirm(word("sure")) && store.wipe());
 }

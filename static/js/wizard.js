@@ -214,6 +214,7 @@ function start() {
   listen();
   markTargets();
   show(byHash() || document.querySelector("[data-step].now"), false);
+  saving.now(); // what an earlier visit left
 }
 
 if (await restore(steps)) start();

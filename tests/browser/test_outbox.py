@@ -1,0 +1,217 @@
+"""What the phone keeps leaves it only when the server says so: every other answer, one by one."""
+
+from __future__ import annotations
+
+import base64
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import pytest
+from PIL import Image
+
+pytestmark = pytest.mark.browser
+KEPT = """() => new Promise((resolve, reject) => {
+  const asked = indexedDB.open("tallyfret");
+  asked.onerror = reject;
+  asked.onsuccess = () => {
+    const all = asked.result.transaction("entries").objectStore("entries").getAll();
+    all.onsuccess = () => {
+      asked.result.close();
+      resolve(all.result.map(({ bytes, ...entry }) => ({ ...entry, size: bytes?.byteLength })));
+    };
+  };
+})"""
+KEPT_NOTHING = f"async () => !(await ({KEPT})()).length"
+ONLINE = "window.dispatchEvent(new Event('online'))"
+
+
+def picture() -> dict[str, Any]:
+    content = io.BytesIO()
+    Image.new("RGB", (40, 30), "#885522").save(content, "JPEG")
+    return {"name": "a.jpg", "mimeType": "image/jpeg", "buffer": content.getvalue()}
+
+
+def answer_with(phone: Any, where: str, **answer: Any) -> None:
+    phone.page.route(where, lambda route: route.fulfill(**answer))
+
+
+@pytest.mark.parametrize(
+    "answer",
+    [
+        {"status": 200, "body": "<p>Sign in to the guest network</p>"},
+        {"status": 302, "headers": {"Location": "/walkin"}},
+        {"status": 401, "body": "Sign in."},
+        {"status": 403, "body": "Not here."},
+        {"status": 409, "body": "Being saved."},
+        {"status": 429, "body": "Slowly."},
+        {"status": 500, "body": "Oh."},
+        {"status": 507, "body": "Full."},
+        {"status": 422, "body": "A portal's own 422"},
+        {"status": 200, "headers": {"Saved-Key": "another"}, "body": ""},
+    ],
+    ids=lambda answer: f"{answer['status']}-{answer.get('body', 'elsewhere')[:12]}",
+)
+def test_an_entry_stays_until_its_own_key_comes_back(walkin: Any, until: Any, answer: dict[str, Any]) -> None:
+    answer_with(walkin, "**/steps/**", **answer)
+    walkin.write("#a-customer_name", "Ada Brandt")
+    walkin.next()
+    until(walkin.page, "document.getElementById('saved').textContent.includes('kept on this phone')")
+    (entry,) = walkin.page.evaluate(KEPT)
+    assert entry["state"] == "waiting" and entry["attempts"] >= 1
+    assert ["customer_name", "Ada Brandt"] in entry["pairs"]
+    walkin.page.unroute("**/steps/**")
+    walkin.page.evaluate(ONLINE)
+    until(walkin.page, KEPT_NOTHING)
+    walkin.saved()
+    walkin.page.reload()
+    assert walkin.page.input_value("#a-customer_name") == "Ada Brandt"
+
+
+def test_signed_out_says_how_many_wait(walkin: Any, until: Any) -> None:
+    answer_with(walkin, "**/steps/**", status=401, body="Sign in.")
+    walkin.write("#a-customer_name", "Ines Vogt")
+    walkin.next()
+    walkin.page.wait_for_selector("#saved[data-state=signin]")
+    assert "1 step kept on this phone. Sign in" in walkin.page.inner_text("#saved")
+    walkin.page.goto("/")
+    walkin.page.wait_for_selector("[data-signin] a")
+    assert "Ines Vogt" in walkin.page.inner_text("#kept")
+    walkin.page.unroute("**/steps/**")
+    walkin.tap("[data-send]")
+    walkin.page.wait_for_selector("main > .tickets:has-text('Ines Vogt')")
+    until(walkin.page, "document.getElementById('kept').hidden")
+
+
+def test_what_the_server_refuses_stands_until_somebody_decides(walkin: Any, until: Any) -> None:
+    answer_with(walkin, "**/steps/**", status=404, body="This step is no longer asked.")
+    walkin.write("#a-customer_name", "Ada Brandt")
+    walkin.next()
+    until(walkin.page, f"async () => (await ({KEPT})())[0]?.state === 'refused'")
+    walkin.page.goto("/")
+    walkin.page.wait_for_selector(".standing")
+    assert "no longer asked" in walkin.page.inner_text(".standing")
+    walkin.page.once("dialog", lambda dialog: dialog.dismiss())
+    walkin.tap(".standing button:has-text('Throw away')")
+    assert len(walkin.page.evaluate(KEPT)) == 1
+    walkin.page.unroute("**/steps/**")
+    walkin.tap(".standing button:has-text('Try again')")
+    until(walkin.page, KEPT_NOTHING)
+
+
+@pytest.mark.parametrize("status", [413, 415])
+def test_a_refused_photo_is_marked_and_the_words_go_on(walkin: Any, until: Any, status: int) -> None:
+    answer_with(walkin, "**/photos", status=status, body="Not this one.")
+    walkin.go_to("originality-and-photos")
+    walkin.page.set_input_files("[name=photos][multiple]", picture())
+    walkin.page.wait_for_selector(".thumbs small:has-text('not taken')")
+    walkin.go_to("customer")
+    walkin.write("#a-customer_name", "Ada Brandt")
+    walkin.next()
+    walkin.page.wait_for_selector("#where:has-text('#')")
+    (entry,) = walkin.page.evaluate(KEPT)
+    assert (entry["kind"], entry["state"], entry["why"]) == ("photo", "refused", "Not this one.")
+
+
+def test_refused_measures_are_stored_and_leave_the_phone(walkin: Any, until: Any) -> None:
+    walkin.go_to("neck")
+    walkin.write("#a-relief", "lots")
+    walkin.next()
+    walkin.page.wait_for_selector("#saved[data-state=refused]")
+    until(walkin.page, KEPT_NOTHING)
+
+
+def test_the_export_holds_words_and_photos(walkin: Any, tmp_path: Path, until: Any) -> None:
+    sent = picture()
+    walkin.page.context.route("**/tickets/**", lambda route: route.abort())
+    walkin.write("#a-customer_name", "Ada Brandt")
+    walkin.next()
+    walkin.go_to("originality-and-photos")
+    walkin.page.set_input_files("[name=photos][multiple]", sent)
+    until(walkin.page, "document.getElementById('saved').textContent.includes('1 step, 1 photo')")
+    walkin.page.goto("/")
+    with walkin.page.expect_download() as download:
+        walkin.tap("[data-export]")
+    download.value.save_as(tmp_path / "phone.json")
+    content = json.loads((tmp_path / "phone.json").read_text("utf-8"))
+    words, photo = content["entries"]
+    assert ["customer_name", "Ada Brandt"] in words["pairs"] and words["key"] != photo["key"]
+    assert Image.open(io.BytesIO(base64.b64decode(photo["base64"]))).size == (40, 30)
+    assert content["drafts"][0]["steps"]["customer"] == words["pairs"]
+
+
+def test_two_pages_of_a_phone_send_an_entry_once(walkin: Any, until: Any) -> None:
+    walkin.page.context.route("**/steps/**", lambda route: route.abort())
+    walkin.write("#a-customer_name", "Ada Brandt")
+    walkin.next()
+    until(walkin.page, f"async () => (await ({KEPT})()).length === 1")
+    board = walkin.page.context.new_page()
+    board.goto("/")
+    board.wait_for_selector("#kept:not([hidden])")
+    arrived: list[str] = []
+    walkin.page.context.unroute("**/steps/**")
+    walkin.page.context.on(
+        "response", lambda answer: "/steps/" in answer.url and arrived.append(answer.headers["saved-key"])
+    )
+    for page in (walkin.page, board):
+        page.evaluate(ONLINE)
+    until(walkin.page, KEPT_NOTHING)
+    walkin.saved()
+    assert len(set(arrived)) == 1
+
+
+def test_a_line_that_was_down_while_another_phone_wrote_clashes_and_loses_nothing(
+    walkin: Any, chromium: Any, address: str
+) -> None:
+    walkin.write("#a-customer_name", "Ada")
+    walkin.next()
+    walkin.saved()
+    walkin.page.route("**/steps/**", lambda route: route.abort())
+    walkin.go_to("neck")
+    walkin.write("#a-relief", "0.010 in")
+    walkin.next()
+    walkin.page.wait_for_selector("#saved[data-state=unsaved]")
+    other = chromium.new_context(base_url=address).new_page()
+    other.goto(walkin.page.url.split("#")[0])
+    other.wait_for_selector("html.js")
+    other.evaluate("location.hash = 'neck'")
+    other.fill("#a-relief", "0.014 in")
+    other.wait_for_selector("#saved[data-state=saved]")
+    other.context.close()
+    walkin.page.unroute("**/steps/**")
+    walkin.page.reload()
+    walkin.page.wait_for_selector("#neck .clash", state="attached")
+    walkin.go_to("neck")
+    shown = walkin.page.inner_text("#neck .clash")
+    assert "0.010 in" in shown and "0.014 in" in shown
+
+
+def test_a_full_phone_says_so_and_sends_all_the_same(chromium: Any, address: str) -> None:
+    context = chromium.new_context(base_url=address)
+    context.add_init_script("""IDBObjectStore.prototype.put = () => {
+        throw new DOMException("no room", "QuotaExceededError"); };""")
+    page = context.new_page()
+    page.route("**/steps/**", lambda route: route.abort())
+    page.goto("/walkin")
+    page.wait_for_selector("html.js")
+    page.fill("#a-customer_name", "Ada Brandt")
+    page.wait_for_selector("#saved[data-state=full]")
+    assert "no room" in page.inner_text("#saved")
+    page.unroute("**/steps/**")
+    page.evaluate(ONLINE)
+    page.wait_for_selector("#saved[data-state=saved]")
+    context.close()
+
+
+def test_without_a_database_it_saves_as_ever(chromium: Any, address: str) -> None:
+    context = chromium.new_context(base_url=address)
+    context.add_init_script("Object.defineProperty(window, 'indexedDB', { value: undefined });")
+    page = context.new_page()
+    page.goto("/walkin")
+    page.wait_for_selector("html.js")
+    page.fill("#a-customer_name", "Ada Brandt")
+    page.wait_for_selector("#saved[data-state=saved]")
+    page.reload()
+    assert page.input_value("#a-customer_name") == "Ada Brandt"
+    context.close()
