@@ -11,9 +11,11 @@ const { root, offline } = place.dataset;
 async function send() {
   const before = (await store.all()).length;
   const done = await outbox.drain();
-  if ((await store.all()).length < before || (offline && (await answers()))) location.reload();
+  if ((await store.all()).length < before || (offline && (await answers()))) again();
   return done && !offline;
 }
+
+const again = () => (location.pathname === `${root}/offline` ? location.replace(`${root}/`) : location.reload());
 
 /** Does the server itself answer? */
 async function answers() {

@@ -1,0 +1,125 @@
+"""No screen in any state breaks a rule that axe-core 4.14.1 can check (WCAG 2.2 A and AA, best practice)."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+pytestmark = pytest.mark.browser
+AXE = (Path(__file__).parent / "vendor/axe-core/axe.min.js").read_text("utf-8")
+RUN = """async () => {
+  const found = await axe.run(document, { resultTypes: ["violations"] });
+  return found.violations.map(({ id, nodes }) => [id, nodes.slice(0, 3).map(node => node.html)]);
+}"""
+STEPS = (
+    "customer", "instrument", "player", "strings-and-room", "neck", "action", "frets", "top-and-bridge",
+    "cracks-and-braces", "hardware-and-wiring", "originality-and-photos", "quote",
+)  # fmt: skip
+
+
+def violations(page: Any) -> list[Any]:
+    """Runs in the debugger's name, since the page's own policy allows no foreign script."""
+    page.wait_for_timeout(200)  # a heading moves in
+    if not page.evaluate("Boolean(window.axe)"):
+        page.evaluate(AXE)
+    return page.evaluate(RUN)
+
+
+def test_the_checker_finds_what_is_planted(phone: Any) -> None:
+    phone.page.evaluate("document.querySelector('main').append(document.createElement('button'))")
+    assert [rule for rule, _ in violations(phone.page)] == ["button-name"]
+
+
+def test_board_and_install_page(phone: Any) -> None:
+    phone.page.context.route("**/ping", lambda route: route.abort())
+    for address in ("/", "/?q=nobody", "/install", "/offline", "/nowhere"):
+        phone.page.goto(address)
+        assert violations(phone.page) == [], address
+
+
+def test_every_step(walkin: Any) -> None:
+    walkin.go_to("instrument")
+    walkin.tap("label:has([value=steel-string])")
+    for step in STEPS:
+        walkin.go_to(step)
+        assert violations(walkin.page) == [], step
+    walkin.tap("#steps-button")
+    assert violations(walkin.page) == []
+
+
+def test_the_sheets(walkin: Any) -> None:
+    walkin.go_to("frets")
+    walkin.tap(".map svg")
+    assert violations(walkin.page) == []
+    walkin.tap("dialog[open] .go")
+    walkin.go_to("cracks-and-braces")
+    walkin.tap(".body")
+    assert violations(walkin.page) == []
+
+
+def test_with_findings_messages_and_a_quote(walkin: Any) -> None:
+    walkin.write("#a-customer_name", "Ines Falk")
+    walkin.go_to("instrument")
+    walkin.tap("label:has([value=steel-string])")
+    walkin.go_to("player")
+    walkin.tap("label:has([name=complaints][value=restring])")
+    walkin.go_to("neck")
+    walkin.write("#a-relief", "lots")
+    walkin.go_to("action")
+    walkin.page.wait_for_selector("#e-relief:not(:empty)", state="attached")
+    walkin.go_to("neck")
+    assert violations(walkin.page) == []
+    walkin.page.fill("#a-relief", "0.030 in")
+    walkin.saved()
+    walkin.go_to("quote")
+    walkin.page.wait_for_selector("#summary .job")
+    assert violations(walkin.page) == []
+    walkin.next()
+    walkin.page.wait_for_url("**/quotes/1")
+    assert violations(walkin.page) == []
+
+
+def test_a_clash(walkin: Any, chromium: Any, address: str) -> None:
+    walkin.write("#a-customer_name", "Ada")
+    walkin.next()
+    walkin.saved()
+    other = chromium.new_context(base_url=address).new_page()
+    other.goto(walkin.page.url.split("#")[0])
+    other.wait_for_selector("html.js")
+    walkin.go_to("neck")
+    walkin.write("#a-relief", "0.010 in")
+    walkin.next()
+    walkin.saved()
+    other.evaluate("location.hash = 'neck'")
+    other.fill("#a-relief", "0.014 in")
+    other.wait_for_selector("#neck .clash")
+    assert violations(other) == []
+    other.context.close()
+
+
+def test_without_a_line(walkin: Any, until: Any) -> None:
+    walkin.page.context.route("**/steps/**", lambda route: route.abort())
+    walkin.write("#a-customer_name", "Ada")
+    walkin.next()
+    until(walkin.page, "document.getElementById('saved').dataset.state === 'unsaved'")
+    assert violations(walkin.page) == []
+    walkin.go_to("quote")
+    until(walkin.page, "document.getElementById('summary').textContent !== ''")
+    assert violations(walkin.page) == []
+    walkin.page.context.route("**/ping", lambda route: route.abort())
+    for address in ("/", "/offline"):
+        walkin.page.goto(address)
+        walkin.page.wait_for_selector("#kept:not([hidden])")
+        assert violations(walkin.page) == [], address
+
+
+def test_a_refused_entry(walkin: Any) -> None:
+    walkin.page.context.route("**/steps/**", lambda route: route.fulfill(status=404, body="Not asked."))
+    walkin.write("#a-customer_name", "Ada")
+    walkin.next()
+    walkin.page.wait_for_timeout(300)
+    walkin.page.goto("/")
+    walkin.page.wait_for_selector(".standing")
+    assert violations(walkin.page) == []
