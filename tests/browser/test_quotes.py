@@ -125,3 +125,31 @@ def test_plain_restring_takes_few_taps(phone: Any, record_property: Any) -> None
     assert pdf.startswith(b"%PDF-")
     assert jobs(phone) == ["restring"]
     assert phone.taps <= 25
+
+
+SHARES = """window.shared = []; window.wants = ["application/pdf"];
+navigator.canShare = ({ files }) => files.every(file => window.wants.includes(file.type));
+navigator.share = async data => { window.shared.push(data); };"""
+
+
+def test_the_pdf_is_handed_on_without_leaving_the_page(phone: Any) -> None:
+    """A PDF opened inside an installed app has no way back: the page stays, the file goes."""
+    phone.page.context.add_init_script(SHARES)
+    phone.tap("text=New walk-in")
+    phone.page.wait_for_selector("html.js")
+    phone.write("#a-customer_name", "Ines Falk")
+    phone.next()
+    phone.tap("label:has([value=steel-string])")
+    phone.next()
+    phone.tap("label:has([name=complaints][value=restring])")
+    phone.tap("#short")
+    hand_over(phone)
+    page = phone.page.url
+    phone.tap("#share")
+    shared = phone.page.evaluate(
+        "Promise.all(shared.map(async ({ files: [file], ...rest }) =>"
+        " [file.name, (await file.text()).slice(0, 5), Object.keys(rest).length]))"
+    )
+    ((name, start, others),) = shared
+    assert name.startswith("quote-") and name.endswith("-1.pdf") and start == "%PDF-" and others == 0
+    assert phone.page.url == page
