@@ -7,13 +7,12 @@ its address repeats them (the board's search), so it goes out as it is.
 
 from __future__ import annotations
 
-import gzip
-
 from flask import Flask, Response, request
+
+from intake.counter.packing import label, wanted
 
 KINDS = frozenset({"text/html", "text/javascript", "application/manifest+json", "application/json"})
 LEAST = 1024
-LEVEL = 6
 
 
 def install(app: Flask) -> None:
@@ -23,13 +22,13 @@ def install(app: Flask) -> None:
 
 def shrink(answer: Response) -> Response:
     """The answer with its body compressed, where that is safe, worth it and asked for."""
-    if answer.mimetype not in KINDS or request.query_string or answer.direct_passthrough:
+    if answer.mimetype not in KINDS or request.query_string or answer.is_streamed:
         return answer
-    answer.vary.add("Accept-Encoding")
-    if "gzip" not in request.accept_encodings or "Content-Encoding" in answer.headers or answer.is_streamed:
+    if "Content-Encoding" in answer.headers or answer.status_code in (204, 206, 304):
         return answer
-    body = answer.get_data()
-    if len(body) >= LEAST and answer.status_code not in (204, 206, 304):
-        answer.set_data(gzip.compress(body, LEVEL, mtime=0))
-        answer.headers["Content-Encoding"] = "gzip"
+    body, packing = answer.get_data(), wanted()
+    if len(body) >= LEAST:
+        label(answer, packing)
+        if packing:
+            answer.set_data(packing.pack(body, 0))
     return answer

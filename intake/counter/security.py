@@ -17,6 +17,8 @@ POLICY = (
     "base-uri 'none'; frame-ancestors 'none'; object-src 'none'"
 )
 MEDIA_POLICY = "default-src 'none'; sandbox"
+INERT = frozenset({"text/css", "text/javascript", "font/woff2", "image/png"})
+"""Static files that no browser shows as a page, so that no policy of theirs would ever be asked."""
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
 
@@ -53,8 +55,10 @@ def is_our_own(asked: Request) -> bool:
 
 def set_headers(answer: Response) -> Response:
     headers = answer.headers
-    headers.setdefault("Content-Security-Policy", POLICY)
     headers["X-Content-Type-Options"] = "nosniff"
+    if request.endpoint == "static" and answer.mimetype in INERT:
+        return answer
+    headers.setdefault("Content-Security-Policy", POLICY)
     headers["Referrer-Policy"] = "no-referrer" if _names_site(request) else "same-origin"
     if answer.mimetype == "text/html":
         answer.vary.add("HX-Request")

@@ -6,16 +6,17 @@ and style sheets load by relative addresses carries it too.
 
 from __future__ import annotations
 
-import gzip
 import hashlib
 import mimetypes
 import re
 from functools import lru_cache
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 from flask import Flask, Response, abort, request, send_file
 from werkzeug.security import safe_join
+
+from intake.counter.packing import Packing, label, wanted
 
 FOREVER = "public, max-age=31536000, immutable"
 TEXT = frozenset({".css", ".js", ".svg", ".txt"})
@@ -26,14 +27,6 @@ COMMENTS = re.compile(
       | ^[ \t]+                     # indentation""",
     re.MULTILINE | re.DOTALL | re.VERBOSE,
 )
-
-
-class Text(NamedTuple):
-    """A text file's content, plain and compressed, and the hash that names it."""
-
-    plain: bytes
-    packed: bytes
-    digest: str
 
 
 def install(app: Flask) -> None:
@@ -47,8 +40,9 @@ def install(app: Flask) -> None:
 
     def static_file(filename: str) -> Response:
         inside = filename.removeprefix(f"{version}/")
-        answer = read(folder, _without_old_version(folder, inside))
-        answer.headers["Cache-Control"] = FOREVER if inside != filename else "no-cache"
+        for_ever = inside != filename
+        answer = read(folder, _without_old_version(folder, inside), for_ever)
+        answer.headers["Cache-Control"] = FOREVER if for_ever else "no-cache"
         return answer
 
     app.extensions["static_version"] = version
@@ -66,23 +60,25 @@ def tree_hash(*folders: Path) -> str:
     return digest.hexdigest()[:12]
 
 
-def read(folder: Path, inside: str) -> Response:
-    """The file as an answer, text compressed where the browser takes it. Aborts with 404."""
+def read(folder: Path, inside: str, for_ever: bool) -> Response:
+    """The file as an answer, text compressed where the browser takes it. Aborts with 404.
+
+    One that is kept `for_ever` needs no tag to be asked for again by.
+    """
     found = safe_join(str(folder), inside)
     path = Path(found) if found else None
     if path is None or not path.is_file():
         abort(404)
     kind = mimetypes.guess_type(path.name)[0] or "application/octet-stream"
     if path.suffix not in TEXT:
-        return send_file(path, mimetype=kind)
-    text = packed_text(path, path.stat().st_mtime_ns)
-    small = "gzip" in request.accept_encodings
-    answer = Response(text.packed if small else text.plain, mimetype=kind)
-    answer.set_etag(f"{text.digest}{'-gzip' if small else ''}")
-    answer.vary.add("Accept-Encoding")
-    if small:
-        answer.headers["Content-Encoding"] = "gzip"
-    answer.make_conditional(request)
+        return send_file(path, mimetype=kind, etag=not for_ever, conditional=not for_ever)
+    packing = wanted()
+    text, digest = packed_text(path, path.stat().st_mtime_ns, packing)
+    answer = Response(text, mimetype=kind)
+    label(answer, packing)
+    if not for_ever:
+        answer.set_etag(f"{digest}-{packing.name if packing else 'plain'}")
+        answer.make_conditional(request)
     return answer
 
 
@@ -93,12 +89,12 @@ def _without_old_version(folder: Path, inside: str) -> str:
 
 
 @lru_cache(maxsize=512)
-def packed_text(path: Path, changed: int) -> Text:
-    """A text file, compressed once; `changed` makes an edited file count anew."""
+def packed_text(path: Path, changed: int, packing: Packing | None) -> tuple[bytes, str]:
+    """A text file, packed once, and the hash that names it; `changed` makes an edited file count anew."""
     plain = path.read_bytes()
     if path.suffix in (".js", ".css") and "vendor" not in path.parts:
         plain = without_comments(plain.decode()).encode()
-    return Text(plain, gzip.compress(plain, 9, mtime=0), hashlib.sha256(plain).hexdigest()[:20])
+    return packing.pack(plain, 1) if packing else plain, hashlib.sha256(plain).hexdigest()[:20]
 
 
 def without_comments(script: str) -> str:

@@ -12,6 +12,7 @@ import { device, uuid7 } from "./uuid.js";
 const TIMEOUT = 8000;
 const STORED = new Set([200, 412, 422]);
 
+const stored = new WeakMap(); // step → the words that the server has
 const attempts = new WeakMap(); // step → {key, body, kept}: the same body goes out under the same key
 
 function attempt(step, pairs) {
@@ -24,6 +25,11 @@ function attempt(step, pairs) {
 export function adopt(step, key, pairs) {
   attempts.set(step, { key, body: new URLSearchParams(pairs).toString(), kept: Promise.resolve(true) });
 }
+
+const words = (pairs) => new URLSearchParams(pairs.filter(([name]) => name !== "based_on")).toString();
+
+/** Does the server have exactly this already? Leaving a field says "changed" once more. */
+export const isStored = (step) => stored.get(step) === words(pairsOf(step));
 
 const stepAddress = (step) => `${ticketAddress()}/steps/${step.id}`;
 
@@ -69,6 +75,7 @@ document.addEventListener("htmx:config:request", ({ detail: { ctx } }) => {
   request.timeout = 0; // the outbox has its own
   request.body = new FormData();
   for (const [name, value] of pairs) request.body.append(name, value);
+  ctx.words = words(pairs);
   ctx.key = request.headers["Idempotency-Key"] = attempt(source, pairs).key;
   const kept = keep(source);
   ctx.fetch = (url, sent) => send(kept, ctx.key, url, sent);
@@ -89,6 +96,7 @@ document.addEventListener("htmx:before:response", (event) => {
 document.addEventListener("htmx:finally:request", ({ detail: { ctx } }) => {
   const { sourceElement: source, response, key, kept } = ctx;
   if (key && kept && attempts.get(source)?.key === key) attempts.delete(source);
+  if (key && kept && response.status !== 412) stored.set(source, ctx.words);
   const name = key ? (kept ? "step:saved" : "step:unsaved") : ctx.status === "swapped" ? "part:shown" : "part:failed";
   const event = new CustomEvent(name, { bubbles: true, detail: { status: response?.status ?? 0 } });
   setTimeout(() => source.dispatchEvent(event)); // htmx drops what is sent before it has let go of this one

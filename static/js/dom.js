@@ -33,3 +33,12 @@ export function answers(id, root = document) {
 /** The fields of a step that post; photos go their own way. */
 export const fieldsOf = (root) => all("input[name], select[name], textarea[name]", root)
   .filter((field) => !field.disabled && field.type !== "file");
+
+const some = (n, name) => word(n === 1 ? `${name}One` : `${name}s`).replace("{n}", n);
+
+/** How much kept entries are, in words: "3 steps, 1 photo". */
+export function counted(entries) {
+  const steps = new Set(entries.filter((one) => one.kind === "step").map((one) => one.ticket + one.step)).size;
+  const photos = entries.filter((one) => one.kind === "photo").length;
+  return [steps && some(steps, "step"), photos && some(photos, "photo")].filter(Boolean).join(", ");
+}

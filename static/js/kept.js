@@ -1,6 +1,5 @@
 /** What the phone keeps, for people: listed on the board, taken off the phone as a file. */
-import { counted } from "./counted.js";
-import { all, make, word } from "./dom.js";
+import { all, counted, make, word } from "./dom.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
 import { device } from "./uuid.js";

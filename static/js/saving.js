@@ -1,7 +1,6 @@
 /** Steps save themselves: kept on the phone at once, sent after a change, on moving on, and until the server has said yes. */
-import { keep, trigger } from "./adaptor.js";
-import { counted } from "./counted.js";
-import { word } from "./dom.js";
+import { isStored, keep, trigger } from "./adaptor.js";
+import { counted, word } from "./dom.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
 import { ticketId } from "./ticket.js";
@@ -80,6 +79,7 @@ export function owed(step) {
 }
 
 function mark(step) {
+  if (!waiting.has(step.id) && isStored(step)) return;
   if (!waiting.size && !running) say("typing"); // what was said of the last save no longer holds
   waiting.add(step.id);
   unkept.add(step.id);

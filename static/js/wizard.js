@@ -96,6 +96,9 @@ function nameIt() {
   document.getElementById("where").textContent = `${title} · ${current.dataset.name}`;
 }
 
+/** A tap that counted is felt, where the phone can and nobody asked for calm. */
+const felt = () => matchMedia("(prefers-reduced-motion: reduce)").matches || navigator.vibrate?.(10);
+
 /** A greasy tap that bounces: it would hit the button that the next step has at the same place. */
 const bounced = () => Date.now() - lastMove < DOUBLE_TAP;
 
@@ -160,6 +163,7 @@ function listen() {
   form.addEventListener("change", changed);
   form.addEventListener("input", typed);
   form.addEventListener("click", ({ target }) => target.type === "radio" && takeBack(target));
+  document.addEventListener("click", ({ target }) => target.closest("button, input[type=radio], input[type=checkbox]") && felt());
   form.addEventListener("submit", (event) => event.submitter?.name === "keep" || event.preventDefault());
   form.addEventListener("keydown", (event) => {
     if (event.key !== "Enter" || !event.target.matches("input")) return;

@@ -30,6 +30,8 @@ QUIET = [
     "--no-first-run",
     "--disable-background-networking",
     "--disable-sync",
+    "--disable-dev-shm-usage",
+    "--hide-crash-restore-bubble",
 ]
 
 
@@ -58,7 +60,7 @@ def chromium(driver: Any) -> Iterator[Any]:
 
 def until(page: Any, says: str, argument: Any = None) -> None:
     """Wait until a script says yes. (Playwright's own waiting needs eval, which our pages forbid.)"""
-    for _ in range(300):
+    for _ in range(600):
         try:
             if page.evaluate(says, argument):
                 return
@@ -168,21 +170,32 @@ class Pocket:
         self.page: Any = None
 
     def start(self) -> None:
+        """Start it; a browser that hangs while it starts is started anew, as people do."""
+        for attempt in range(3):
+            port = self._launch()
+            try:
+                browser = self._driver.chromium.connect_over_cdp(f"http://127.0.0.1:{port}", timeout=15000)
+                break
+            except playwright.TimeoutError:
+                self.kill()
+                if attempt == 2:
+                    raise
+        context = browser.contexts[0]
+        self.page = context.pages[0] if context.pages else context.new_page()
+        self.page.set_viewport_size({"width": 390, "height": 844})
+
+    def _launch(self) -> int:
         told = self._profile / "DevToolsActivePort"
         told.unlink(missing_ok=True)
         command = [CHROMIUM, "--headless", "--remote-debugging-port=0", f"--user-data-dir={self._profile}"]
         self._process = subprocess.Popen(
             [*command, *QUIET], start_new_session=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )
-        for _ in range(200):
+        for _ in range(400):
             if told.is_file() and told.read_text().count("\n"):
                 break
             time.sleep(0.05)
-        port = told.read_text().split()[0]
-        self._browser = self._driver.chromium.connect_over_cdp(f"http://127.0.0.1:{port}")
-        context = self._browser.contexts[0]
-        self.page = context.pages[0] if context.pages else context.new_page()
-        self.page.set_viewport_size({"width": 390, "height": 844})
+        return int(told.read_text().split()[0])
 
     def kill(self) -> None:
         """As when the battery falls out: every process at once, nothing said good-bye to."""

@@ -84,6 +84,35 @@ def test_signed_out_says_how_many_wait(walkin: Any, until: Any) -> None:
     until(walkin.page, "document.getElementById('kept').hidden")
 
 
+def test_a_withdrawn_phone_gives_up_what_it_keeps_only_on_a_yes(walkin: Any, until: Any) -> None:
+    walkin.page.context.route(
+        "**/steps/**", lambda route: route.fulfill(status=401, headers={"Revoked": "yes"}, body="Withdrawn.")
+    )
+    walkin.write("#a-customer_name", "Ada Brandt")
+    walkin.next()
+    walkin.page.wait_for_selector("#saved[data-state=revoked]")
+    walkin.page.goto("/")
+    walkin.page.wait_for_selector("[data-wipe] button")
+    assert "as a file" in walkin.page.inner_text("[data-why]")
+    walkin.page.once("dialog", lambda dialog: dialog.dismiss())
+    walkin.tap("[data-wipe] button")
+    assert len(walkin.page.evaluate(KEPT)) == 1
+    walkin.page.once("dialog", lambda dialog: dialog.accept())
+    walkin.tap("[data-wipe] button")
+    until(walkin.page, KEPT_NOTHING)
+    until(walkin.page, "document.getElementById('kept').hidden")
+
+
+def test_leaving_a_field_does_not_save_it_twice(walkin: Any) -> None:
+    sent: list[str] = []
+    walkin.page.on("request", lambda request: "/steps/" in request.url and sent.append(request.url))
+    walkin.write("#a-customer_name", "Ada Brandt")
+    walkin.saved()
+    walkin.next()
+    walkin.page.wait_for_timeout(1200)
+    assert len(sent) == 1
+
+
 def test_what_the_server_refuses_stands_until_somebody_decides(walkin: Any, until: Any) -> None:
     answer_with(walkin, "**/steps/**", status=404, body="This step is no longer asked.")
     walkin.write("#a-customer_name", "Ada Brandt")
