@@ -192,7 +192,7 @@ def _part(cells: _Cells) -> Part:
         id=cells.get("id"),
         name=cells.name("name"),
         cost=cells.money("cost"),
-        price=cells.money("price"),
+        price=cells.money("price") if cells.get("price") else None,
         unit=cells.get("unit"),
         taxed=cells.yes("taxed", True),
     )

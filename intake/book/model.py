@@ -127,17 +127,40 @@ class Operation:
 
 @dataclass(frozen=True)
 class Part:
+    """One line of parts.csv. `price` None: cost and the shop's markup. `taxed` False: no tax is on it."""
+
     id: str
     name: Text
     cost: Decimal
-    price: Decimal
+    price: Decimal | None
     unit: str
     taxed: bool
 
 
+Taxable = Literal["labour", "parts", "supplies"]
+TAXABLE: tuple[Taxable, ...] = ("labour", "parts", "supplies")
+RoundingWay = Literal["nearest", "up", "down"]
+ROUNDING_WAYS: tuple[RoundingWay, ...] = ("nearest", "up", "down")
+
+
+@dataclass(frozen=True)
+class Tax:
+    """One `[[tax]]` of shop.toml, on those kinds of line. `included`: it is in the prices, not added."""
+
+    name: Text
+    rate: Decimal
+    on: tuple[Taxable, ...] = TAXABLE
+    included: bool = False
+
+
 @dataclass(frozen=True)
 class Shop:
-    """shop.toml. `open_hours`: weekday (0 Monday) → opening spans. Rates are fractions, 0.05 is 5 %."""
+    """shop.toml. `open_hours`: weekday (0 Monday) → opening spans. Rates are fractions, 0.05 is 5 %.
+
+    `parts_markup`: what is added to the cost of a part without a price, 0.6 is 60 % on top.
+    `supplies_most`: no ticket pays more for supplies. A total goes to the next multiple of `rounding`
+    (0: as it is) in the direction `rounding_way`.
+    """
 
     name: str
     address: tuple[str, ...]
@@ -148,10 +171,6 @@ class Shop:
     languages: tuple[str, ...]
     region: str
     labour_rate: Decimal
-    tax_name: Text
-    tax_rate: Decimal
-    tax_labour: bool
-    tax_included: bool
     rounding: Decimal
     minimum: Decimal
     supplies_rate: Decimal
@@ -164,6 +183,10 @@ class Shop:
     answer_days: int
     terms: tuple[Text, ...]
     note: Text
+    taxes: tuple[Tax, ...] = ()
+    parts_markup: Decimal = Decimal(0)
+    supplies_most: Decimal | None = None
+    rounding_way: RoundingWay = "nearest"
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from intake.book.model import Shop, Text
+from intake.book.model import ROUNDING_WAYS, TAXABLE, RoundingWay, Shop, Tax, Taxable, Text
 from intake.book.problems import Problem
 from intake.book.sheet import text_from
 from intake.book.toml_file import Fields, open_toml
@@ -34,11 +34,7 @@ def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
         languages=f.strings("languages") or ("en",),
         region=f.string("region"),
         labour_rate=f.decimal("labour_rate", needed=True),
-        tax_name=f.text("tax_name"),
-        tax_rate=f.decimal("tax_rate"),
-        tax_labour=f.truth("tax_labour"),
-        tax_included=f.truth("tax_included"),
-        rounding=f.decimal("rounding", "0.01"),
+        rounding=f.decimal("rounding"),
         minimum=f.decimal("minimum"),
         supplies_rate=f.decimal("supplies_rate"),
         deposit_rate=f.decimal("deposit_rate"),
@@ -50,9 +46,56 @@ def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
         answer_days=f.whole("answer_days", 7),
         terms=_terms(f),
         note=f.text("note"),
+        taxes=_taxes(f),
+        parts_markup=f.decimal("parts_markup"),
+        supplies_most=f.decimal("supplies_most") if "supplies_most" in table else None,
+        rounding_way=_rounding_way(f),
     )
     f.unknown()
     return shop
+
+
+def _taxes(fields: Fields) -> tuple[Tax, ...]:
+    """`[[tax]]` with `name`, `rate`, `on` (else every kind of line) and `included` (else added)."""
+    written = fields.value("tax", [])
+    if not (isinstance(written, list) and all(isinstance(each, dict) for each in written)):
+        fields.wrong("tax", "Write each tax as [[tax]] with name, rate, on and included.")
+        return ()
+    return tuple(_tax(each, number, fields) for number, each in enumerate(written, 1))
+
+
+def _tax(table: dict[str, Any], number: int, fields: Fields) -> Tax:
+    problems: list[Problem] = []
+    f = Fields(table, fields.file, None, problems)
+    tax = Tax(
+        name=f.text("name", needed=True),
+        rate=f.decimal("rate", needed=True),
+        on=_taxed_kinds(f),
+        included=f.truth("included"),
+    )
+    if not 0 <= tax.rate <= 1:
+        f.wrong("rate", f"A tax is between 0 % and 100 %, not {tax.rate * 100:f} %; write 8 % or 0.08.")
+    f.unknown()
+    for problem in problems:
+        fields.wrong(f"tax {number} {problem.column}", problem.sentence)
+    return tax
+
+
+def _taxed_kinds(fields: Fields) -> tuple[Taxable, ...]:
+    on = fields.strings("on") if "on" in fields.table else TAXABLE
+    for word in on:
+        if word not in TAXABLE:
+            fields.wrong("on", f"“{word}” is not a kind of line; a tax is on {', '.join(TAXABLE)}.")
+    return tuple(kind for kind in TAXABLE if kind in on)
+
+
+def _rounding_way(fields: Fields) -> RoundingWay:
+    written = fields.string("rounding_way", "nearest")
+    for way in ROUNDING_WAYS:
+        if written == way:
+            return way
+    fields.wrong("rounding_way", f"“{written}” is not a direction; write {', '.join(ROUNDING_WAYS)}.")
+    return "nearest"
 
 
 def _hours(fields: Fields) -> dict[int, Spans]:

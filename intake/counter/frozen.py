@@ -13,6 +13,7 @@ from typing import Any
 from intake.book.model import Hours, Text
 from intake.quoting.model import (
     Assessment,
+    Discount,
     Evidence,
     Finding,
     Line,
@@ -25,7 +26,19 @@ from intake.trade.registry import Reading
 
 CLASSES = {
     cls.__name__: cls
-    for cls in (Assessment, Evidence, Finding, Hours, Line, Offer, PlannedJob, Quote, Reading, Stretch)
+    for cls in (
+        Assessment,
+        Discount,
+        Evidence,
+        Finding,
+        Hours,
+        Line,
+        Offer,
+        PlannedJob,
+        Quote,
+        Reading,
+        Stretch,
+    )
 }
 SCALARS: dict[str, tuple[type, Callable[[Any], str], Callable[[str], Any]]] = {
     "fraction": (Fraction, str, Fraction),

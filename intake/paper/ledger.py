@@ -17,7 +17,7 @@ from intake.quoting.model import Offer, PlannedJob, Quote
 from intake.quoting.phrases import phrase
 
 # Lines of other kinds (shared work) come first; rounding is the last thing done to a sum.
-LINE_ORDER = {"supplies": 1, "minimum": 2, "tax": 3, "rounding": 4}
+LINE_ORDER = {"supplies": 1, "minimum": 2, "discount": 3, "tax": 4, "rounding": 5}
 
 
 @dataclass(frozen=True)
@@ -103,7 +103,7 @@ class Ledger:
         _ = self.formats.say
         if not offer.tax:
             return ""
-        name = self.book.shop.tax_name.in_(self.language)
+        name = ", ".join(tax.name.in_(self.language) for tax in offer.taxes)
         return _("with {tax} {amount}").format(tax=name, amount=self.formats.money(offer.tax))
 
     def _deposit(self, offer: Offer) -> Decimal:
@@ -180,10 +180,18 @@ class Ledger:
             amounts = [self._amount(offer, kind, name) for offer in offers]
             rows.append(SumRow(kind, name, ["" if found is None else money(found) for found in amounts]))
         rows.append(SumRow("total", _("Total"), [money(offer.total) for offer in offers]))
-        if self.book.shop.tax_included and any(offer.tax for offer in offers):
-            tax = _("of which {tax}").format(tax=self.book.shop.tax_name.in_(self.language))
-            rows.append(SumRow("note", tax, [money(offer.tax) for offer in offers]))
-        return rows
+        return rows + self._included_taxes(offers)
+
+    def _included_taxes(self, offers: Sequence[Offer]) -> list[SumRow]:
+        """A row under the total for each tax that is in the prices."""
+        _, money, none = self.formats.say, self.formats.money, Decimal(0)
+        each = [
+            {tax.name.in_(self.language): tax.amount for tax in offer.taxes if tax.kind == "included"}
+            for offer in offers
+        ]
+        names = dict.fromkeys(name for taxes in each for name in taxes)
+        rows = {name: [money(taxes.get(name, none)) for taxes in each] for name in names}
+        return [SumRow("note", _("of which {tax}").format(tax=name), row) for name, row in rows.items()]
 
     def _amount(self, offer: Offer, kind: str, name: str) -> Decimal | None:
         """What an offer's lines of that kind and name come to; None without one."""

@@ -91,11 +91,35 @@ class PlannedJob:
 
 @dataclass(frozen=True)
 class Line:
-    """A line of an offer besides its jobs: shared work, supplies, minimum, rounding, tax."""
+    """A line of an offer besides its jobs.
+
+    `kind`: shared, supplies, minimum, discount, tax or rounding; `included` for a tax that is in the
+    prices, which stands only among an offer's `taxes`.
+    """
 
     kind: str
     name: Text
     amount: Decimal
+
+
+@dataclass(frozen=True)
+class Discount:
+    """What staff take off a ticket, and why: a share of the sum (0.1 is 10 %), an amount, or both.
+
+    Raises ValueError for less than nothing, more than all, or no reason.
+    """
+
+    reason: str
+    rate: Decimal = Decimal(0)
+    amount: Decimal = Decimal(0)
+
+    def __post_init__(self) -> None:
+        if not self.reason.strip():
+            raise ValueError("A discount has a reason; the quote prints it.")
+        if not 0 <= self.rate <= 1:
+            raise ValueError("A discount is between 0 % and 100 %.")
+        if self.amount < 0:
+            raise ValueError("A discount is not less than nothing.")
 
 
 @dataclass(frozen=True)
@@ -112,7 +136,10 @@ class Stretch:
 class Offer:
     """jobs: ids in bench order. Job prices plus `lines` (added tax among them) equal `total`.
 
-    `includes`: job → what it absorbs in this offer.
+    `hours_low` and `hours_high`: one such ticket in ten is quicker, one in ten slower. `includes`: job →
+    what it absorbs in this offer. `critical`: the jobs that set the ready day, in order; `slack`: job →
+    open hours by which it may start later without making the ready moment later. `taxes`: each tax by name,
+    added or included. `deposit`: what is due before work starts.
     """
 
     tier: Tier
@@ -129,6 +156,10 @@ class Offer:
     worth_share: Decimal | None
     schedule: tuple[Stretch, ...] = ()
     includes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    critical: tuple[str, ...] = ()
+    slack: Mapping[str, Fraction] = field(default_factory=dict)
+    taxes: tuple[Line, ...] = ()
+    deposit: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True)
@@ -144,6 +175,7 @@ class Quote:
     answer_by: date
     valid_until: date
     notes: tuple[Text, ...] = field(default=())
+    discount: Discount | None = None
 
     def distinct_offers(self) -> tuple[tuple[Offer, tuple[Tier, ...]], ...]:
         """Offers shown to a customer: those with the same jobs once, with the tiers they stand for."""

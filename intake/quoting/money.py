@@ -5,9 +5,11 @@ from __future__ import annotations
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
-from math import floor
+from math import ceil, floor
 
 from babel.numbers import get_currency_precision
+
+from intake.book.model import RoundingWay
 
 
 @lru_cache(maxsize=32)
@@ -28,12 +30,13 @@ def whole_money(amount: Fraction, digits: int) -> Decimal:
     return _decimal(floor(amount * 10**digits), digits)
 
 
-def to_step(amount: Decimal, step: Decimal, digits: int) -> Decimal:
-    """The nearest multiple of a rounding step, half up; a step of 0 leaves the amount alone."""
+def to_step(amount: Decimal, step: Decimal, digits: int, way: RoundingWay = "nearest") -> Decimal:
+    """A multiple of a rounding step: the nearest (half up), or the next one up or down; 0 is no step."""
     if not step:
         return amount
-    steps = floor(Fraction(amount) / Fraction(step) + Fraction(1, 2))
-    return to_money(steps * Fraction(step), digits)
+    steps = Fraction(amount) / Fraction(step)
+    whole = {"nearest": floor(steps + Fraction(1, 2)), "up": ceil(steps), "down": floor(steps)}[way]
+    return to_money(whole * Fraction(step), digits)
 
 
 def _decimal(whole: int, digits: int) -> Decimal:

@@ -24,9 +24,13 @@ def reach(start: str, following: Callable[[str], Iterable[str]]) -> set[str]:
 
 
 def before(jobs: Iterable[str], book: Book) -> dict[str, set[str]]:
-    """Job → those of `jobs` that must come before it, also through jobs that are not among them."""
-    named = set(jobs)
-    return {job: reach(job, lambda other: book.jobs[other].after) & named - {job} for job in named}
+    """Job → all jobs of the book that must come before it."""
+    return {job: reach(job, lambda other: book.jobs[other].after) - {job} for job in jobs}
+
+
+def unhindered(earlier: Links, book: Book) -> frozenset[str]:
+    """The jobs before which the book has nothing that waits: they can be done in the wait of another."""
+    return frozenset(job for job in earlier if not any(book.jobs[other].wait for other in earlier[job]))
 
 
 def among(jobs: set[str], links: Links) -> dict[str, set[str]]:

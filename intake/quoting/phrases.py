@@ -10,6 +10,7 @@ from intake.book.model import Text
 _PHRASES = {
     "supplies": Text(en="Shop supplies", fr="Fournitures d’atelier"),
     "minimum": Text(en="Minimum charge", fr="Forfait minimum"),
+    "discount": Text(en="Discount: {reason}", fr="Remise : {reason}"),
     "rounding": Text(en="Rounding", fr="Arrondi"),
     "worth": Text(
         en="The work comes to {share} % of what the instrument is taken to be worth. Ask us before deciding.",

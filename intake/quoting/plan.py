@@ -17,15 +17,19 @@ from itertools import pairwise
 from intake.book.model import TIERS, Book, Tier
 from intake.quoting.asks import Ask, Findings, asks, needs_of, without_held
 from intake.quoting.model import Assessment, Finding
-from intake.quoting.order import Links, among, before, contracted, in_order, possible, reach
+from intake.quoting.order import Links, among, before, contracted, in_order, possible, reach, unhindered
 
 
 @dataclass(frozen=True)
 class OfferPlan:
-    """`jobs` stand alone, in bench order; `absorbed`: job → the one that it is done within."""
+    """`jobs` stand alone, in bench order; `absorbed`: job → the one that it is done within.
+
+    `after`: job → those whose work and wait must be over before it starts.
+    """
 
     jobs: tuple[str, ...]
     absorbed: Mapping[str, str]
+    after: Mapping[str, tuple[str, ...]]
 
     def includes(self, job: str) -> tuple[str, ...]:
         return tuple(inner for inner, outer in self.absorbed.items() if outer == job)
@@ -61,8 +65,10 @@ def make_plan(assessment: Assessment, book: Book) -> Plan:
         replaced |= dict.fromkeys(gone.items())
         lower = members[tier]
     planned = set[str]().union(*members.values())
-    links = before(planned, book)
-    offers = {tier: _absorb(among(held, links), asked, book) for tier, held in members.items()}
+    earlier = before(planned, book)
+    links = {job: jobs & planned for job, jobs in earlier.items()}
+    free = unhindered(earlier, book)
+    offers = {tier: _absorb(among(held, links), free, asked, book) for tier, held in members.items()}
     return Plan(
         jobs=_all_jobs(offers, links, book),
         quantities={job: asked[job].quantity if job in asked else 1 for job in planned},
@@ -106,7 +112,7 @@ def _replacements(members: set[str], asked: Mapping[str, Ask]) -> dict[str, str]
     return found
 
 
-def _absorb(links: Links, asked: Mapping[str, Ask], book: Book) -> OfferPlan:
+def _absorb(links: Links, free: frozenset[str], asked: Mapping[str, Ask], book: Book) -> OfferPlan:
     """Let the last jobs on the bench take in what they include, as long as the order stays possible."""
     order = in_order(links, book)
     owner = {job: job for job in order}
@@ -114,7 +120,25 @@ def _absorb(links: Links, asked: Mapping[str, Ask], book: Book) -> OfferPlan:
         if owner[outer] == outer:
             owner = _taken_in(outer, owner, order, links, asked, book)
     absorbed = {job: owner[job] for job in order if owner[job] != job}
-    return OfferPlan(in_order(contracted(links, owner), book), absorbed)
+    standing = contracted(links, owner)
+    kept_free = free - {owner[job] for job in order if job not in free}
+    jobs = in_order(standing, book)
+    return OfferPlan(jobs, absorbed, _after(jobs, standing, kept_free, book))
+
+
+def _after(
+    jobs: tuple[str, ...], links: Links, free: frozenset[str], book: Book
+) -> dict[str, tuple[str, ...]]:
+    """Besides `after`, a job waits for all jobs of earlier stages, unless it is free to be done meanwhile."""
+    stages = {job: book.jobs[job].stage for job in jobs}
+    return {
+        job: tuple(
+            other
+            for other in jobs[:place]
+            if other in links[job] or (job not in free and stages[other] < stages[job])
+        )
+        for place, job in enumerate(jobs)
+    }
 
 
 def _taken_in(

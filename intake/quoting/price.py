@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from fractions import Fraction
 
-from intake.book.model import Book, Job, Operation, Part, Shop
+from intake.book.model import TAXABLE, Book, Job, Operation, Part, Shop, Taxable
 from intake.quoting.effort import Carried, Work, mean
-from intake.quoting.model import Line
+from intake.quoting.model import Discount, Line
 from intake.quoting.money import digits_of, to_money, to_step, whole_money
 from intake.quoting.phrases import phrase
 
 PartLine = tuple[str, Fraction, Decimal]
+NOTHING = Decimal(0)
 
 
 @dataclass(frozen=True)
@@ -30,13 +31,26 @@ class JobPrice:
 
 @dataclass(frozen=True)
 class Sum:
-    """An offer's money. Job prices plus `lines` equal `total`; labour is after shared work."""
+    """An offer's money. Job prices plus `lines` equal `total`; labour and parts are after what is shared.
+
+    `taxes` names every tax, of kind `tax` if it is added (then among `lines` too), else `included`; `tax`
+    is all of them. `deposit` is what the shop asks for before it starts.
+    """
 
     lines: tuple[Line, ...]
     labour: Decimal
     parts: Decimal
+    taxes: tuple[Line, ...]
     tax: Decimal
     total: Decimal
+    deposit: Decimal
+
+
+def part_price(part: Part, shop: Shop) -> Decimal:
+    """A part's price for one; without one, its cost and the shop's markup."""
+    if part.price is not None:
+        return part.price
+    return to_money(Fraction(part.cost) * (1 + Fraction(shop.parts_markup)), digits_of(shop.currency))
 
 
 def price_job(
@@ -54,35 +68,100 @@ def price_job(
     digits = digits_of(shop.currency)
     hourly = Fraction(shop.labour_rate) * mean(work.hours)
     labour = hourly if job.price is None else Fraction(job.price) * factor
-    priced = ((id, count, to_money(Fraction(catalogue[id].price) * count, digits)) for id, count in parts)
+    priced = (
+        (id, count, to_money(Fraction(part_price(catalogue[id], shop)) * count, digits))
+        for id, count in parts
+    )
     return JobPrice(to_money(labour, digits), tuple(priced))
 
 
 def price_offer(
-    works: Sequence[Work], operations: Sequence[Carried], prices: Mapping[str, JobPrice], book: Book
+    works: Sequence[Work],
+    operations: Sequence[Carried],
+    prices: Mapping[str, JobPrice],
+    book: Book,
+    discount: Discount | None = None,
 ) -> Sum:
-    """Add up an offer whose jobs are `works`, in bench order; `operations` is what they carry."""
+    """Add up an offer whose jobs are `works`; `operations` is what they carry.
+
+    In this order: labour and parts, less what is shared; supplies, a share of the labour; what is missing
+    to the minimum, which counts as labour; the discount, on every kind of line alike; tax; rounding.
+    """
     shop, digits = book.shop, digits_of(book.shop.currency)
     shared = _shared_lines(operations, prices, book.operations, shop)
     sets = _shared_sets(works, prices, book.parts)
-    labour = sum((prices[work.job].labour for work in works), Decimal(0)) + _sum(shared)
+    labour = sum((prices[work.job].labour for work in works), NOTHING) + _sum(shared)
     part_lines = [line for work in works for line in prices[work.job].parts]
-    parts = sum((amount for _, _, amount in part_lines), Decimal(0)) + _sum(list(sets.values()))
-    supplies = to_money(Fraction(labour) * Fraction(shop.supplies_rate), digits)
-    short = max(shop.minimum - labour - parts - supplies, Decimal(0)) if works else Decimal(0)
-    lines = [Line("supplies", phrase("supplies"), supplies)]
-    lines.append(Line("minimum", phrase("minimum"), to_money(short, digits)))
-    taxed = supplies + sum(amount for id, _, amount in part_lines if book.parts[id].taxed)
-    taxed += sum(line.amount for id, line in sets.items() if book.parts[id].taxed)
-    taxed += labour + short if shop.tax_labour else Decimal(0)
-    tax = _tax(taxed, shop)
-    if not shop.tax_included:
-        lines.append(Line("tax", shop.tax_name, tax))
-    exact = labour + parts + _sum(lines)
-    total = to_step(exact, shop.rounding, digits)
+    parts = sum((amount for _, _, amount in part_lines), NOTHING) + _sum(sets.values())
+    supplies = _supplies(labour, shop, digits)
+    short = max(shop.minimum - labour - parts - supplies, NOTHING) if works else NOTHING
+    short = to_money(short, digits)
+    before = labour + parts + supplies + short
+    off = _off(before, discount, digits)
+    taxable = {
+        "labour": labour + short,
+        "parts": sum((amount for id, _, amount in part_lines if book.parts[id].taxed), NOTHING)
+        + _sum(line for id, line in sets.items() if book.parts[id].taxed),
+        "supplies": supplies,
+    }
+    taxes = _taxes(taxable, _kept(before, discount), shop, digits)
+    lines = [
+        *shared,
+        *sets.values(),
+        Line("supplies", phrase("supplies"), supplies),
+        Line("minimum", phrase("minimum"), short),
+        Line("discount", phrase("discount", reason=discount.reason if discount else ""), -off),
+        *(tax for tax in taxes if tax.kind == "tax"),
+    ]
+    exact = before - off + _sum(tax for tax in taxes if tax.kind == "tax")
+    total = to_step(exact, shop.rounding, digits, shop.rounding_way)
     lines.append(Line("rounding", phrase("rounding"), total - exact))
-    kept = tuple(line for line in (*shared, *sets.values(), *lines) if line.amount)
-    return Sum(kept, to_money(labour, digits), to_money(parts, digits), tax, to_money(total, digits))
+    return Sum(
+        lines=tuple(line for line in lines if line.amount),
+        labour=to_money(labour, digits),
+        parts=to_money(parts, digits),
+        taxes=tuple(tax for tax in taxes if tax.amount),
+        tax=to_money(_sum(taxes), digits),
+        total=to_money(total, digits),
+        deposit=to_money(Fraction(total) * Fraction(shop.deposit_rate), digits),
+    )
+
+
+def _supplies(labour: Decimal, shop: Shop, digits: int) -> Decimal:
+    share = to_money(Fraction(labour) * Fraction(shop.supplies_rate), digits)
+    return share if shop.supplies_most is None else to_money(min(share, shop.supplies_most), digits)
+
+
+def _off(before: Decimal, discount: Discount | None, digits: int) -> Decimal:
+    """What is taken off: never more than there is."""
+    if discount is None:
+        return NOTHING
+    off = Fraction(discount.amount) + Fraction(before) * Fraction(discount.rate)
+    return to_money(min(off, Fraction(before)), digits)
+
+
+def _kept(before: Decimal, discount: Discount | None) -> Fraction:
+    """The share of every amount that a discount leaves, before it is rounded."""
+    if discount is None or not before:
+        return Fraction(1)
+    return max(1 - Fraction(discount.rate) - Fraction(discount.amount) / Fraction(before), Fraction(0))
+
+
+def _taxes(taxable: Mapping[str, Decimal], kept: Fraction, shop: Shop, digits: int) -> list[Line]:
+    """Each tax on its kinds of line. Included taxes are taken out of the price; none is taxed by another."""
+    net = {kind: Fraction(taxable[kind]) * kept / (1 + _included(kind, shop)) for kind in TAXABLE}
+    return [
+        Line(
+            "included" if tax.included else "tax",
+            tax.name,
+            to_money(Fraction(tax.rate) * sum(net[kind] for kind in tax.on), digits),
+        )
+        for tax in shop.taxes
+    ]
+
+
+def _included(kind: Taxable, shop: Shop) -> Fraction:
+    return sum((Fraction(tax.rate) for tax in shop.taxes if tax.included and kind in tax.on), Fraction(0))
 
 
 def _shared_sets(
@@ -96,15 +175,8 @@ def _shared_sets(
     return {id: Line("shared", catalogue[id].name, max(each) - sum(each)) for id, each in amounts.items()}
 
 
-def _sum(lines: Sequence[Line]) -> Decimal:
-    return sum((line.amount for line in lines), Decimal(0))
-
-
-def _tax(taxed: Decimal, shop: Shop) -> Decimal:
-    """Tax on top of the taxed sum, or the tax that is in it."""
-    rate = Fraction(shop.tax_rate)
-    share = rate / (1 + rate) if shop.tax_included else rate
-    return to_money(Fraction(taxed) * share, digits_of(shop.currency))
+def _sum(lines: Iterable[Line]) -> Decimal:
+    return sum((line.amount for line in lines), NOTHING)
 
 
 def _shared_lines(

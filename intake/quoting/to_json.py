@@ -97,13 +97,20 @@ def _offer(offer: Offer) -> dict[str, Any]:
         "lines": [
             {"kind": line.kind, "name": str(line.name), "amount": _money(line.amount)} for line in offer.lines
         ],
-        "hours_low": number(offer.hours_low),
-        "hours_high": number(offer.hours_high),
+        "hours_low": round(float(offer.hours_low), 2),
+        "hours_high": round(float(offer.hours_high), 2),
         "hours_p80": round(float(offer.hours_p80), 2),
         "labour": _money(offer.labour),
         "parts": _money(offer.parts),
         "tax": _money(offer.tax),
         "total": _money(offer.total),
         "ready": offer.ready.isoformat(),
+        "critical": list(offer.critical),
+        "slack": {job: round(float(hours), 2) for job, hours in offer.slack.items()},
+        "taxes": [
+            {"name": str(tax.name), "amount": _money(tax.amount), "included": tax.kind == "included"}
+            for tax in offer.taxes
+        ],
+        "deposit": _money(offer.deposit),
         "worth_share": None if offer.worth_share is None else float(offer.worth_share),
     }

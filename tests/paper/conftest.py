@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from intake.book.model import Book, Choice, Hours, Job, Part, Question, Shop, Step, Text
+from intake.book.model import Book, Choice, Hours, Job, Part, Question, Shop, Step, Tax, Text
 from intake.quoting.model import Assessment, Finding, Line, Offer, PlannedJob, Quote, Walkin
 
 F = Fraction
@@ -29,8 +29,8 @@ def make_shop(**changes: Any) -> Shop:
         name="Harbour Lane Strings", address=("14 Harbour Lane", "Port Ellery"), phone="555 0142",
         email="bench@harbourlane.example", currency="USD", locale="en_US", languages=("en", "fr"),
         region="US",
-        labour_rate=Decimal("85.00"), tax_name=text("sales tax", fr="taxe"), tax_rate=Decimal("0.08"),
-        tax_labour=True, tax_included=False, rounding=Decimal("1.00"), minimum=Decimal("40.00"),
+        labour_rate=Decimal("85.00"), taxes=(Tax(text("sales tax", fr="taxe"), Decimal("0.08")),),
+        rounding=Decimal("1.00"), minimum=Decimal("40.00"),
         supplies_rate=Decimal("0.03"), deposit_rate=Decimal("0.25"), valid_days=30,
         worth_warning=Decimal("0.5"), open_hours=hours, closed=(), productive_share=F(3, 4), answer_days=7,
         terms=(text("Removed parts go back to you."), text("We store instruments for 60 days.")),
@@ -121,10 +121,11 @@ def make_offer(tier: str, jobs: tuple[PlannedJob, ...], lines: tuple[Line, ...] 
         "hours_low": F(3), "hours_high": F(11, 2), "hours_p80": F(5), "labour": before, "parts": Decimal(0),
         "ready": date(2026, 12, 18), "worth_share": None,
     }  # fmt: skip
+    taxes = (Line("tax", text("sales tax", fr="taxe"), tax),)
     return Offer(
         tier=tier, jobs=tuple(job.id for job in jobs),
         lines=(*lines, Line("tax", text("Sales tax 8 %"), tax)),
-        tax=tax, total=before + tax, **(usual | more),
+        taxes=taxes, tax=tax, total=before + tax, **(usual | more),
     )  # fmt: skip
 
 

@@ -72,11 +72,12 @@ def test_a_sum_that_does_not_add_up_is_not_printed(full: Case, book: Book) -> No
 
 def test_tax_inside_prices_is_named_under_the_total(simple: Case, make: SimpleNamespace) -> None:
     quote, walkin = simple
+    taxes = (Line("included", make.text("sales tax"), Decimal("3.33")),)
     offers = {
-        tier: replace(offer, lines=(), total=Decimal("45.00"), tax=Decimal("3.33"))
+        tier: replace(offer, lines=(), total=Decimal("45.00"), tax=Decimal("3.33"), taxes=taxes)
         for tier, offer in quote.offers.items()
     }
-    text = words(render((replace(quote, offers=offers), walkin), make.book(tax_included=True)))
+    text = words(render((replace(quote, offers=offers), walkin), make.book()))
     assert "Total $45.00 of which sales tax $3.33" in text
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from intake.book.model import Book, Hours, Job, Operation, Part, Shop, Text
+from intake.book.model import TAXABLE, Book, Hours, Job, Operation, Part, Shop, Tax, Text
 from intake.book.sfeel import parse_tests
 from intake.book.tables import Column, Output, Row, Table
 from intake.quoting.model import Assessment, Finding, Quote
@@ -44,13 +44,16 @@ class Maker:
         fields: dict[str, Any] = {
             "name": "Corner Bench", "address": (), "phone": "", "email": "", "currency": "USD",
             "locale": "en_US", "languages": ("en", "fr"), "region": "", "labour_rate": Decimal(60),
-            "tax_name": Text(en="Tax"), "tax_rate": Decimal(0), "tax_labour": False, "tax_included": False,
             "rounding": Decimal("0.01"), "minimum": Decimal(0), "supplies_rate": Decimal(0),
             "deposit_rate": Decimal(0), "valid_days": 30, "worth_warning": Decimal("0.5"),
             "open_hours": {1: day, 2: day, 3: day, 4: day, 5: ((time(10), time(16)),)}, "closed": (),
             "productive_share": Fraction(3, 4), "answer_days": 7, "terms": (), "note": Text(en=""),
         }  # fmt: skip
         return Shop(**{**fields, **given})
+
+    def tax(self, rate: str, *on: Any, name: str = "Tax", included: bool = False) -> Tax:
+        """On every kind of line, unless kinds are named."""
+        return Tax(Text(en=name), Decimal(rate), on or TAXABLE, included)
 
     def table(self, name: str, inputs: Sequence[str], rows: Sequence[Sequence[Any]], outputs: Sequence[str]):
         """A `collect` table; each row is its cells as the notation has them, then its outputs."""
@@ -80,8 +83,10 @@ class Maker:
     def operation(self, id: str, *saving: float | str) -> Operation:
         return Operation(id, Text(en=id), hours(*saving))
 
-    def part(self, id: str, price: str, taxed: bool = True) -> Part:
-        return Part(id, Text(en=id), Decimal(price), Decimal(price), "piece", taxed)
+    def part(
+        self, id: str, price: str | None, taxed: bool = True, cost: str = "1", unit: str = "piece"
+    ) -> Part:
+        return Part(id, Text(en=id), Decimal(cost), None if price is None else Decimal(price), unit, taxed)
 
     def finding(self, id: str, severity: Any = "work", pin: int | None = None, **given: Any) -> Finding:
         item = None if pin is None else {"number": pin, **given.pop("item", {})}

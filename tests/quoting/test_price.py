@@ -9,12 +9,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from intake.book.model import TIERS
+from intake.book.model import TAXABLE, TIERS, Tax, Text
 from intake.quoting.effort import Work, carried
 from intake.quoting.money import to_money, to_step
 from intake.quoting.price import JobPrice, price_offer
 
 STEP = Decimal(5)
+NAME = Text(en="Tax")
 
 
 def one(make, job, shop=None, **given):
@@ -74,9 +75,9 @@ def test_shared_work_is_a_line_of_its_own(make):
     [
         ({"minimum": Decimal(200)}, {"minimum": "80.00"}, "200.00"),
         ({"supplies_rate": Decimal("0.05")}, {"supplies": "6.00"}, "126.00"),
-        ({"tax_rate": Decimal("0.0825"), "tax_labour": True}, {"tax": "9.90"}, "129.90"),
-        ({"tax_rate": Decimal("0.2"), "tax_labour": True, "tax_included": True}, {}, "120.00"),
-        ({"tax_rate": Decimal("0.2"), "tax_labour": False}, {}, "120.00"),
+        ({"taxes": (Tax(NAME, Decimal("0.0825")),)}, {"tax": "9.90"}, "129.90"),
+        ({"taxes": (Tax(NAME, Decimal("0.2"), included=True),)}, {}, "120.00"),
+        ({"taxes": (Tax(NAME, Decimal("0.2"), ("parts", "supplies")),)}, {}, "120.00"),
         ({"minimum": Decimal(126), "rounding": STEP}, {"minimum": "6.00", "rounding": "-1.00"}, "125.00"),
     ],
 )  # fmt: skip
@@ -87,14 +88,14 @@ def test_adjustments_are_lines_and_lines_add_up(make, shop, kinds, total):
 
 
 def test_tax_included_is_shown_but_not_added(make):
-    shop = make.shop(tax_rate=Decimal("0.2"), tax_labour=True, tax_included=True)
+    shop = make.shop(taxes=(make.tax("0.2", included=True),))
     assert one(make, make.job("a"), shop).offers["playable"].tax == Decimal("20.00")
 
 
 def test_only_taxed_parts_are_taxed(make):
     parts = {"yes": make.part("yes", "10"), "no": make.part("no", "10", taxed=False)}
     job = make.job("a", parts=(("yes", Fraction(1)), ("no", Fraction(1))))
-    shop = make.shop(tax_rate=Decimal("0.1"))
+    shop = make.shop(taxes=(make.tax("0.1", "parts"),))
     assert one(make, job, shop, parts=parts).offers["playable"].tax == Decimal("1.00")
 
 
@@ -143,9 +144,7 @@ def priced_jobs(draw):
         "supplies_rate": Decimal(draw(st.integers(0, 10))) / 100,
         "minimum": Decimal(draw(st.integers(0, 200))),
         "rounding": draw(st.sampled_from([Decimal(0), Decimal("0.05"), Decimal(1), Decimal(5)])),
-        "tax_rate": Decimal(draw(st.integers(0, 2500))) / 10000,
-        "tax_labour": draw(st.booleans()),
-        "tax_included": draw(st.booleans()),
+        "taxes": (Tax(NAME, Decimal(draw(st.integers(0, 2500))) / 10000, TAXABLE, draw(st.booleans())),),
     }
     return operations, works, flat, shop
 

@@ -1,0 +1,113 @@
+"""The three offers of a plan: each with its hours, its money and its days."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from decimal import Decimal
+from fractions import Fraction
+
+from intake.book.model import TIERS, Book, Hours, Job, Tier
+from intake.quoting.calendar import Bench
+from intake.quoting.effort import Z80, Z90, Work, added, carried, mean, net_hours, quantile
+from intake.quoting.model import Discount, Offer
+from intake.quoting.plan import OfferPlan, Plan
+from intake.quoting.price import JobPrice, price_offer
+from intake.quoting.schedule import Block, schedule
+
+
+@dataclass(frozen=True)
+class Costed:
+    """A planned job with everything that its circumstances change."""
+
+    job: Job
+    quantity: int
+    factor: Fraction
+    work: Work
+    price: JobPrice
+    wait: timedelta
+
+
+@dataclass(frozen=True)
+class Basis:
+    """What all three offers rest on. `bench` has its bookings; the work starts on `start`."""
+
+    book: Book
+    bench: Bench
+    start: date
+    worth: object
+    discount: Discount | None = None
+
+
+def make_offers(plan: Plan, costed: Mapping[str, Costed], basis: Basis) -> dict[Tier, Offer]:
+    """The three offers. A fuller offer that costs less takes the place of the smaller one."""
+    offers: dict[Tier, Offer] = {}
+    above: Tier | None = None
+    for tier in reversed(TIERS):
+        if above and plan.offers[tier] == plan.offers[above]:
+            offers[tier] = replace(offers[above], tier=tier)
+        else:
+            offers[tier] = _offer(tier, plan.offers[tier], costed, basis)
+        if above and offers[above].total < offers[tier].total:
+            offers[tier] = replace(offers[above], tier=tier)
+        above = tier
+    return {tier: offers[tier] for tier in TIERS}
+
+
+def _offer(tier: Tier, plan: OfferPlan, costed: Mapping[str, Costed], basis: Basis) -> Offer:
+    several = [costed[id] for id in plan.jobs]
+    works = [one.work for one in several]
+    operations = carried(works, basis.book.operations)
+    prices = {one.job.id: one.price for one in several}
+    money = price_offer(works, operations, prices, basis.book, basis.discount)
+    net = net_hours(works, operations)
+    each = tuple(net.values())
+    safe = quantile(each, Z80)
+    days = schedule(_blocks(plan, several, net, safe), basis.bench, basis.start)
+    return Offer(
+        tier=tier,
+        jobs=plan.jobs,
+        lines=money.lines,
+        hours_low=quantile(each, -Z90),
+        hours_high=quantile(each, Z90),
+        hours_p80=safe,
+        labour=money.labour,
+        parts=money.parts,
+        tax=money.tax,
+        total=money.total,
+        ready=days.ready,
+        worth_share=_share(money.total, basis.worth),
+        schedule=days.stretches,
+        includes={id: inside for id in plan.jobs if (inside := plan.includes(id))},
+        critical=days.critical,
+        slack=days.slack,
+        taxes=money.taxes,
+        deposit=money.deposit,
+    )
+
+
+def _blocks(
+    plan: OfferPlan, several: Sequence[Costed], net: Mapping[str, Hours], safe: Fraction
+) -> list[Block]:
+    """The jobs for the calendar, their mean hours stretched so that all together take the 80 % figure."""
+    total = mean(added(net.values()))
+    stretch = safe / total if total else Fraction(1)
+    return [
+        Block(
+            job=one.job.id,
+            hours=mean(net[one.job.id]) * stretch,
+            wait=one.wait,
+            wait_kind=one.job.wait_kind,
+            splits=one.job.splits,
+            after=plan.after[one.job.id],
+        )
+        for one in several
+    ]
+
+
+def _share(total: Decimal, worth: object) -> Decimal | None:
+    """The total over what the instrument is worth, to the thousandth."""
+    if not isinstance(worth, Fraction) or worth <= 0:
+        return None
+    return Decimal(round(Fraction(total) / worth * 1000)).scaleb(-3)

@@ -1,0 +1,131 @@
+"""What a customer picks from a quote: jobs added or dropped, closed under what they need, with price and day.
+
+Everything starts from the frozen quote and its own book, so that the figures are those of the same core that
+made the quote. A choice that is one of the quote's offers keeps that offer's money to the cent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from intake.book.model import TIERS, Book
+from intake.quoting.asks import Ask, asks, needs_of, without_held
+from intake.quoting.calendar import Bench, Booked
+from intake.quoting.model import Offer, Quote
+from intake.quoting.offers import Basis, _offer
+from intake.quoting.order import among, before, reach, unhindered
+from intake.quoting.plan import Plan, _absorb, _members
+from intake.quoting.quote import cost_jobs
+
+
+@dataclass(frozen=True)
+class Selection:
+    """`offer` is what was picked, closed and priced; its jobs stand alone, in bench order.
+
+    `picked`: what was asked for. `needed_by`: job that nobody picked → the picked ones that cannot be done
+    without it. `within`: picked job → the picked one it is done in, at no price of its own. `instead`: picked
+    job → the stronger one that takes its place.
+    """
+
+    offer: Offer
+    picked: frozenset[str]
+    needed_by: Mapping[str, tuple[str, ...]]
+    within: Mapping[str, str]
+    instead: Mapping[str, str]
+
+
+class Menu:
+    """One quote as something to pick from. `start` is the day work may start, `booked` what is promised."""
+
+    def __init__(
+        self, quote: Quote, book: Book, start: date | None = None, booked: Sequence[Booked] = ()
+    ) -> None:
+        assessment = quote.assessment
+        self.quote, self.book = quote, book
+        self.jobs = {job.id: job for job in quote.jobs}
+        self._asked: Mapping[str, Ask] = without_held(
+            asks(assessment.findings, assessment.facts, book), assessment.findings, book
+        )[0]
+        self._start = max(start or quote.answer_by, quote.answer_by)
+        self._as_quoted = self._start == quote.answer_by and not booked
+        bench = Bench(book.shop, self._start, booked)
+        self._basis = Basis(book, bench, self._start, assessment.facts.get("worth"), quote.discount)
+
+    def needs(self, job: str) -> set[str]:
+        """All that must be done if that job is, however far away."""
+        return reach(job, lambda other: needs_of(other, self._asked, self.book)) - {job}
+
+    def without(self, picked: Iterable[str], job: str) -> tuple[frozenset[str], tuple[str, ...]]:
+        """The picked jobs less that one and all that need it; and which those were."""
+        rest = [other for other in picked if other != job]
+        gone = tuple(other for other in rest if job in self.needs(other))
+        return frozenset(rest) - set(gone), gone
+
+    def select(self, picked: Iterable[str]) -> Selection:
+        """The jobs of the quote that were picked, closed under what they need, and priced.
+
+        Raises KeyError for a job that the quote does not have.
+        """
+        wanted = frozenset(picked)
+        for id in wanted:
+            self.jobs[id]
+        members, replaced = _members(set(wanted) | self._inside(wanted), self._asked, self.book)
+        plan = self._plan(members)
+        standing = plan.offers["put_right"]
+        offer = self._known(wanted) or self._priced(plan)
+        return Selection(
+            offer=offer,
+            picked=wanted,
+            needed_by={
+                job: tuple(other for other in self.jobs if other in wanted and job in self.needs(other))
+                for job in offer.jobs
+                if job not in wanted
+            },
+            within={job: outer for job, outer in standing.absorbed.items() if job in wanted},
+            instead={job: other for job, other in replaced.items() if job in wanted},
+        )
+
+    def _inside(self, wanted: frozenset[str]) -> set[str]:
+        """What the picked jobs take in wherever the quote holds them."""
+        return {inner for id in wanted for inner in self.jobs[id].includes if inner in self.book.jobs}
+
+    def _plan(self, members: set[str]) -> Plan:
+        """A plan of one offer, under every tier's name."""
+        earlier = before(members, self.book)
+        one = _absorb(among(members, earlier), unhindered(earlier, self.book), self._asked, self.book)
+        return Plan(
+            jobs=one.jobs,
+            quantities={job: self._asked[job].quantity if job in self._asked else 1 for job in members},
+            because={},
+            replaced={},
+            offers={tier: one for tier in TIERS},
+            forecast=frozenset(),
+            held=(),
+        )
+
+    def _known(self, wanted: frozenset[str]) -> Offer | None:
+        """The quote's own offer of just these jobs, with its day worked out anew where the bench changed."""
+        for offer in self.quote.offers.values():
+            if frozenset(offer.jobs) == wanted:
+                if self._as_quoted:
+                    return offer
+                again = self._priced(self._plan_of(offer))
+                return replace(
+                    offer,
+                    ready=max(again.ready, offer.ready),
+                    schedule=again.schedule,
+                    critical=again.critical,
+                    slack=again.slack,
+                )
+        return None
+
+    def _plan_of(self, offer: Offer) -> Plan:
+        inside = {inner for several in offer.includes.values() for inner in several}
+        members, _ = _members({*offer.jobs, *inside}, self._asked, self.book)
+        return self._plan(members)
+
+    def _priced(self, plan: Plan) -> Offer:
+        costed = cost_jobs(plan, self.quote.assessment.facts, self.book)
+        return _offer("put_right", plan.offers["put_right"], costed, self._basis)
