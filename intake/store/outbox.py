@@ -1,0 +1,170 @@
+"""Mail that waits to be sent. A row is written in the transaction that says "sent"; the sender does the rest.
+
+States: waiting → sending → sent, refused or unsure. A row is `sending` from before the message's first byte
+until the server's answer: what was cut off between the two may have gone, and only a person sends it again.
+"""
+
+from __future__ import annotations
+
+import secrets
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import cast
+
+from sqlite_utils import Database
+
+from intake.store.times import stamp
+
+FIRST_WAIT = timedelta(minutes=1)
+LONGEST_WAIT = timedelta(hours=1)
+GIVEN_UP = timedelta(days=4)
+"""How long a message is tried: RFC 5321, section 4.5.4.1, asks for at least four to five days."""
+
+
+@dataclass(frozen=True)
+class Mail:
+    """`address` is where the links of this shop begin, `note` words of the shop, `said` the server's last."""
+
+    id: int
+    ticket: str
+    revision: int
+    message_id: str
+    recipient: str
+    language: str
+    address: str
+    note: str
+    state: str
+    attempts: int
+    due: str
+    created: str
+    changed: str
+    said: str
+    link: int
+
+
+def put(
+    db: Database,
+    ticket: str,
+    revision: int,
+    *,
+    recipient: str,
+    language: str,
+    address: str,
+    domain: str,
+    now: datetime,
+    note: str = "",
+) -> int:
+    """Queue a message; its Message-ID is made once and stays, however often it is tried."""
+    row = {
+        "ticket": ticket,
+        "revision": revision,
+        "message_id": f"<{secrets.token_hex(16)}@{domain}>",
+        "recipient": recipient,
+        "language": language,
+        "address": address,
+        "note": note,
+        "state": "waiting",
+        "attempts": 0,
+        "due": stamp(now),
+        "created": stamp(now),
+        "changed": stamp(now),
+        "said": "",
+        "link": 0,
+    }
+    return cast(int, db.table("outbox").insert(row).last_pk)
+
+
+def find(db: Database, id: int) -> Mail | None:
+    """One message."""
+    return next((Mail(**row) for row in db.table("outbox").rows_where("id = ?", [id])), None)
+
+
+def of_ticket(db: Database, ticket: str) -> list[Mail]:
+    """A ticket's messages, oldest first."""
+    return [Mail(**row) for row in db.table("outbox").rows_where("ticket = ?", [ticket], order_by="id")]
+
+
+def waiting_for(db: Database, ticket: str, revision: int, recipient: str) -> Mail | None:
+    """A message to the same address that is still to go: a second tap queues no second one."""
+    where = "ticket = ? and revision = ? and recipient = ? and state in ('waiting', 'sending')"
+    rows = db.table("outbox").rows_where(where, [ticket, revision, recipient])
+    return next((Mail(**row) for row in rows), None)
+
+
+def due(db: Database, now: datetime) -> Mail | None:
+    """The message that has been due longest."""
+    rows = db.table("outbox").rows_where(
+        "state = 'waiting' and due <= ?", [stamp(now)], order_by="due", limit=1
+    )
+    return next((Mail(**row) for row in rows), None)
+
+
+def start(db: Database, mail: Mail, link: int, now: datetime) -> bool:
+    """Mark it as being sent; false if another sender was quicker or somebody stopped it."""
+    done = db.execute(
+        "update outbox set state = 'sending', link = ?, attempts = attempts + 1, changed = ?"
+        " where id = ? and state = 'waiting'",
+        [link, stamp(now), mail.id],
+    )
+    return done.rowcount == 1
+
+
+def finish(db: Database, id: int, state: str, said: str, now: datetime) -> None:
+    """What became of it: sent, refused or unsure."""
+    db.table("outbox").update(id, {"state": state, "said": said[:500], "changed": stamp(now)})
+
+
+def later(db: Database, id: int, said: str, now: datetime, *, counted: bool) -> None:
+    """Try again after a wait that doubles; give up after four days. `counted`: the attempt stands already."""
+    mail = find(db, id)
+    if mail is None:
+        return
+    attempts = mail.attempts + (not counted)
+    given_up = stamp(now - GIVEN_UP) > mail.created
+    db.table("outbox").update(
+        id,
+        {
+            "state": "refused" if given_up else "waiting",
+            "attempts": attempts,
+            "due": stamp(now + wait_after(attempts)),
+            "said": said[:500],
+            "changed": stamp(now),
+        },
+    )
+
+
+def wait_after(attempts: int) -> timedelta:
+    """1 minute, 2, 4 … up to an hour."""
+    return min(FIRST_WAIT * 2 ** min(max(attempts - 1, 0), 20), LONGEST_WAIT)
+
+
+def left_behind(db: Database, now: datetime) -> int:
+    """After a start: what was being sent when the program ended may have gone; how many."""
+    done = db.execute("update outbox set state = 'unsure', changed = ? where state = 'sending'", [stamp(now)])
+    return int(done.rowcount)
+
+
+def again(db: Database, ticket: str, id: int, now: datetime) -> bool:
+    """A person wants what was refused or is unsure to be sent again, under the same Message-ID."""
+    done = db.execute(
+        "update outbox set state = 'waiting', attempts = 0, due = ?, created = ?, changed = ?"
+        " where id = ? and ticket = ? and state in ('refused', 'unsure')",
+        [stamp(now), stamp(now), stamp(now), id, ticket],
+    )
+    return done.rowcount == 1
+
+
+def stop(db: Database, ticket: str, id: int, now: datetime) -> bool:
+    """A person takes back what has not gone yet, or settles what may have gone."""
+    done = db.execute(
+        "update outbox set state = 'stopped', changed = ? where id = ? and ticket = ?"
+        " and state in ('waiting', 'unsure')",
+        [stamp(now), id, ticket],
+    )
+    return done.rowcount == 1
+
+
+def next_due(db: Database) -> str:
+    """When the next waiting message is due, as a stamp; empty if none waits."""
+    (found,) = db.execute("select coalesce(min(due), '') from outbox where state = 'waiting'").fetchone()
+    return str(found)
