@@ -49,15 +49,8 @@ def mean(hours: Hours) -> Fraction:
 
 def variance(hours: Hours) -> Fraction:
     """(mean - quick)(slow - mean) / 7, in hours squared: that of the beta distribution with that mean."""
-    average = mean(hours)
-    return (average - hours.quick) * (hours.slow - average) / 7
-
-
-def sigma(several: Iterable[Hours], together: Fraction = TOGETHER) -> Fraction:
-    """Standard deviation of the sum, jobs correlated by `together` (0 to 1), to the millionth of an hour."""
-    variances = [variance(hours) for hours in several]
-    alone, joint = sum(variances), sum(map(_root, variances)) ** 2
-    return _root((1 - together) * alone + together * joint)
+    width, up, down = hours.slow - hours.quick, hours.usual - hours.quick, hours.slow - hours.usual
+    return (4 * up + width) * (4 * down + width) / 252
 
 
 def added(several: Iterable[Hours]) -> Hours:
@@ -78,16 +71,32 @@ def less(hours: Hours, other: Hours) -> Hours:
     return Hours(hours.quick - other.quick, hours.usual - other.usual, hours.slow - other.slow)
 
 
-def quantile(several: Sequence[Hours], z: Fraction, together: Fraction = TOGETHER) -> Fraction:
-    """mean + z·σ of the sum, never under all quick or over all slow, to the millionth of an hour."""
-    total = added(several)
-    hours = min(max(mean(total) + z * sigma(several, together), total.quick), total.slow)
-    return Fraction(round(hours * _FINE), _FINE)
+@dataclass(frozen=True)
+class Total:
+    """The distribution of a sum of hours: its ends, its mean and its standard deviation."""
+
+    ends: Hours
+    mean: Fraction
+    sigma: Fraction
+
+    def quantile(self, z: Fraction) -> Fraction:
+        """mean + z·σ, never under all quick or over all slow, to the millionth of an hour."""
+        hours = min(max(self.mean + z * self.sigma, self.ends.quick), self.ends.slow)
+        return Fraction(round(hours * _FINE), _FINE)
+
+
+def summed(several: Iterable[Hours], together: Fraction = TOGETHER) -> Total:
+    """The sum of jobs that are correlated by `together` (0 to 1); σ is to the millionth of an hour."""
+    kept = tuple(several)
+    variances = [variance(hours) for hours in kept]
+    alone, joint = sum(variances), sum(map(_root, variances)) ** 2
+    ends = added(kept)
+    return Total(ends, mean(ends), _root((1 - together) * alone + together * joint))
 
 
 def p80(several: Iterable[Hours], together: Fraction = TOGETHER) -> Fraction:
     """Hours that suffice in 80 of 100 cases."""
-    return quantile(tuple(several), Z80, together)
+    return summed(several, together).quantile(Z80)
 
 
 def _root(square: Fraction | int) -> Fraction:
@@ -119,12 +128,12 @@ def savings(parts: Sequence[Carried]) -> tuple[Carried, ...]:
     For jobs that hold the whole operation, the first keeps it and each further one saves it. Keeping
     the largest makes a further job add hours or nothing, never take some away.
     """
-    keeper: dict[str, Carried] = {}
+    keeper: dict[str, tuple[Fraction, Carried]] = {}
     for part in parts:
-        held = keeper.get(part.operation)
-        if held is None or mean(part.hours) > mean(held.hours):
-            keeper[part.operation] = part
-    return tuple(part for part in parts if part is not keeper[part.operation])
+        size = mean(part.hours)
+        if part.operation not in keeper or size > keeper[part.operation][0]:
+            keeper[part.operation] = size, part
+    return tuple(part for part in parts if part is not keeper[part.operation][1])
 
 
 def net_hours(works: Sequence[Work], parts: Sequence[Carried]) -> dict[str, Hours]:

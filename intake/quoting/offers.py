@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from intake.book.model import TIERS, Book, Hours, Job, Tier
 from intake.quoting.calendar import Bench
-from intake.quoting.effort import Z80, Z90, Work, added, carried, mean, net_hours, quantile
+from intake.quoting.effort import Z80, Z90, Carried, Total, Work, mean, net_hours, summed
 from intake.quoting.model import Discount, Offer
 from intake.quoting.plan import OfferPlan, Plan
 from intake.quoting.price import JobPrice, price_offer
@@ -25,6 +25,7 @@ class Costed:
     quantity: int
     factor: Fraction
     work: Work
+    carried: tuple[Carried, ...]
     price: JobPrice
     wait: timedelta
 
@@ -58,20 +59,19 @@ def make_offers(plan: Plan, costed: Mapping[str, Costed], basis: Basis) -> dict[
 def _offer(tier: Tier, plan: OfferPlan, costed: Mapping[str, Costed], basis: Basis) -> Offer:
     several = [costed[id] for id in plan.jobs]
     works = [one.work for one in several]
-    operations = carried(works, basis.book.operations)
+    operations = [part for one in several for part in one.carried]
     prices = {one.job.id: one.price for one in several}
     money = price_offer(works, operations, prices, basis.book, basis.discount)
     net = net_hours(works, operations)
-    each = tuple(net.values())
-    safe = quantile(each, Z80)
-    days = schedule(_blocks(plan, several, net, safe), basis.bench, basis.start)
+    hours = summed(net.values())
+    days = schedule(_blocks(plan, several, net, hours), basis.bench, basis.start)
     return Offer(
         tier=tier,
         jobs=plan.jobs,
         lines=money.lines,
-        hours_low=quantile(each, -Z90),
-        hours_high=quantile(each, Z90),
-        hours_p80=safe,
+        hours_low=hours.quantile(-Z90),
+        hours_high=hours.quantile(Z90),
+        hours_p80=hours.quantile(Z80),
         labour=money.labour,
         parts=money.parts,
         tax=money.tax,
@@ -88,11 +88,10 @@ def _offer(tier: Tier, plan: OfferPlan, costed: Mapping[str, Costed], basis: Bas
 
 
 def _blocks(
-    plan: OfferPlan, several: Sequence[Costed], net: Mapping[str, Hours], safe: Fraction
+    plan: OfferPlan, several: Sequence[Costed], net: Mapping[str, Hours], total: Total
 ) -> list[Block]:
     """The jobs for the calendar, their mean hours stretched so that all together take the 80 % figure."""
-    total = mean(added(net.values()))
-    stretch = safe / total if total else Fraction(1)
+    stretch = total.quantile(Z80) / total.mean if total.mean else Fraction(1)
     return [
         Block(
             job=one.job.id,

@@ -11,7 +11,7 @@ from intake.book.lists import parse_wait
 from intake.book.model import TIERS, Book, Job, Text, Tier
 from intake.quoting.assess import assess
 from intake.quoting.calendar import Bench, Booked
-from intake.quoting.effort import Work, scaled
+from intake.quoting.effort import Work, carried, scaled
 from intake.quoting.model import Assessment, Discount, Offer, PlannedJob, Quote, Walkin
 from intake.quoting.notes import notes
 from intake.quoting.offers import Basis, Costed, make_offers
@@ -94,7 +94,7 @@ def _cost(job: Job, quantity: int, facts: Mapping[str, object], book: Book) -> C
     parts = [(id, count * quantity) for id, count in (*job.parts, *fitted)]
     work = Work(job.id, scaled(job.hours, factor * quantity), job.operations)
     price = price_job(job, work, factor, parts, book.parts, book.shop)
-    return Costed(job, quantity, factor, work, price, wait)
+    return Costed(job, quantity, factor, work, carried([work], book.operations), price, wait)
 
 
 def _planned(one: Costed, plan: Plan, offers: Mapping[Tier, Offer]) -> PlannedJob:
