@@ -5,12 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
-from babel.core import UnknownLocaleError
-from babel.dates import format_date
-
 from intake.book.model import Book, Text, Tier
 from intake.quoting.model import Assessment, Offer, PlannedJob
-from intake.quoting.phrases import LANGUAGES, joined, phrase
+from intake.quoting.phrases import joined, long_day, phrase
 
 
 def notes(
@@ -47,15 +44,4 @@ def _wanted(wanted: date, offers: Mapping[Tier, Offer], answer_by: date) -> Iter
             said.add(offer.jobs)
             key = "date_holds" if offer.ready <= wanted else "date_fails"
             days = {"answer_by": answer_by, "wanted": wanted, "ready": offer.ready}
-            yield phrase(key, offer=phrase(tier), **{name: _long(day) for name, day in days.items()})
-
-
-def _long(day: date) -> Text:
-    return Text({language: _in(day, language) for language in LANGUAGES})
-
-
-def _in(day: date, language: str) -> str:
-    try:
-        return format_date(day, "long", locale=language)
-    except UnknownLocaleError:
-        return day.isoformat()
+            yield phrase(key, offer=phrase(tier), **{name: long_day(day) for name, day in days.items()})

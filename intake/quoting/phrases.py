@@ -5,6 +5,12 @@ Everything else that a customer reads comes from the book.
 
 from __future__ import annotations
 
+from datetime import date
+from decimal import Decimal
+
+from babel.dates import format_date
+from babel.numbers import format_currency
+
 from intake.book.model import Text
 
 _PHRASES = {
@@ -36,6 +42,35 @@ _PHRASES = {
         en="Not quoted until the matter above is settled: {jobs}.",
         fr="Non chiffré tant que le point ci-dessus n’est pas réglé : {jobs}.",
     ),
+    "price_up": Text(
+        en="{offers}: {now} instead of {was}, {by} more.",
+        fr="{offers} : {now} au lieu de {was}, soit {by} de plus.",
+    ),
+    "price_down": Text(
+        en="{offers}: {now} instead of {was}, {by} less.",
+        fr="{offers} : {now} au lieu de {was}, soit {by} de moins.",
+    ),
+    "price_currency": Text(
+        en="{offers}: {now}; before it was {was}.", fr="{offers} : {now} ; auparavant {was}."
+    ),
+    "day_later": Text(
+        en="{offers}: ready on {now}, later than {was}.", fr="{offers} : prêt le {now}, après le {was}."
+    ),
+    "day_sooner": Text(
+        en="{offers}: ready on {now}, sooner than {was}.", fr="{offers} : prêt le {now}, avant le {was}."
+    ),
+    "jobs_added": Text(en="Added: {jobs}.", fr="Ajouté : {jobs}."),
+    "jobs_gone": Text(en="No longer quoted: {jobs}.", fr="Ne figure plus : {jobs}."),
+    "quantity_changed": Text(en="{job}: {now} instead of {was}.", fr="{job} : {now} au lieu de {was}."),
+    "answer_moved": Text(
+        en="Answer “{question}”: {now} instead of {was}.",
+        fr="Réponse « {question} » : {now} au lieu de {was}.",
+    ),
+    "answer_changed": Text(en="Answer “{question}” changed.", fr="Réponse « {question} » modifiée."),
+    "book_changed": Text(
+        en="The shop’s prices or rules have changed in between.",
+        fr="Les prix ou les règles de l’atelier ont changé entre-temps.",
+    ),
     "playable": Text(en="Playable", fr="Jouable"),
     "put_right": Text(en="Put right", fr="Remis en état"),
     "everything": Text(en="Everything", fr="Tout"),
@@ -59,6 +94,16 @@ def joined(several: list[Text]) -> Text:
     """A list with commas, in every language that any of them has."""
     languages = dict.fromkeys(language for text in several for language in text)
     return Text({language: ", ".join(text.in_(language) for text in several) for language in languages})
+
+
+def long_day(day: date) -> Text:
+    """A day as each language writes it in full."""
+    return Text({language: format_date(day, "long", locale=language) for language in LANGUAGES})
+
+
+def money_text(amount: Decimal, currency: str) -> Text:
+    """An amount as each language writes it."""
+    return Text({language: format_currency(amount, currency, locale=language) for language in LANGUAGES})
 
 
 def _in(word: Text | str, language: str) -> str:

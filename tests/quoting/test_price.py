@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 
@@ -9,10 +10,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from intake.book.model import TAXABLE, TIERS, Tax, Text
+from intake.book.model import ROUNDING_WAYS, TAXABLE, TIERS, Tax, Text
 from intake.quoting.effort import Work, carried
+from intake.quoting.model import Discount
 from intake.quoting.money import to_money, to_step
-from intake.quoting.price import JobPrice, price_offer
+from intake.quoting.price import price_job, price_offer
+from intake.quoting.quote import quote_assessment
 
 STEP = Decimal(5)
 NAME = Text(en="Tax")
@@ -99,11 +102,99 @@ def test_only_taxed_parts_are_taxed(make):
     assert one(make, job, shop, parts=parts).offers["playable"].tax == Decimal("1.00")
 
 
-def test_a_currency_has_its_own_decimals(make):
-    offer = one(
-        make, make.job("a", hours=make.hours("0.333")), make.shop(currency="JPY", rounding=Decimal(1))
-    ).offers["playable"]
-    assert str(offer.total) == "20"
+def test_several_taxes_each_on_its_own_kinds_of_line(make):
+    """120 labour, 10 parts, 6 supplies: 5 % of 136 and 10 % of 10; both are lines and add up."""
+    taxes = (make.tax("0.05", name="City"), make.tax("0.1", "parts", name="Goods"))
+    shop = make.shop(taxes=taxes, supplies_rate=Decimal("0.05"))
+    job = make.job("a", parts=(("p", Fraction(1)),))
+    offer = one(make, job, shop, parts={"p": make.part("p", "10")}).offers["playable"]
+    found = {str(line.name): str(line.amount) for line in offer.lines if line.kind == "tax"}
+    assert found == {"City": "6.80", "Goods": "1.00"}
+    assert (offer.tax, offer.total) == (Decimal("7.80"), Decimal("143.80"))
+
+
+def test_an_included_tax_is_taken_out_before_an_added_one_is_reckoned(make):
+    """120 with 20 % in it is 100 net: 20 is in it, and 5 % of 100 comes on top."""
+    taxes = (make.tax("0.2", name="In", included=True), make.tax("0.05", name="On"))
+    offer = one(make, make.job("a"), make.shop(taxes=taxes)).offers["playable"]
+    assert [(tax.kind, str(tax.name), str(tax.amount)) for tax in offer.taxes] == [
+        ("included", "In", "20.00"),
+        ("tax", "On", "5.00"),
+    ]
+    assert [line.kind for line in offer.lines] == ["tax"]
+    assert (offer.tax, offer.total) == (Decimal("25.00"), Decimal("125.00"))
+
+
+def test_two_included_taxes_share_one_price(make):
+    """110 is 100 net with 4 and 6 in it: neither is taxed by the other."""
+    taxes = (make.tax("0.04", included=True), make.tax("0.06", included=True))
+    offer = one(make, make.job("a"), make.shop(labour_rate=Decimal(55), taxes=taxes)).offers["playable"]
+    assert [str(tax.amount) for tax in offer.taxes] == ["4.00", "6.00"]
+
+
+def test_a_part_without_a_price_has_cost_and_markup(make):
+    job = make.job("a", parts=(("p", Fraction(3)),))
+    parts = {"p": make.part("p", None, cost="2.33")}
+    shop = make.shop(parts_markup=Decimal("0.6"))
+    assert one(make, job, shop, parts=parts).jobs[0].parts == (("p", 3, Decimal("11.19")),)
+
+
+def test_supplies_have_a_cap(make):
+    shop = make.shop(supplies_rate=Decimal("0.05"), supplies_most=Decimal(4))
+    assert one(make, make.job("a"), shop).offers["playable"].total == Decimal("124.00")
+
+
+@pytest.mark.parametrize(("way", "total"), [("nearest", "105.00"), ("up", "105.00"), ("down", "100.00")])
+def test_the_total_goes_to_a_step_in_the_shops_direction(make, way, total):
+    shop = make.shop(labour_rate=Decimal("51.25"), rounding=STEP, rounding_way=way)
+    offer = one(make, make.job("a"), shop).offers["playable"]
+    assert str(offer.total) == total
+    assert sum(line.amount for line in offer.lines) == offer.total - Decimal("102.50")
+
+
+@pytest.mark.parametrize(
+    ("discount", "off", "tax", "total"),
+    [
+        (Discount("regular", rate=Decimal("0.1")), "-12.00", "10.80", "118.80"),
+        (Discount("our delay", amount=Decimal("20")), "-20.00", "10.00", "110.00"),
+        (Discount("goodwill", amount=Decimal("500")), "-120.00", None, "0.00"),
+    ],
+)  # fmt: skip
+def test_a_discount_is_a_line_with_its_reason_and_lowers_the_tax(make, discount, off, tax, total):
+    book = make.book([make.job("a")], [("f", "a", "playable")], shop=make.shop(taxes=(make.tax("0.1"),)))
+    quote = quote_assessment(book, make.assessment("f"), make.today, adjust=discount)
+    offer = quote.offers["playable"]
+    lines = {line.kind: line for line in offer.lines}
+    assert str(lines["discount"].amount) == off
+    assert discount.reason in lines["discount"].name["en"] and discount.reason in lines["discount"].name["fr"]
+    assert (str(lines["tax"].amount) if "tax" in lines else None) == tax
+    assert (str(offer.total), quote.discount) == (total, discount)
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"rate": Decimal("1.01")}, {"rate": Decimal("-0.1")}, {"amount": Decimal(-1)}]
+)
+def test_a_discount_that_cannot_be_is_refused(wrong):
+    with pytest.raises(ValueError, match="discount"):
+        Discount("why", **wrong)
+    with pytest.raises(ValueError, match="reason"):
+        Discount(" ", amount=Decimal(1))
+
+
+def test_the_deposit_is_a_share_of_the_total(make):
+    shop = make.shop(deposit_rate=Decimal("0.25"), labour_rate=Decimal("60.05"))
+    assert one(make, make.job("a"), shop).offers["playable"].deposit == Decimal("30.03")
+
+
+@pytest.mark.parametrize(
+    ("currency", "labour", "tax", "total"),
+    [("USD", "19.98", "1.60", "21.58"), ("JPY", "20", "2", "22"), ("KWD", "19.980", "1.598", "21.578")],
+)
+def test_a_currency_has_its_own_decimals(make, currency, labour, tax, total):
+    """Digits of ISO 4217: 2, 0 and 3."""
+    shop = make.shop(currency=currency, rounding=Decimal(0), taxes=(make.tax("0.08"),))
+    offer = one(make, make.job("a", hours=make.hours("0.333")), shop).offers["playable"]
+    assert (str(offer.labour), str(offer.tax), str(offer.total)) == (labour, tax, total)
 
 
 def test_an_offer_without_work_costs_nothing(make):
@@ -131,48 +222,122 @@ def test_rounding_goes_half_up():
     )
 
 
+CURRENCIES = {"USD": 2, "JPY": 0, "KWD": 3}
+
+
 @st.composite
-def priced_jobs(draw):
-    operations = draw(st.dictionaries(st.sampled_from("ABC"), st.integers(0, 30), min_size=1, max_size=3))
-    works, flat = [], []
-    for number in range(draw(st.integers(1, 6))):
-        shared = tuple(draw(st.sets(st.sampled_from(sorted(operations)))))
-        works.append((str(number), draw(st.integers(0, 60)), shared))
-        flat.append(draw(st.one_of(st.none(), st.integers(0, 9000))))
+def tickets(draw):
+    """A shop, its operations and parts, and jobs with what each costs by itself."""
+    currency = draw(st.sampled_from(sorted(CURRENCIES)))
+    digits = CURRENCIES[currency]
+
+    def money(most):
+        return Decimal(draw(st.integers(0, most * 10**digits))).scaleb(-digits)
+
+    def share(most):
+        return Decimal(draw(st.integers(0, most))) / 1000
+
+    taxes = [
+        Tax(NAME, share(250), tuple(sorted(draw(st.sets(st.sampled_from(TAXABLE))))), draw(st.booleans()))
+        for _ in range(draw(st.integers(0, 3)))
+    ]
     shop = {
-        "labour_rate": Decimal(draw(st.integers(1, 9999))) / 100,
-        "supplies_rate": Decimal(draw(st.integers(0, 10))) / 100,
-        "minimum": Decimal(draw(st.integers(0, 200))),
-        "rounding": draw(st.sampled_from([Decimal(0), Decimal("0.05"), Decimal(1), Decimal(5)])),
-        "taxes": (Tax(NAME, Decimal(draw(st.integers(0, 2500))) / 10000, TAXABLE, draw(st.booleans())),),
+        "currency": currency,
+        "labour_rate": money(99),
+        "supplies_rate": share(100),
+        "supplies_most": draw(st.sampled_from([None, Decimal(7)])),
+        "minimum": draw(st.sampled_from([Decimal(0), Decimal(150)])),
+        "rounding": draw(st.sampled_from([Decimal(0), Decimal("0.05"), Decimal(1), STEP])),
+        "rounding_way": draw(st.sampled_from(ROUNDING_WAYS)),
+        "taxes": tuple(taxes),
     }
-    return operations, works, flat, shop
-
-
-@settings(max_examples=150, deadline=None)
-@given(priced_jobs(), st.data())
-def test_sums_are_exact_and_more_work_never_costs_less(make, drawn, data):
-    operations, works, flat, shop = drawn
-    book = make.book(
-        [],
-        shop=make.shop(**shop),
-        operations={id: make.operation(id, n / 10) for id, n in operations.items()},
-    )
-    made = [Work(id, make.hours(tenths / 10), shared) for id, tenths, shared in works]
-    prices = {
-        work.job: JobPrice(to_money(Fraction(shop["labour_rate"]) * work.hours.usual, 2) if cents is None
-                           else Decimal(cents) / 100, ())
-        for work, cents in zip(made, flat, strict=True)
-    }  # fmt: skip
-    kept = [work for work in made if data.draw(st.booleans())]
-    sums = [price_offer(some, carried(some, book.operations), prices, book) for some in (kept, made)]
-    for some, total in zip((kept, made), sums, strict=True):
-        assert (
-            sum(prices[work.job].total for work in some) + sum(line.amount for line in total.lines)
-            == total.total
+    operations = draw(st.dictionaries(st.sampled_from("ABC"), st.integers(0, 30), min_size=1, max_size=3))
+    parts = {id: (money(40), draw(st.booleans()), draw(st.sampled_from(["set", "piece"]))) for id in "pq"}
+    jobs = []
+    for number in range(draw(st.integers(1, 6))):
+        shared = tuple(sorted(draw(st.sets(st.sampled_from(sorted(operations))))))
+        fitted = tuple((id, Fraction(draw(st.integers(1, 4)))) for id in draw(st.sets(st.sampled_from("pq"))))
+        flat = draw(st.one_of(st.none(), st.integers(0, 9000)))
+        jobs.append((str(number), draw(st.integers(0, 60)), shared, flat, fitted))
+    discount = draw(
+        st.sampled_from(
+            [
+                None,
+                Discount("r", rate=Decimal("0.15")),
+                Discount("a", amount=STEP),
+                Discount("b", Decimal("0.333"), Decimal(3)),
+            ]
         )
-        assert total.total == round(total.total, 2) and total.total >= 0
-    assert sums[0].total <= sums[1].total
+    )
+    return shop, operations, parts, jobs, discount
+
+
+class Priced:
+    """A drawn ticket as the arguments of price_offer."""
+
+    def __init__(self, make, drawn):
+        shop, operations, parts, jobs, self.discount = drawn
+        self.book = make.book(
+            [],
+            shop=make.shop(**shop),
+            operations={id: make.operation(id, n / 10) for id, n in operations.items()},
+            parts={
+                id: make.part(id, str(price), taxed, unit=unit) for id, (price, taxed, unit) in parts.items()
+            },
+        )
+        self.works = [Work(id, make.hours(tenths / 10), shared) for id, tenths, shared, _, _ in jobs]
+        self.prices = {
+            work.job: price_job(
+                make.job(work.job, price=None if flat is None else Decimal(flat) / 100),
+                work, Fraction(1), fitted, self.book.parts, self.book.shop,
+            )
+            for work, (_, _, _, flat, fitted) in zip(self.works, jobs, strict=True)
+        }  # fmt: skip
+
+    def sum(self, works):
+        parts = carried(works, self.book.operations)
+        return price_offer(works, parts, self.prices, self.book, self.discount)
+
+
+@settings(max_examples=200, deadline=None)
+@given(tickets(), st.data())
+def test_lines_and_added_tax_are_the_total_whatever_the_order(make, drawn, data):
+    priced = Priced(make, drawn)
+    total = priced.sum(priced.works)
+    jobs = sum(priced.prices[work.job].total for work in priced.works)
+    assert jobs + sum(line.amount for line in total.lines) == total.total >= 0
+    assert total.tax == sum(tax.amount for tax in total.taxes)
+    assert -total.total.as_tuple().exponent == CURRENCIES[priced.book.shop.currency]
+    other_order = priced.sum(data.draw(st.permutations(priced.works)))
+    assert (other_order.total, other_order.tax) == (total.total, total.tax)
+
+
+@settings(max_examples=200, deadline=None)
+@given(tickets(), st.data())
+def test_an_offer_that_contains_another_never_costs_less(make, drawn, data):
+    """Where a minimum is filled up, untaxed work takes the place of taxed, so one tax on all is drawn."""
+    shop, *rest = drawn
+    if shop["minimum"]:
+        rest[1] = {id: (price, True, unit) for id, (price, _, unit) in rest[1].items()}
+        shop = {**shop, "taxes": tuple(replace(tax, on=TAXABLE) for tax in shop["taxes"])}
+    priced = Priced(make, (shop, *rest))
+    kept = [work for work in priced.works if data.draw(st.booleans())]
+    assert priced.sum(kept).total <= priced.sum(priced.works).total
+
+
+@settings(max_examples=100, deadline=None)
+@given(st.integers(0, 10**6), st.integers(1, 9), st.integers(1, 9), st.sampled_from(sorted(CURRENCIES)))
+def test_parts_bought_in_two_goes_cost_what_they_cost_in_one(make, cents, some, more, currency):
+    shop = make.shop(currency=currency, parts_markup=Decimal("0.37"))
+    part = make.part("p", None, cost=str(Decimal(cents) / 1000))
+    nothing = Work("a", make.hours(0), ())
+
+    def cost(count):
+        return price_job(
+            make.job("a"), nothing, Fraction(1), [("p", Fraction(count))], {"p": part}, shop
+        ).total
+
+    assert cost(some) + cost(more) == cost(some + more)
 
 
 @settings(max_examples=60, deadline=None)
