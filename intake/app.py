@@ -12,6 +12,9 @@ from intake.counter import compress, errors, installing, security, static_files,
 from intake.counter.blueprint import register_routes
 from intake.counter.desk import Desk
 from intake.counter.summary import Summaries
+from intake.customer.routes import customer
+from intake.post import post as office
+from intake.post.routes import post
 from intake.store import books, keys
 from intake.store.db import Store
 
@@ -38,6 +41,9 @@ def create_app(settings: Settings) -> Flask:
     installing.install(app)
     compress.install(app)
     app.register_blueprint(register_routes())
+    app.register_blueprint(customer)
+    app.register_blueprint(post)
+    office.install(app, here)
     return app
 
 

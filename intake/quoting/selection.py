@@ -100,7 +100,7 @@ class Menu:
             quantities={job: self._asked[job].quantity if job in self._asked else 1 for job in members},
             because={},
             replaced={},
-            offers={tier: one for tier in TIERS},
+            offers=dict.fromkeys(TIERS, one),
             forecast=frozenset(),
             held=(),
         )

@@ -21,8 +21,8 @@ SAME_WITHIN = timedelta(minutes=10)
 @dataclass(frozen=True)
 class Answer:
     """`way` is how it came. A yes holds the hash of the quote's exact text, the jobs (JSON list), `offer`
-    (JSON: what was agreed and when the bench does it), `total`, `deposit` and `ready`; `signature` is "typed" or the
-    strokes that were drawn; `who` is the member of staff that took it."""
+    (JSON: what was agreed and when the bench does it), `total`, `deposit` and `ready`; `signature` is
+    "typed" or the strokes that were drawn; `who` is the member of staff that took it."""
 
     ticket: str
     revision: int

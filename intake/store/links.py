@@ -79,6 +79,11 @@ def withdraw(db: Database, ticket: str, now: datetime, link: int | None = None) 
     return int(done.rowcount)
 
 
+def drop(db: Database, link: int) -> None:
+    """Forget a link that nobody was given."""
+    db.table("links").delete(link)
+
+
 def digest(token: str) -> str:
     """SHA-256 of the token: with this many random bits, no slower hash is needed."""
     return hashlib.sha256(token.encode("utf-8", "replace")).hexdigest()

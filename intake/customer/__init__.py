@@ -1,0 +1,1 @@
+"""What a customer sees through a link: the quote, the choice, the go-ahead."""

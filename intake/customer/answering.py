@@ -1,0 +1,195 @@
+"""What a customer says, checked and written down: choosing, a question, a yes, a no."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from flask import abort, request
+from sqlite_utils import Database
+
+from intake.counter.desk import Desk
+from intake.customer import signature
+from intake.customer.visit import Visit
+from intake.quoting.calendar import Bench
+from intake.quoting.model import Offer
+from intake.quoting.schedule import booked_by
+from intake.store import answers, events, tickets
+from intake.store.answers import Answer
+
+LONGEST = 2000
+LONGEST_NAME = 120
+
+
+@dataclass(frozen=True)
+class Said:
+    """Who answers and how it came; `problem` is a sentence where something is missing."""
+
+    way: str = "link"
+    who: str = ""
+    link: int = 0
+
+
+def changed_choice(visit: Visit) -> frozenset[str]:
+    """What the form's button makes of the choice that the form showed. Aborts with 400 for unknown jobs."""
+    picked = frozenset(request.form.getlist("jobs"))
+    offer, added, dropped = (request.form.get(name, "") for name in ("offer", "add", "drop"))
+    known = set(visit.menu.jobs)
+    if not picked <= known or not {added, dropped} - {""} <= known:
+        abort(400)
+    if offer:
+        if offer not in visit.quote.offers:
+            abort(400)
+        return frozenset(visit.quote.offers[offer].jobs)  # type: ignore[index]
+    if added:
+        return picked | {added}
+    if dropped:
+        return visit.menu.without(picked, dropped)[0]
+    return picked
+
+
+def choose(here: Desk, db: Database, visit: Visit, jobs: Iterable[str], said: Said) -> None:
+    """Keep the choice of the moment; the board hears of it."""
+    ticket, revision, now = visit.ticket.id, visit.frozen.revision, here.now()
+    ordered = [id for id in visit.menu.jobs if id in set(jobs)]
+    if answers.choose(db, ticket, revision, ordered, now):
+        events.record(db, "offer chosen", now, ticket=ticket, who=said.who, revision=revision, way=said.way)
+    state(here, db, visit, "chosen")
+
+
+def ask(here: Desk, db: Database, visit: Visit, said: Said) -> bool:
+    """Keep a question to the shop; false if it is empty or one too many."""
+    words, name = _words("question"), _line("name")
+    ticket, now = visit.ticket.id, here.now()
+    if not words or not answers.may_ask(db, ticket, words, now):
+        return False
+    answer = Answer(
+        ticket, visit.frozen.revision, "question", said.way, name=name, words=words, link=said.link
+    )
+    answers.say(db, answer, now)
+    events.record(db, "question asked", now, ticket=ticket, revision=visit.frozen.revision)
+    state(here, db, visit, "question")
+    return True
+
+
+def refuse(here: Desk, db: Database, visit: Visit, said: Said) -> None:
+    """A no, with its reason if one was given."""
+    ticket, now = visit.ticket.id, here.now()
+    answer = Answer(
+        ticket,
+        visit.frozen.revision,
+        "refused",
+        said.way,
+        name=_line("name"),
+        words=_words("reason"),
+        quote_sha256=visit.sha256,
+        who=said.who,
+        link=said.link,
+    )
+    answers.say(db, answer, now)
+    events.record(db, "quote refused", now, ticket=ticket, who=said.who, revision=visit.frozen.revision)
+    state(here, db, visit, "refused")
+
+
+def agree(here: Desk, db: Database, visit: Visit, said: Said) -> str:
+    """A yes to exactly what the form showed; the sentence says what is missing, "" when it stands.
+
+    Aborts with 409 when the quote or the sum on the form is no longer that of the store.
+    """
+    _ = visit.formats.say
+    picked = frozenset(request.form.getlist("jobs"))
+    if not picked <= set(visit.menu.jobs):
+        abort(400)
+    offer = visit.menu.select(picked).offer
+    if (request.form.get("quote"), request.form.get("total")) != (visit.sha256, str(offer.total)):
+        abort(409, _("The quote changed while you were reading. Please look at it once more."))
+    name, drawn = _line("name"), signature.read(request.form.get("drawn", ""))
+    if not offer.jobs:
+        return _("Choose at least one job, or say no below.")
+    if not name:
+        return _("Please write your name.")
+    if not (request.form.get("agreed") or drawn):
+        return _("Please tick the box, or sign with a finger.")
+    words = _words("note")
+    if said.way == "telephone" and not words:
+        return _("Please note who said what on the telephone.")
+    _keep_yes(here, db, visit, said, offer, picked, name, drawn, words)
+    return ""
+
+
+def _keep_yes(
+    here: Desk,
+    db: Database,
+    visit: Visit,
+    said: Said,
+    offer: Offer,
+    picked: frozenset[str],
+    name: str,
+    drawn: str,
+    words: str,
+) -> None:
+    ticket, revision, now = visit.ticket.id, visit.frozen.revision, here.now()
+    yes = Answer(
+        ticket,
+        revision,
+        "goahead",
+        said.way,
+        name=name,
+        words=words,
+        signature=drawn or "typed",
+        quote_sha256=visit.sha256,
+        jobs=json.dumps(list(offer.jobs)),
+        offer=agreed(visit, offer, picked),
+        total=str(offer.total),
+        currency=visit.quote.currency,
+        deposit=str(offer.deposit),
+        ready=offer.ready.isoformat(),
+        who=said.who,
+        link=said.link,
+    )
+    answers.say(db, yes, now)
+    events.record(
+        db, "go-ahead", now, ticket=ticket, who=said.who, revision=revision, way=said.way, total=yes.total
+    )
+    tickets.change(db, ticket, now, state="signed", total=yes.total, currency=yes.currency, ready=yes.ready)
+
+
+def agreed(visit: Visit, offer: Offer, picked: frozenset[str]) -> str:
+    """What was agreed, as JSON: the name of the choice, its jobs and sums, and when the bench does them."""
+    bench = booked_by(offer, Bench(visit.book.shop))
+    return json.dumps(
+        {
+            "name": visit.tier_name(offer),
+            "picked": sorted(picked),
+            "jobs": [[id, visit.names([id])] for id in offer.jobs],
+            "sums": visit.sums(offer),
+            "tax": str(offer.tax),
+            "bench": [[one.not_before.isoformat(), str(one.hours)] for one in bench if one.not_before],
+        },
+        ensure_ascii=False,
+    )
+
+
+STRENGTH = ("quoted", "sent", "seen", "chosen", "question", "refused", "signed")
+
+
+def state(here: Desk, db: Database, visit: Visit, new: str) -> None:
+    """Show it on the board, unless the ticket is further already or the revision is an old one."""
+    if not visit.newest:
+        return
+    now = tickets.find(db, visit.ticket.id)
+    reached = STRENGTH.index(now.state) if now and now.state in STRENGTH else -1
+    forward = STRENGTH.index(new) > reached or (
+        new in ("chosen", "question") and now and now.state != "signed"
+    )
+    if now and now.state in (*STRENGTH, "started") and forward:
+        tickets.change(db, visit.ticket.id, here.now(), state=new)
+
+
+def _words(name: str) -> str:
+    return request.form.get(name, "").replace("\r\n", "\n").strip()[:LONGEST]
+
+
+def _line(name: str) -> str:
+    return " ".join(request.form.get(name, "").split())[:LONGEST_NAME]

@@ -1,0 +1,224 @@
+"""One frozen quote as it is looked at, picked from and answered, by the customer or at the counter."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from fractions import Fraction
+from functools import cached_property
+
+from sqlite_utils import Database
+
+from intake.book.model import Book
+from intake.counter.desk import Desk
+from intake.counter.frozen import thaw
+from intake.counter.walkin import from_json
+from intake.customer.texts import catalogue
+from intake.paper import labels
+from intake.paper.formats import Formats, locale_for
+from intake.paper.view import QuoteView, quote_view
+from intake.quoting.calendar import Booked
+from intake.quoting.model import Offer, PlannedJob, Quote, Walkin
+from intake.quoting.phrases import phrase
+from intake.quoting.selection import Menu, Selection
+from intake.store import answers, quotes, tickets
+from intake.store.answers import Answer
+from intake.store.quotes import FrozenQuote
+from intake.store.tickets import Ticket
+
+
+@dataclass(frozen=True)
+class Row:
+    """A job as it can be picked. `state`: in, out, needed (nobody picked it), within or instead."""
+
+    id: str
+    name: str
+    quantity: str
+    price: str
+    state: str
+    why: tuple[str, ...]
+    note: str
+    forecast: str
+
+
+@dataclass(frozen=True)
+class Card:
+    """An offer as a button. `chosen`: just these jobs are picked."""
+
+    tier: str
+    name: str
+    total: str
+    tax: str
+    ready: str
+    marked: bool
+    chosen: bool
+
+
+class Visit:
+    """A revision with everything that its pages say of it, in one language."""
+
+    def __init__(self, here: Desk, db: Database, frozen: FrozenQuote, ticket: Ticket, language: str) -> None:
+        self.here, self.db, self.frozen, self.ticket, self.language = here, db, frozen, ticket, language
+        self.quote: Quote = thaw(frozen.exact)
+        self.book: Book = here.book_of(frozen.book_digest)
+        self.walkin: Walkin = from_json(frozen.walkin)
+        shop = self.book.shop
+        self.texts = catalogue(language)
+        self.formats = Formats(
+            locale_for(language, shop.locale), shop.locale, self.quote.currency, self.texts
+        )
+        self.menu = Menu(self.quote, self.book, here.today, booked_by_others(db, ticket.id, here.today))
+
+    @classmethod
+    def of(cls, here: Desk, db: Database, ticket: str, revision: int, language: str) -> Visit | None:
+        """The visit of that revision; None for one that does not stand."""
+        frozen, found = quotes.find(db, ticket, revision), tickets.find(db, ticket)
+        return cls(here, db, frozen, found, language) if frozen and found else None
+
+    @property
+    def number(self) -> str:
+        return f"{self.ticket.number}-{self.frozen.revision}"
+
+    @property
+    def newest(self) -> bool:
+        """False once a later revision stands: it asks anew."""
+        last = quotes.latest(self.db, self.ticket.id)
+        return last is not None and last.revision == self.frozen.revision
+
+    @property
+    def valid(self) -> bool:
+        return self.here.today <= self.quote.valid_until
+
+    @cached_property
+    def sha256(self) -> str:
+        """What a yes is bound to: the hash of the whole quote, exact."""
+        return hashlib.sha256(self.frozen.exact.encode()).hexdigest()
+
+    @cached_property
+    def view(self) -> QuoteView:
+        """The same words and drawings as on paper."""
+        return quote_view(self.quote, self.book, self.walkin, self.formats, self.language)
+
+    @cached_property
+    def go_ahead(self) -> Answer | None:
+        return answers.go_ahead(self.db, self.ticket.id, self.frozen.revision)
+
+    @cached_property
+    def answers(self) -> list[Answer]:
+        """What was said about this revision, oldest first."""
+        every = answers.of_ticket(self.db, self.ticket.id)
+        return [answer for answer in every if answer.revision == self.frozen.revision]
+
+    def picked(self) -> tuple[str, ...]:
+        """What is chosen just now: as the customer left it, else what the shop would do."""
+        chosen = answers.chosen(self.db, self.ticket.id, self.frozen.revision)
+        if chosen is None:
+            return self.quote.offers["put_right"].jobs
+        return tuple(id for id in chosen if id in self.menu.jobs)
+
+    def cards(self, selection: Selection) -> list[Card]:
+        """The distinct offers, from the smallest to the fullest."""
+        cards = []
+        shown = self.quote.distinct_offers()
+        for (offer, tiers), said in zip(shown, self.view.offers, strict=True):
+            now = self.menu.select(offer.jobs).offer
+            cards.append(
+                Card(
+                    tier=tiers[0],
+                    name=said.name,
+                    total=said.total,
+                    tax=said.tax,
+                    ready=self.formats.day(now.ready) if now.jobs else "",
+                    marked="put_right" in tiers and len(shown) > 1,
+                    chosen=frozenset(offer.jobs) == frozenset(selection.offer.jobs),
+                )
+            )
+        return cards
+
+    def rows(self, selection: Selection) -> list[Row]:
+        """Every job that can be picked, and those that the picked ones bring with them, in bench order."""
+        standing = set(selection.offer.jobs)
+        brought = [id for id in selection.offer.jobs if id not in self.menu.jobs]
+        return [self._row(id, selection, standing) for id in (*self.menu.jobs, *brought)]
+
+    def _row(self, id: str, selection: Selection, standing: set[str]) -> Row:
+        job, known = self.menu.jobs.get(id), self.book.jobs[id]
+        state, note = self._state(id, selection, standing)
+        reasons = labels.texts(self.language, job.reasons) if job else []
+        return Row(
+            id=id,
+            name=known.name.in_(self.language),
+            quantity=f"× {job.quantity}" if job and job.quantity > 1 else "",
+            price=self.formats.money(job.price) if job else "",
+            state=state,
+            why=tuple(reasons),
+            note=note,
+            forecast=self._forecast(job),
+        )
+
+    def _state(self, id: str, selection: Selection, standing: set[str]) -> tuple[str, str]:
+        _ = self.formats.say
+        if id in selection.needed_by and id in standing:
+            needers = self.names(selection.needed_by[id])
+            return "needed", _("Needed for: {jobs}").format(jobs=needers) if needers else _("Goes with it")
+        if id in selection.within:
+            outer = self.names([selection.within[id]])
+            return "within", _("Done within “{job}”, at no price of its own").format(job=outer)
+        if id in selection.instead:
+            return "instead", _("“{job}” takes its place").format(job=self.names([selection.instead[id]]))
+        if id in standing:
+            return "in", ""
+        first = [other for other in self.menu.jobs if other not in standing and other in self.menu.needs(id)]
+        more = _("Needs first, and brings with it: {jobs}").format(jobs=self.names(first)) if first else ""
+        return "out", more
+
+    def leaving(self, id: str, selection: Selection) -> str:
+        """What goes too when that job is dropped."""
+        _, gone = self.menu.without(selection.picked, id)
+        return self.names(gone)
+
+    def _forecast(self, job: PlannedJob | None) -> str:
+        _ = self.formats.say
+        return _("Forecast: measured again before it is done") if job and job.forecast else ""
+
+    def names(self, ids: Iterable[str]) -> str:
+        return ", ".join(labels.job(self.book, id, self.language) for id in ids)
+
+    def sums(self, offer: Offer) -> list[tuple[str, str]]:
+        """Jobs, the lines besides, as they add up to the total."""
+        _, money = self.formats.say, self.formats.money
+        jobs = offer.total - sum(line.amount for line in offer.lines)
+        return [
+            (_("Jobs"), money(jobs)),
+            *((line.name.in_(self.language), money(line.amount)) for line in offer.lines),
+        ]
+
+    def day_of(self, moment: str) -> str:
+        """The day of a stored moment, at the counter."""
+        return self.formats.day(datetime.fromisoformat(moment).astimezone().date())
+
+    def tier_name(self, offer: Offer) -> str:
+        """What the choice is called: the offer with just these jobs, else the customer's own choice."""
+        for other, tiers in self.quote.distinct_offers():
+            if frozenset(other.jobs) == frozenset(offer.jobs):
+                return phrase("put_right" if "put_right" in tiers else tiers[-1]).in_(self.language)
+        return self.formats.say("Your own choice")
+
+
+def booked_by_others(db: Database, ticket: str, today: date) -> Sequence[Booked]:
+    """What other tickets' yeses put on the bench from today on, by day."""
+    return tuple(
+        booked
+        for answer in answers.agreed_elsewhere(db, ticket)
+        for booked in _pieces(json.loads(answer.offer), today)
+    )
+
+
+def _pieces(agreed: Mapping[str, list[list[str]]], today: date) -> Iterable[Booked]:
+    for day, hours in agreed.get("bench", ()):
+        when = date.fromisoformat(day)
+        if when >= today:
+            yield Booked(Fraction(hours), when)

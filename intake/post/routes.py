@@ -1,0 +1,276 @@
+"""What staff do with a frozen quote: send it, hand out its link, take the yes at the counter."""
+
+from __future__ import annotations
+
+from typing import Any
+from urllib.parse import quote as percent
+from uuid import UUID
+
+import segno
+from flask import Blueprint, Response, abort, current_app, g, redirect, request, url_for
+from markupsafe import Markup
+from sqlite_utils import Database
+
+from intake.counter.desk import Desk, desk
+from intake.counter.once import answered_once
+from intake.counter.words import _
+from intake.customer import answering, pages
+from intake.customer.answering import Said
+from intake.customer.visit import Visit
+from intake.post.letter import BadAddress, checked
+from intake.post.post import Post
+from intake.store import events, links, outbox, quotes
+
+post = Blueprint("post", __name__)
+LONGEST_NOTE = 2000
+STAFF_LANGUAGE = "en"
+
+
+@post.get("/tickets/<uuid:ticket>/quotes/<int:revision>/send")
+def send_page(ticket: UUID, revision: int) -> Response:
+    """How the quote goes to the customer, what has gone, and what came back."""
+    here = desk()
+    with here.store.reading() as db:
+        return _page(_visit(here, db, ticket, revision))
+
+
+@post.post("/tickets/<uuid:ticket>/quotes/<int:revision>/link")
+def make_link(ticket: UUID, revision: int) -> Response:
+    """A new link, shown this once: only its hash is kept, so the page itself is never kept either."""
+    here = desk()
+    with here.store.writing() as db:
+        visit = _sendable(here, db, ticket, revision)
+        language = _language(visit)
+        id, token = links.make(db, visit.ticket.id, revision, visit.quote.valid_until, language, here.now())
+        events.record(
+            db, "link made", here.now(), ticket=visit.ticket.id, who=_who(), device=_device(), link=id
+        )
+        answering.state(here, db, visit, "sent")
+        address = _post().address(request.host_url) + url_for("customer.quote", token=token)
+        return _page(Visit(here, db, visit.frozen, visit.ticket, language), fresh=address)
+
+
+@post.post("/tickets/<uuid:ticket>/links/withdraw")
+def withdraw(ticket: UUID) -> Response:
+    """Take back every link of the ticket, or the one that is named."""
+    here, id = desk(), str(ticket)
+    number = request.form.get("link", "")
+
+    def effect(db: Database) -> Response:
+        gone = links.withdraw(db, id, here.now(), int(number) if number.isdigit() else None)
+        events.record(db, "links withdrawn", here.now(), ticket=id, who=_who(), device=_device(), count=gone)
+        return _back(id)
+
+    return answered_once(effect)
+
+
+@post.post("/tickets/<uuid:ticket>/quotes/<int:revision>/mail")
+def mail(ticket: UUID, revision: int) -> Response:
+    """Queue the message in the transaction that says "sent"; the sender does the rest."""
+    here, office = desk(), _post()
+    if office.settings is None:
+        abort(409, _("No mail is set up here. Hand out the link, share the PDF, or print it."))
+    try:
+        recipient = checked(request.form.get("to", ""))
+    except BadAddress:
+        abort(422, _("This is not an address that mail can go to. Look for a slip of the keyboard."))
+    note = request.form.get("note", "").replace("\r\n", "\n").strip()[:LONGEST_NOTE]
+    address, domain = office.address(request.host_url), office.settings.domain
+
+    def effect(db: Database) -> Response:
+        visit = _sendable(here, db, ticket, revision)
+        if outbox.waiting_for(db, visit.ticket.id, revision, recipient) is None:
+            outbox.put(
+                db, visit.ticket.id, revision, recipient=recipient, language=_language(visit),
+                address=address, domain=domain, note=note, now=here.now(),
+            )  # fmt: skip
+            events.record(
+                db,
+                "quote sent",
+                here.now(),
+                ticket=visit.ticket.id,
+                who=_who(),
+                device=_device(),
+                revision=revision,
+            )
+            answering.state(here, db, visit, "sent")
+        return _back(visit.ticket.id, revision)
+
+    answer = answered_once(effect)
+    office.wake()
+    return answer
+
+
+@post.post("/tickets/<uuid:ticket>/mail/<int:number>/<what>")
+def settle_mail(ticket: UUID, number: int, what: str) -> Response:
+    """What was refused, or may have gone, is sent again or let be: a person decides."""
+    here, id = desk(), str(ticket)
+    if what not in ("again", "stop"):
+        abort(404)
+
+    def effect(db: Database) -> Response:
+        done = (outbox.again if what == "again" else outbox.stop)(db, id, number, here.now())
+        if not done:
+            abort(409, _("This message is on its way or done; look at the page again."))
+        events.record(db, f"mail {what}", here.now(), ticket=id, who=_who(), device=_device(), mail=number)
+        return _back(id)
+
+    answer = answered_once(effect)
+    _post().wake()
+    return answer
+
+
+@post.get("/tickets/<uuid:ticket>/quotes/<int:revision>/goahead")
+def take_page(ticket: UUID, revision: int) -> Response:
+    """The choice and the signature on a phone of the shop."""
+    here = desk()
+    with here.store.reading() as db:
+        return _taking(_visit(here, db, ticket, revision))
+
+
+@post.post("/tickets/<uuid:ticket>/quotes/<int:revision>/goahead/choice")
+def take_choice(ticket: UUID, revision: int) -> Response:
+    """The same as the customer's own choosing."""
+    here = desk()
+    with here.store.writing() as db:
+        visit = _open(here, db, ticket, revision)
+        answering.choose(here, db, visit, answering.changed_choice(visit), Said("counter", _who()))
+        if "HX-Request" in request.headers:
+            part = pages.choice(visit, here=_base(visit), shop=visit.book.shop, staff=True)
+            return pages.answer(pages.render("customer/_choice.html", visit.language, **part))
+    return redirect_to(_base(visit))
+
+
+@post.post("/tickets/<uuid:ticket>/quotes/<int:revision>/goahead/yes")
+@post.post("/tickets/<uuid:ticket>/quotes/<int:revision>/goahead")
+def take_yes(ticket: UUID, revision: int) -> Response:
+    """A yes given at the counter, or by telephone with a note of who said what."""
+    here = desk()
+    with here.store.writing() as db:
+        visit = _open(here, db, ticket, revision)
+        way = "telephone" if request.form.get("way") == "telephone" else "counter"
+        problem = answering.agree(here, db, visit, Said(way, _who()))
+        if problem:
+            answering.choose(here, db, visit, request.form.getlist("jobs"), Said(way, _who()))
+            return _taking(visit, problem)
+    return _back(visit.ticket.id, revision)
+
+
+def _taking(visit: Visit, problem: str = "") -> Response:
+    context = pages.whole(visit, _base(visit), [], problem=problem, typed=request.form, staff=True)
+    page = pages.render("post/goahead.html", visit.language, back=_quote(visit), **context)
+    return pages.answer(page, 422 if problem else 200)
+
+
+def _page(visit: Visit, fresh: str = "") -> Response:
+    """`fresh` is the address of a link just made."""
+    id = visit.ticket.id
+    yes = visit.go_ahead
+    office = _post()
+    context: dict[str, Any] = {
+        "visit": visit,
+        "shop": visit.book.shop,
+        "here": _base(visit).removesuffix("/goahead"),
+        "ticket_address": url_for("counter.wizard", ticket=id),
+        "back": _quote(visit),
+        "email": str(visit.walkin.answers.get("customer_email", "")),
+        "phone": str(visit.walkin.answers.get("customer_phone", "")),
+        "mails": [one for one in outbox.of_ticket(visit.db, id) if one.revision == visit.frozen.revision],
+        "links": [one for one in links.of_ticket(visit.db, id) if one.lives(visit.here.today)],
+        "said": visit.answers,
+        "mail_set_up": office.settings is not None,
+        "trouble": office.trouble,
+        "reachable": office.reachable(request.host_url),
+        "fresh": fresh,
+        "fresh_code": Markup(segno.make(fresh, micro=False, error="m").svg_inline(omitsize=True, border=4))
+        if fresh
+        else "",
+        "mailto": _mailto(visit, fresh) if fresh else "",
+        "staff": True,
+        **(pages.yes_words(visit, yes) if yes else {"yes": None}),
+    }
+    return pages.answer(pages.render("post/send.html", STAFF_LANGUAGE, **context))
+
+
+def _mailto(visit: Visit, fresh: str) -> str:
+    """A message in the phone's own mail program, with the link."""
+    say = visit.formats.say
+    to = str(visit.walkin.answers.get("customer_email", ""))
+    subject = say("Your repair quote {number} from {shop}").format(
+        number=visit.number, shop=visit.book.shop.name
+    )
+    body = say("Look at it, choose, ask and say yes or no here:") + "\n" + fresh
+    try:
+        to = checked(to)
+    except BadAddress:
+        to = ""
+    return f"mailto:{percent(to, safe='@')}?subject={percent(subject)}&body={percent(body)}"
+
+
+def _visit(here: Desk, db: Database, ticket: UUID, revision: int) -> Visit:
+    language = request.values.get("lang", "")
+    known = here.book.shop.languages
+    return Visit.of(here, db, str(ticket), revision, language if language in known else known[0]) or abort(
+        404
+    )
+
+
+def _sendable(here: Desk, db: Database, ticket: UUID, revision: int) -> Visit:
+    """Aborts with 409 for a quote that nobody could agree to any more."""
+    visit = _visit(here, db, ticket, revision)
+    if not visit.newest:
+        abort(409, _("A newer revision of this quote stands; send that one."))
+    if not visit.valid:
+        abort(409, _("This quote is past its day; freeze it anew and send that."))
+    return visit
+
+
+def _open(here: Desk, db: Database, ticket: UUID, revision: int) -> Visit:
+    visit = _sendable(here, db, ticket, revision)
+    if visit.go_ahead is not None:
+        abort(409, _("The customer has said yes to this quote already."))
+    return visit
+
+
+def _language(visit: Visit) -> str:
+    asked = request.form.get("language", "")
+    known = visit.book.shop.languages
+    return asked if asked in known else visit.ticket.language if visit.ticket.language in known else known[0]
+
+
+def _post() -> Post:
+    office: Post = current_app.extensions["post"]
+    return office
+
+
+def _who() -> str:
+    """The member of staff, where the counter knows who is who."""
+    return str(getattr(g, "who", "") or "")[:100]
+
+
+def _device() -> str:
+    return request.headers.get("Device", "")[:100]
+
+
+def _base(visit: Visit) -> str:
+    return url_for("post.take_page", ticket=visit.ticket.id, revision=visit.frozen.revision)
+
+
+def _quote(visit: Visit) -> str:
+    return url_for("counter.quote", ticket=visit.ticket.id, revision=visit.frozen.revision)
+
+
+def _back(ticket: str, revision: int | None = None) -> Response:
+    if revision is None:
+        last = quotes.latest(desk().store.db, ticket)
+        if last is None:
+            return redirect_to(url_for("counter.wizard", ticket=ticket))
+        revision = last.revision
+    return redirect_to(url_for("post.send_page", ticket=ticket, revision=revision))
+
+
+def redirect_to(address: str) -> Response:
+    """303: the page is asked for anew, and a reload sends nothing twice."""
+    answer = Response(status=303)
+    answer.headers["Location"] = redirect(address).headers["Location"]
+    return answer
