@@ -8,12 +8,18 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from babel.numbers import list_currencies
+
 from intake.book.model import ROUNDING_WAYS, TAXABLE, RoundingWay, Shop, Tax, Taxable, Text
 from intake.book.problems import Problem
 from intake.book.sheet import text_from
 from intake.book.toml_file import Fields, open_toml
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+AMOUNTS = (
+    "labour_rate", "minimum", "rounding", "parts_markup", "supplies_rate", "supplies_most", "deposit_rate",
+    "worth_warning",
+)  # fmt: skip
 Spans = tuple[tuple[time, time], ...]
 _CLOSED = re.compile(r"\d{4}-\d{2}-\d{2}(?:\s*(?:/|\.\.|to)\s*\d{4}-\d{2}-\d{2})?")
 
@@ -29,7 +35,7 @@ def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
         address=f.strings("address"),
         phone=f.string("phone"),
         email=f.string("email"),
-        currency=f.string("currency", needed=True),
+        currency=_currency(f),
         locale=f.string("locale", "en_US"),
         languages=f.strings("languages") or ("en",),
         region=f.string("region"),
@@ -51,8 +57,19 @@ def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
         supplies_most=f.decimal("supplies_most") if "supplies_most" in table else None,
         rounding_way=_rounding_way(f),
     )
+    for key in AMOUNTS:
+        if key in table and f.decimal(key) < 0:
+            f.wrong(key, f"{key} is not less than nothing.")
     f.unknown()
     return shop
+
+
+def _currency(fields: Fields) -> str:
+    written = fields.string("currency", needed=True)
+    if written and written not in list_currencies():
+        fields.wrong("currency", f"“{written}” is not a currency; write its three letters, as USD or EUR.")
+        return ""
+    return written
 
 
 def _taxes(fields: Fields) -> tuple[Tax, ...]:
