@@ -40,6 +40,7 @@ class Carried:
     job: str
     operation: str
     hours: Hours
+    mean: Fraction
 
 
 def mean(hours: Hours) -> Fraction:
@@ -110,7 +111,8 @@ def carried(works: Sequence[Work], operations: Mapping[str, Operation]) -> tuple
         rest = work.hours
         for operation in work.operations:
             smaller = _without(rest, operations[operation].saving)
-            found.append(Carried(work.job, operation, less(rest, smaller)))
+            inside = less(rest, smaller)
+            found.append(Carried(work.job, operation, inside, mean(inside)))
             rest = smaller
     return tuple(found)
 
@@ -128,12 +130,12 @@ def savings(parts: Sequence[Carried]) -> tuple[Carried, ...]:
     For jobs that hold the whole operation, the first keeps it and each further one saves it. Keeping
     the largest makes a further job add hours or nothing, never take some away.
     """
-    keeper: dict[str, tuple[Fraction, Carried]] = {}
+    keeper: dict[str, Carried] = {}
     for part in parts:
-        size = mean(part.hours)
-        if part.operation not in keeper or size > keeper[part.operation][0]:
-            keeper[part.operation] = size, part
-    return tuple(part for part in parts if part is not keeper[part.operation][1])
+        held = keeper.setdefault(part.operation, part)
+        if part.mean > held.mean:
+            keeper[part.operation] = part
+    return tuple(part for part in parts if part is not keeper[part.operation])
 
 
 def net_hours(works: Sequence[Work], parts: Sequence[Carried]) -> dict[str, Hours]:

@@ -183,11 +183,11 @@ def _shared_lines(
     parts: Sequence[Carried], prices: Mapping[str, JobPrice], operations: Mapping[str, Operation], shop: Shop
 ) -> list[Line]:
     """For each operation that several jobs have: what all but the dearest of them cost, taken off."""
-    digits = digits_of(shop.currency)
+    digits, rate = digits_of(shop.currency), Fraction(shop.labour_rate)
     amounts: dict[str, list[Decimal]] = {}
     left: dict[str, Decimal] = {}
     for part in parts:
-        worth = whole_money(Fraction(shop.labour_rate) * mean(part.hours), digits)
+        worth = whole_money(rate * part.mean, digits)
         free = left.get(part.job, prices[part.job].labour)
         amount = min(worth, free)
         left[part.job] = free - amount

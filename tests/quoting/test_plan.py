@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from intake.book.model import TIERS
 from intake.quoting.order import reach
+from intake.quoting.plan import make_plan
 
 
 def offers(quote):
@@ -268,3 +271,33 @@ def test_never_a_job_beside_the_one_that_stands_instead_of_it(make, drawn):
         held = set(offer.jobs).union(*offer.includes.values())
         for job, weaker in pairs:
             assert not {job, weaker} <= held or (weaker, job) in pairs or job == weaker
+
+
+def test_what_hangs_on_nothing_that_waits_is_free_to_fill_a_wait(make):
+    """Tuners come after nothing: they are done while the brace cures. Wiring only follows its tracing."""
+    jobs = [
+        make.job("brace", 3, wait=timedelta(days=1)),
+        make.job("frets", 7, after=("brace",)),
+        make.job("trace", 9),
+        make.job("switch", 9, after=("trace",)),
+        make.job("tuners", 9),
+        make.job("check", 11, after=("frets",)),
+    ]
+    rows = [("f", job.id, "playable") for job in jobs if job.id != "frets"]
+    after = make_plan(make.assessment("f"), make.book(jobs, rows)).offers["playable"].after
+    assert after["tuners"] == after["trace"] == ()
+    assert after["switch"] == ("trace",)
+    assert after["check"] == ("brace", "trace", "switch", "tuners")
+
+
+def test_a_job_with_a_waiting_one_inside_it_is_not_free(make):
+    jobs = [
+        make.job("dry", 2, wait=timedelta(days=1)),
+        make.job("glue", 3, wait=timedelta(days=1)),
+        make.job("seam", 4, after=("dry",)),
+        make.job("wiring", 9, includes=("seam",)),
+    ]
+    rows = [("f", id, "playable") for id in ("glue", "seam", "wiring")]
+    plan = make_plan(make.assessment("f"), make.book(jobs, rows)).offers["playable"]
+    assert plan.absorbed == {"seam": "wiring"}
+    assert plan.after["wiring"] == ("glue",)

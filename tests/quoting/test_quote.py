@@ -12,8 +12,9 @@ import pytest
 from intake.book.load import load_book
 from intake.book.model import TIERS, Text
 from intake.config import demo_book
+from intake.quoting.calendar import Booked
 from intake.quoting.model import Walkin
-from intake.quoting.quote import make_quote
+from intake.quoting.quote import make_quote, quote_assessment
 from intake.quoting.to_json import number, quote_json
 from intake.quoting.to_text import quote_text
 from intake.quoting.walkin import load_walkin
@@ -127,3 +128,44 @@ def test_a_walkin_with_nothing_known_still_gets_a_quote(demo):
     quote = make_quote(demo, Walkin({}), TODAY)
     assert quote.offers["playable"].total >= 0
     assert quote_text(quote, demo)
+
+
+def test_the_chain_that_sets_the_day_and_the_slack_of_every_job(demo, quoted):
+    found = quote_json(quoted)["offers"]["put_right"]
+    assert found["critical"][-1] == "setup" and "neck-reset" in found["critical"]
+    assert set(found["critical"]) <= set(found["jobs"])
+    assert found["slack"].keys() == set(found["jobs"]) - {"settle-check"}
+    assert all(hours >= 0 for hours in found["slack"].values()) and found["slack"]["setup"] == 0
+
+
+def test_tickets_with_days_of_their_own_are_gone_round(make):
+    """Wed and Thu are full, Tuesday is ours: one job of 2 h is ready on the day of the go-ahead."""
+    book = make.book([make.job("a")], [("f", "a", "playable")])
+    full = [Booked(Fraction(6), date(2026, 12, day)) for day in (2, 3)]
+    assessment = make.assessment("f")
+    ready = quote_assessment(book, assessment, TODAY, booked=full).offers["playable"].ready
+    assert ready == date(2026, 12, 1)
+    waiting = quote_assessment(book, assessment, TODAY, Fraction(6), full).offers["playable"].ready
+    assert waiting == date(2026, 12, 4)
+
+
+def test_what_was_booked_for_yesterday_is_not_done_yet(make):
+    """28.5 bench hours are left from Tuesday 24 to Saturday 28 November; of 34, 5.5 fill 1 December."""
+    book = make.book([make.job("a")], [("f", "a", "playable")])
+    for hours, ready in ((24, date(2026, 12, 1)), (34, date(2026, 12, 2))):
+        late = [Booked(Fraction(hours), date(2026, 11, 2))]
+        quote = quote_assessment(book, make.assessment("f"), TODAY, booked=late)
+        assert quote.offers["playable"].ready == ready
+
+
+def test_hours_are_a_range_round_the_80_percent_figure(quoted):
+    offers = quoted.offers.values()
+    assert all(0 < offer.hours_low < offer.hours_p80 < offer.hours_high for offer in offers)
+
+
+def test_factors_may_ask_for_skill_and_quantity(make):
+    rows = [(">=3", "-", Fraction(2)), ("-", ">=4", Fraction(1, 2))]
+    factors = make.table("factors", ("skill", "quantity"), rows, ("factor",))
+    for skill, quantity, factor in ((2, 1, 1), (3, 1, 2), (2, 4, Fraction(1, 2)), (4, 4, 1)):
+        book = make.book([make.job("a", skill=skill)], [("f", "a", "playable", quantity)], factors=factors)
+        assert make.quote(book, "f").jobs[0].hours.usual == 2 * quantity * factor
