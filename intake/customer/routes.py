@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import logging
+import re
 from datetime import date, datetime
 
 from flask import Blueprint, Response, redirect, request, send_file, url_for
@@ -18,6 +20,20 @@ from intake.store.links import Link
 
 customer = Blueprint("customer", __name__)
 LONGEST_TOKEN = 200
+TOKEN = re.compile(r"(/q/)[^/?#\s\"']+")
+
+
+class _NoTokens(logging.Filter):
+    """Flask writes the address of a request that failed into the log; a customer's is a key."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        if isinstance(record.msg, str):
+            record.msg = TOKEN.sub(r"\1…", record.msg)
+        return True
+
+
+_no_tokens = _NoTokens()
+customer.record_once(lambda state: state.app.logger.addFilter(_no_tokens))
 
 
 class Gone(Exception):

@@ -19,9 +19,10 @@ from intake.counter.walkin import from_json
 from intake.customer.texts import catalogue
 from intake.paper import labels
 from intake.paper.formats import Formats, locale_for
+from intake.paper.ledger import JobView
 from intake.paper.view import QuoteView, quote_view
 from intake.quoting.calendar import Booked
-from intake.quoting.model import Offer, PlannedJob, Quote, Walkin
+from intake.quoting.model import Offer, Quote, Walkin
 from intake.quoting.phrases import phrase
 from intake.quoting.selection import Menu, Selection
 from intake.store import answers, quotes, tickets
@@ -145,19 +146,27 @@ class Visit:
         return [self._row(id, selection, standing) for id in (*self.menu.jobs, *brought)]
 
     def _row(self, id: str, selection: Selection, standing: set[str]) -> Row:
-        job, known = self.menu.jobs.get(id), self.book.jobs[id]
         state, note = self._state(id, selection, standing)
-        reasons = labels.texts(self.language, job.reasons) if job else []
+        job, said = self.menu.jobs.get(id), self._printed.get(id)
+        if job is None or said is None:
+            name = self.book.jobs[id].name.in_(self.language)
+            return Row(id, name, "", "", state, (), note, "")
         return Row(
             id=id,
-            name=known.name.in_(self.language),
-            quantity=f"× {job.quantity}" if job and job.quantity > 1 else "",
-            price=self.formats.money(job.price) if job else "",
+            name=f"{said.number}. {said.name}",
+            quantity=said.quantity,
+            price=self.formats.money(job.price),
             state=state,
-            why=tuple(reasons),
+            why=(*said.reasons, said.as_for) if said.as_for else tuple(said.reasons),
             note=note,
-            forecast=self._forecast(job),
+            forecast=said.forecast,
         )
+
+    @cached_property
+    def _printed(self) -> dict[str, JobView]:
+        """Each job as the paper prints it: numbered, a reason that several share said once."""
+        shown = [job for job in self.quote.jobs if any(job.id in o.jobs for o in self.quote.offers.values())]
+        return {job.id: said for job, said in zip(shown, self.view.jobs, strict=True)}
 
     def _state(self, id: str, selection: Selection, standing: set[str]) -> tuple[str, str]:
         _ = self.formats.say
@@ -179,10 +188,6 @@ class Visit:
         """What goes too when that job is dropped."""
         _, gone = self.menu.without(selection.picked, id)
         return self.names(gone)
-
-    def _forecast(self, job: PlannedJob | None) -> str:
-        _ = self.formats.say
-        return _("Forecast: measured again before it is done") if job and job.forecast else ""
 
     def names(self, ids: Iterable[str]) -> str:
         return ", ".join(labels.job(self.book, id, self.language) for id in ids)

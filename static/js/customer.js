@@ -47,7 +47,16 @@ function pad(box) {
   });
 }
 
-const open = () => document.querySelectorAll(".sign:not([data-ready])").forEach(pad);
+let name = ""; // typed once, kept when a job more or less makes the form anew; the signature is not
+document.addEventListener("input", (event) => {
+  if (event.target.id === "yes-name") name = event.target.value;
+});
+
+function open() {
+  document.querySelectorAll(".sign:not([data-ready])").forEach(pad);
+  const field = document.getElementById("yes-name");
+  if (field && !field.value) field.value = name;
+}
 open();
 new MutationObserver(open).observe(document.getElementById("main"), { childList: true, subtree: true });
 

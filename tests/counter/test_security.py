@@ -19,7 +19,14 @@ POLICY = (
     "connect-src 'self'; manifest-src 'self'; worker-src 'self'; form-action 'self'; "
     "base-uri 'none'; frame-ancestors 'none'; object-src 'none'"
 )
-EXAMPLES = {"ticket": "01890a5d-ac96-774b-bcce-b302099a8057", "step": "neck", "revision": 1, "sha": "0" * 64}
+EXAMPLES = {
+    "number": 1,
+    "what": "stop",
+    "ticket": "01890a5d-ac96-774b-bcce-b302099a8057",
+    "step": "neck",
+    "revision": 1,
+    "sha": "0" * 64,
+}
 
 
 def addresses(app: Flask) -> list[tuple[str, str]]:
