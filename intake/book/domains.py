@@ -47,7 +47,13 @@ def fact_domains(book: Book) -> dict[str, Domain]:
 def item_domains(book: Book, table: Table) -> dict[str, Domain]:
     """The fields of the items of a table with `each`."""
     if table.each == "jobs":
-        return {"job": Domain(values=tuple(book.jobs))}
+        groups = tuple(dict.fromkeys(job.group for job in book.jobs.values()))
+        return {
+            "job": Domain(values=tuple(book.jobs)),
+            "group": Domain(values=groups),
+            "skill": COUNT,
+            "quantity": COUNT,
+        }
     fields = _pin_fields(book) if table.each else {}
     if table.each == "findings":
         fields["finding"] = Domain(values=findings_of(book))

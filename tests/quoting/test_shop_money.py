@@ -1,4 +1,4 @@
-"""shop.toml and parts.csv, where they speak of money: read, or refused with file and key."""
+"""What a book says of money and of hours: read, or refused with file and key."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from decimal import Decimal
 
 import pytest
 
+from intake.book.check import check_book
 from intake.book.load import BookError, load_book
 from intake.book.model import Tax
 from intake.config import demo_book
@@ -84,3 +85,13 @@ def test_money_that_cannot_be_is_refused_with_its_key(folder, old, new, said):
 def test_a_part_may_leave_its_price_to_the_markup(folder):
     book = load_book(changed(folder, ",7.00,13.00,", ",7.00,,", "parts.csv"))
     assert book.parts["strings-steel"].price is None
+
+
+def test_the_checker_knows_what_factors_may_ask_of_a_job(folder):
+    path = folder / "factors.csv"
+    first, each, heading, *rows = path.read_text("utf-8").splitlines()
+    rows = ["-,-," + row for row in rows]
+    path.write_text("\n".join([first, each, "skill,quantity," + heading, *rows]) + "\n", "utf-8")
+    assert [problem for problem in check_book(load_book(folder)) if problem.file == "factors.csv"] == []
+    path.write_text("\n".join([first, each, "skil,quantity," + heading, *rows]) + "\n", "utf-8")
+    assert any(problem.column.startswith("skil") for problem in check_book(load_book(folder)))
