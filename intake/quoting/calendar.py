@@ -111,7 +111,8 @@ class Bench:
     def _booked_days(self, start: date, booked: Iterable[Booked]) -> dict[date, timedelta]:
         """Day → open time that bookings take of it, each from its own day on, one after the other."""
         waiting = sorted(
-            ((one.not_before or start, self.length(one.hours)) for one in booked if one.hours), reverse=True
+            ((one.not_before or start, self.length(one.hours)) for one in booked if one.hours > 0),
+            reverse=True,
         )
         taken: dict[date, timedelta] = {}
         left, day, last = NONE, start, max(waiting, default=(start, NONE))[0] + _HORIZON * DAY

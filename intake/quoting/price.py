@@ -88,42 +88,58 @@ def price_offer(
     to the minimum, which counts as labour; the discount, on every kind of line alike; tax; rounding.
     """
     shop, digits = book.shop, digits_of(book.shop.currency)
-    shared = _shared_lines(operations, prices, book.operations, shop)
-    sets = _shared_sets(works, prices, book.parts)
-    labour = sum((prices[work.job].labour for work in works), NOTHING) + _sum(shared)
-    part_lines = [line for work in works for line in prices[work.job].parts]
-    parts = sum((amount for _, _, amount in part_lines), NOTHING) + _sum(sets.values())
-    supplies = _supplies(labour, shop, digits)
-    short = max(shop.minimum - labour - parts - supplies, NOTHING) if works else NOTHING
+    work = _work(works, operations, prices, book)
+    supplies = _supplies(work.labour, shop, digits)
+    short = max(shop.minimum - work.labour - work.parts - supplies, NOTHING) if works else NOTHING
     short = to_money(short, digits)
-    before = labour + parts + supplies + short
+    before = work.labour + work.parts + supplies + short
     off = _off(before, discount, digits)
-    taxable = {
-        "labour": labour + short,
-        "parts": sum((amount for id, _, amount in part_lines if book.parts[id].taxed), NOTHING)
-        + _sum(line for id, line in sets.items() if book.parts[id].taxed),
-        "supplies": supplies,
-    }
+    taxable = {"labour": work.labour + short, "parts": work.taxed_parts, "supplies": supplies}
     taxes = _taxes(taxable, _kept(before, discount), shop, digits)
-    lines = [
-        *shared,
-        *sets.values(),
+    added = [tax for tax in taxes if tax.kind == "tax"]
+    exact = before - off + _sum(added)
+    total = to_step(exact, shop.rounding, digits, shop.rounding_way)
+    lines = (
+        *work.shared,
         Line("supplies", phrase("supplies"), supplies),
         Line("minimum", phrase("minimum"), short),
         Line("discount", phrase("discount", reason=discount.reason if discount else ""), -off),
-        *(tax for tax in taxes if tax.kind == "tax"),
-    ]
-    exact = before - off + _sum(tax for tax in taxes if tax.kind == "tax")
-    total = to_step(exact, shop.rounding, digits, shop.rounding_way)
-    lines.append(Line("rounding", phrase("rounding"), total - exact))
+        *added,
+        Line("rounding", phrase("rounding"), total - exact),
+    )
     return Sum(
         lines=tuple(line for line in lines if line.amount),
-        labour=to_money(labour, digits),
-        parts=to_money(parts, digits),
+        labour=to_money(work.labour, digits),
+        parts=to_money(work.parts, digits),
         taxes=tuple(tax for tax in taxes if tax.amount),
         tax=to_money(_sum(taxes), digits),
         total=to_money(total, digits),
         deposit=to_money(Fraction(total) * Fraction(shop.deposit_rate), digits),
+    )
+
+
+@dataclass(frozen=True)
+class _Work:
+    """The jobs of an offer added up, after what they share."""
+
+    shared: tuple[Line, ...]
+    labour: Decimal
+    parts: Decimal
+    taxed_parts: Decimal
+
+
+def _work(
+    works: Sequence[Work], operations: Sequence[Carried], prices: Mapping[str, JobPrice], book: Book
+) -> _Work:
+    shared = _shared_lines(operations, prices, book.operations, book.shop)
+    sets = _shared_sets(works, prices, book.parts)
+    amounts = [(id, amount) for work in works for id, _, amount in prices[work.job].parts]
+    amounts += [(id, line.amount) for id, line in sets.items()]
+    return _Work(
+        shared=(*shared, *sets.values()),
+        labour=sum((prices[work.job].labour for work in works), NOTHING) + _sum(shared),
+        parts=sum((amount for _, amount in amounts), NOTHING),
+        taxed_parts=sum((amount for id, amount in amounts if book.parts[id].taxed), NOTHING),
     )
 
 
