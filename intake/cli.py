@@ -20,6 +20,7 @@ from intake.book.problems import BookError
 from intake.book.tables import TableError
 from intake.book.trial import try_table
 from intake.config import DATA_VARIABLE, data_folder, demo_book
+from intake.customer.commands import customer
 from intake.quoting.calendar import NeverOpen
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
@@ -210,3 +211,6 @@ def sources() -> None:
     for id, spec in sorted(REGISTRY.items()):
         unit = f" [{spec.unit}]" if spec.unit else ""
         click.echo(f"{id}{unit}: {spec.source}")
+
+
+main.add_command(customer)

@@ -1,0 +1,170 @@
+"""What the shop holds about a customer: handed out whole, or erased down to what bookkeeping needs."""
+
+from __future__ import annotations
+
+import io
+import json
+import zipfile
+from collections.abc import Iterable, Sequence
+from datetime import datetime
+from typing import Any
+
+from sqlite_utils import Database
+
+from intake.store import answers, events, links, outbox, photos, quotes, steps, tickets
+from intake.store.db import Store
+from intake.store.times import stamp
+
+ERASED = "erased"
+KEPT = frozenset({"bookkeeping"})
+SPELT_OUT = frozenset(
+    {"answers", "bookkeeping", "clashes", "events", "links", "outbox", "photos", "quotes", "steps"}
+)
+READING = "data.json"
+
+
+def find(db: Database, customer: str) -> list[str]:
+    """Ids of a customer's tickets: by `#number`, else by exactly that name, telephone or mail address."""
+    plain = " ".join(customer.split())
+    if plain.startswith("#") and plain[1:].isascii() and plain[1:].isdigit():
+        rows = db.query("select id from tickets where number = ?", [int(plain[1:])])
+        return [row["id"] for row in rows]
+    rows = db.query("select id, name, phone from tickets where state <> ? order by number", [ERASED])
+    return [row["id"] for row in rows if _is(db, row, plain.casefold())]
+
+
+def _is(db: Database, row: dict[str, Any], wanted: str) -> bool:
+    typed = [row["name"], row["phone"], *_emails(db, row["id"])]
+    return bool(wanted) and wanted in {" ".join(words.split()).casefold() for words in typed}
+
+
+def _emails(db: Database, ticket: str) -> list[str]:
+    """Every mail address that the ticket ever had."""
+    entries = steps.history(db, ticket, "customer")
+    return [words for entry in entries for name, words in entry.fields if name == "customer_email"]
+
+
+def data_of(db: Database, ids: Sequence[str]) -> dict[str, Any]:
+    """All that the store holds of those tickets, as JSON can hold it. Hashes of links' tokens stay out."""
+    return {"tickets": [_ticket(db, id) for id in ids]}
+
+
+def _ticket(db: Database, id: str) -> dict[str, Any]:
+    found = tickets.find(db, id)
+    return {
+        "ticket": vars(found) if found else None,
+        "entries": [
+            {**vars(entry), "fields": [list(pair) for pair in entry.fields]} for entry in _entries(db, id)
+        ],
+        "clashes": [{**row, "fields": json.loads(row["fields"])} for row in _rows(db, "clashes", id)],
+        "quotes": [
+            {**row, **{name: json.loads(row[name]) for name in ("walkin", "quote", "exact")}}
+            for row in _rows(db, "quotes", id)
+        ],
+        "photos": [vars(photo) for photo in photos.of_ticket(db, id)],
+        "links": [_without(vars(link), "token_sha256") for link in links.of_ticket(db, id)],
+        "answers": [vars(answer) for answer in answers.of_ticket(db, id)],
+        "mail": [vars(mail) for mail in outbox.of_ticket(db, id)],
+        "events": events.of_ticket(db, id),
+        "bookkeeping": _rows(db, "bookkeeping", id),
+        **{name: _rows(db, name, id) for name in _tables(db) if name not in SPELT_OUT},
+    }
+
+
+def _entries(db: Database, id: str) -> Iterable[steps.Entry]:
+    for row in db.query("select distinct step from steps where ticket = ? order by step", [id]):
+        yield from steps.history(db, id, row["step"])
+
+
+def _tables(db: Database) -> list[str]:
+    """Every table that holds something of a ticket, also one that a later version adds."""
+    return sorted(table.name for table in db.tables if "ticket" in table.columns_dict)
+
+
+def _rows(db: Database, table: str, id: str) -> list[dict[str, Any]]:
+    return list(db.table(table).rows_where("ticket = ?", [id]))
+
+
+def _without(row: dict[str, Any], name: str) -> dict[str, Any]:
+    return {key: value for key, value in row.items() if key != name}
+
+
+def export(store: Store, ids: Sequence[str]) -> bytes:
+    """A zip: `data.json`, the photos as they are kept, the PDFs."""
+    target = io.BytesIO()
+    with store.reading() as db, zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr(READING, json.dumps(data_of(db, ids), ensure_ascii=False, indent=2))
+        for id in ids:
+            for photo in photos.of_ticket(db, id):
+                path = store.photos / f"{photo.sha256}.jpg"
+                if path.exists():
+                    archive.write(path, f"photos/{photo.sha256}.jpg")
+            for path in _pdfs(store, db, id):
+                archive.write(path, f"quotes/{path.name}")
+    return target.getvalue()
+
+
+def _pdfs(store: Store, db: Database, id: str) -> list[Any]:
+    """The kept PDFs of a ticket, on every paper."""
+    stems = {row["pdf_file"].removesuffix(".pdf") for row in _rows(db, "quotes", id)}
+    return sorted(path for stem in stems if stem for path in store.quotes.glob(f"{stem}*.pdf"))
+
+
+def erase(store: Store, ids: Sequence[str], now: datetime) -> None:
+    """Forget the customer of those tickets; numbers, totals and days stay as bookkeeping.
+
+    Rows first, in one transaction, then the files: what is left after a crash in between is files that no
+    row names, and the next erasing of the same ticket would not find them, so they are named before. The
+    database file is written anew, so that nothing erased stays readable in its free pages.
+    """
+    with store.reading() as db:
+        files = [path for id in ids for path in _pdfs(store, db, id)]
+        shown = {photo.sha256 for id in ids for photo in photos.of_ticket(db, id)}
+    with store.writing() as db:
+        for id in ids:
+            _keep_books(db, id, now)
+            _forget(db, id, now)
+        shared = {sha for sha in shown if photos.known(db, sha)}
+    for path in (*files, *(store.photos / f"{sha}.jpg" for sha in shown - shared)):
+        path.unlink(missing_ok=True)
+    db = store.db
+    db.conn.execute("VACUUM")
+    db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+
+
+def _keep_books(db: Database, id: str, now: datetime) -> None:
+    """One row for each quote: what was offered, what was agreed, when."""
+    found = tickets.find(db, id)
+    for row in _rows(db, "quotes", id):
+        frozen = quotes.FrozenQuote(**row)
+        quote = json.loads(frozen.quote)
+        yes = answers.go_ahead(db, id, frozen.revision)
+        kept = ("total", "labour", "parts", "tax", "deposit", "ready")
+        totals = {tier: {name: offer[name] for name in kept} for tier, offer in quote["offers"].items()}
+        agreed = {"at": yes.at, "total": yes.total, "deposit": yes.deposit, "ready": yes.ready} if yes else {}
+        db.table("bookkeeping").insert(
+            {
+                "ticket": id,
+                "revision": frozen.revision,
+                "number": found.number if found else 0,
+                "made_at": frozen.made_at,
+                "currency": quote["currency"],
+                "totals": json.dumps(totals),
+                "agreed": json.dumps(agreed),
+                "erased_at": stamp(now),
+            },
+            ignore=True,
+        )
+
+
+def _forget(db: Database, id: str, now: datetime) -> None:
+    found = tickets.find(db, id)
+    for table in _tables(db):
+        if table not in KEPT:
+            db.table(table).delete_where("ticket = ?", [id])
+    if found:
+        # Kept answers of saves may repeat what was typed; a phone needs no more of them than that they came.
+        since = [found.created, found.updated]
+        db.execute("update keys set body = x'' where created >= ? and created <= ?", since)
+    tickets.change(db, id, now, name="", phone="", family="", serial="", state=ERASED)
+    events.record(db, "customer erased", now, ticket=id)

@@ -1,0 +1,129 @@
+"""A customer's data handed out whole, and erased so that nothing of it can be read in any file."""
+
+from __future__ import annotations
+
+import io
+import json
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import pytest
+from click.testing import CliRunner
+from flask.testing import FlaskClient
+from PIL import Image
+
+from intake.cli import main
+from intake.counter.desk import Desk
+from intake.store import photos, privacy, quotes, tickets
+
+WORDS = ("R. Okafor", "555 0188", "Hard to play", "rose@home.example", "Is the finish touched")
+
+
+def jpeg() -> bytes:
+    target = io.BytesIO()
+    Image.new("RGB", (40, 30), (200, 120, 40)).save(target, "JPEG")
+    return target.getvalue()
+
+
+@pytest.fixture
+def whole(customer: Any, client: FlaskClient, phone: Any, desk: Desk, ticket: str) -> str:
+    """A ticket with photo, question, yes and mail."""
+    with desk.store.writing() as db:
+        sha = photos.write(desk.store.photos, jpeg())
+        photos.keep(db, ticket, sha, (40, 30), 100, desk.now())
+    phone.save(
+        ticket,
+        "customer",
+        [
+            ("customer_name", "R. Okafor"),
+            ("customer_phone", "555 0188"),
+            ("customer_email", "rose@home.example"),
+        ],
+        based_on=1,
+    )
+    customer.post("question", question="Is the finish touched?")
+    customer.say_yes()
+    return ticket
+
+
+def stored(desk: Desk) -> bytes:
+    return b"".join(path.read_bytes() for path in desk.store.folder.rglob("*") if path.is_file())
+
+
+@pytest.mark.parametrize("who", ["R. Okafor", "r.  okafor", "555 0188", "rose@home.example", "#1"])
+def test_the_customer_is_found(whole: str, desk: Desk, who: str) -> None:
+    assert privacy.find(desk.store.db, who) == [whole]
+
+
+@pytest.mark.parametrize("who", ["Okafor", "", "#2", "%", "#", "555"])
+def test_nobody_else_is(whole: str, desk: Desk, who: str) -> None:
+    assert privacy.find(desk.store.db, who) == []
+
+
+def test_everything_is_handed_out(whole: str, desk: Desk, customer: Any) -> None:
+    content = privacy.export(desk.store, [whole])
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        text = archive.read("data.json").decode()
+        names = archive.namelist()
+        pictures = [archive.read(name) for name in names if name.startswith("photos/")]
+    for words in WORDS:
+        assert words in text
+    assert pictures == [jpeg()] and any(name.startswith("quotes/") for name in names)
+    (given,) = json.loads(text)["tickets"]
+    assert [answer["kind"] for answer in given["answers"]] == ["question", "goahead"]
+    assert "token_sha256" not in text
+
+
+def test_erasing_leaves_number_totals_and_days(
+    whole: str, desk: Desk, customer: Any, client: FlaskClient
+) -> None:
+    frozen = quotes.find(desk.store.db, whole, 1)
+    assert frozen
+    offer = json.loads(frozen.quote)["offers"]["put_right"]
+    before = stored(desk)
+    assert all(words.encode() in before for words in WORDS)
+    privacy.erase(desk.store, [whole], desk.now())
+    after = stored(desk)
+    assert [words for words in WORDS if words.encode() in after] == []
+    found = tickets.find(desk.store.db, whole)
+    assert found and (found.number, found.total, found.ready) == (1, offer["total"], offer["ready"])
+    (kept,) = desk.store.db.table("bookkeeping").rows
+    assert json.loads(kept["totals"])["put_right"]["total"] == offer["total"]
+    assert json.loads(kept["agreed"])["total"] == offer["total"]
+    assert list(desk.store.photos.iterdir()) == [] and list(desk.store.quotes.iterdir()) == []
+    assert customer.get().status_code == 404
+    assert client.get(f"/tickets/{whole}/quotes/1").status_code == 404
+    for page in ("/", f"/tickets/{whole}"):
+        assert client.get(page).status_code == 200
+
+
+def test_a_photo_that_another_ticket_has_too_stays(whole: str, desk: Desk) -> None:
+    with desk.store.writing() as db:
+        tickets.ensure(db, "other", desk.now())
+        sha = photos.of_ticket(db, whole)[0].sha256
+        photos.keep(db, "other", sha, (40, 30), 100, desk.now())
+    privacy.erase(desk.store, [whole], desk.now())
+    assert [path.stem for path in desk.store.photos.iterdir()] == [sha]
+
+
+def test_other_tickets_stay_as_they_are(whole: str, desk: Desk, phone: Any) -> None:
+    phone.save("01890a5d-ac96-774b-bcce-b302099a8057", "customer", [("customer_name", "Ines Falk")])
+    others = privacy.data_of(desk.store.db, privacy.find(desk.store.db, "Ines Falk"))
+    privacy.erase(desk.store, [whole], desk.now())
+    assert privacy.data_of(desk.store.db, privacy.find(desk.store.db, "Ines Falk")) == others
+    assert len(others["tickets"]) == 1
+
+
+def test_the_commands(whole: str, desk: Desk, data: Path, tmp_path: Path) -> None:
+    run = CliRunner()
+    target = tmp_path / "out.zip"
+    said = run.invoke(main, ["--data", str(data), "customer", "export", "R. Okafor", "--to", str(target)])
+    assert said.exit_code == 0 and zipfile.is_zipfile(target), said.output
+    said = run.invoke(main, ["--data", str(data), "customer", "erase", "R. Okafor"], input="n\n")
+    assert said.exit_code == 1 and privacy.find(desk.store.db, "R. Okafor") == [whole]
+    said = run.invoke(main, ["--data", str(data), "customer", "erase", "R. Okafor", "--yes"])
+    assert said.exit_code == 0 and "Backups" in said.output
+    assert privacy.find(desk.store.db, "R. Okafor") == []
+    said = run.invoke(main, ["--data", str(data), "customer", "erase", "R. Okafor", "--yes"])
+    assert said.exit_code == 1 and "No ticket" in said.output
