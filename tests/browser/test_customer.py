@@ -1,0 +1,152 @@
+"""From sending to yes, as staff and as the customer would go, on a phone and on a desk."""
+
+from __future__ import annotations
+
+import os
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlencode
+from urllib.request import Request, urlopen
+from uuid import uuid4
+
+import pytest
+
+from intake.book.answers import to_fields
+from intake.book.load import load_book
+
+pytestmark = pytest.mark.browser
+ROOT = Path(__file__).parents[2]
+DESK = {"viewport": {"width": 1280, "height": 900}}
+PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
+
+
+def post(url: str, form: list[tuple[str, str]]) -> str:
+    """Where it led."""
+    request = Request(url, urlencode(form).encode(), {"Idempotency-Key": str(uuid4()), "Device": "test"})
+    with urlopen(request) as answer:
+        return str(answer.url)
+
+
+@pytest.fixture
+def quoted(address: str) -> str:
+    """The frozen quote of the old flat top, taken down by another phone."""
+    book = load_book(ROOT / "pricing_demo")
+    case = tomllib.loads((ROOT / "pricing_demo/walkins/03-old-flat-top-neck-reset.toml").read_text("utf-8"))
+    pairs, ticket = to_fields(book, case["answers"]), str(uuid4())
+    for step in book.steps:
+        fields = [pair for pair in pairs if book.questions[pair[0].split(".")[0]].step == step.id]
+        passed = "" if fields or step.always else "not_assessed"
+        post(f"{address}/tickets/{ticket}/steps/{step.id}", [*fields, ("based_on", "0"), ("passed", passed)])
+    return post(f"{address}/tickets/{ticket}/quotes", [])
+
+
+class Person:
+    """Somebody with a browser; what their page complains of fails the test."""
+
+    def __init__(self, context: Any) -> None:
+        self.page = context.new_page()
+        self.complaints: list[str] = []
+        self.page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        self.page.on("console", lambda line: line.type == "error" and self.complaints.append(line.text))
+
+    def shot(self, name: str) -> None:
+        if folder := os.environ.get("SHOTS"):
+            self.page.screenshot(path=f"{folder}/{name}.png", full_page=True)
+
+
+@pytest.fixture
+def person(chromium: Any, address: str) -> Iterator[Any]:
+    """Makes a person with that screen."""
+    made: list[tuple[Any, Person]] = []
+
+    def make(**screen: Any) -> Person:
+        context = chromium.new_context(base_url=address, **screen)
+        made.append((context, Person(context)))
+        return made[-1][1]
+
+    yield make
+    for context, one in made:
+        context.close()
+        assert not one.complaints
+
+
+def new_link(staff: Person, quoted: str) -> str:
+    staff.page.goto(f"{quoted}/send")
+    staff.page.get_by_role("button", name="Make a link").click()
+    staff.page.wait_for_selector("#fresh-link")
+    return str(staff.page.input_value("#fresh-link"))
+
+
+def total(person: Person) -> str:
+    return str(person.page.inner_text(".sum .total dd"))
+
+
+@pytest.mark.parametrize("screen", [PHONE, DESK], ids=["phone", "desk"])
+def test_from_link_to_yes(person: Any, quoted: str, screen: Any, until: Any, request: Any) -> None:
+    name = request.node.callspec.id
+    staff, customer = person(**PHONE), person(**screen)
+    customer.page.goto(new_link(staff, quoted))
+    page = customer.page
+    customer.shot(f"customer-{name}")
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    before = total(customer)
+    page.locator("#pick-neck-reset").click()
+    until(page, "before => document.querySelector('.sum .total dd').innerText !== before", before)
+    assert page.locator("[data-job=fret-level-crown].out").count()
+    page.locator("#way-put_right, #way-playable").last.click()
+    until(page, "before => document.querySelector('.sum .total dd').innerText === before", before)
+    page.fill("#ask-words", "Is the finish touched?")
+    page.get_by_role("button", name="Send the question").click()
+    page.wait_for_selector(".mine")
+    page.fill("#yes-name", "Rose Okafor")
+    page.check("[name=agreed]")
+    page.locator("#yes .go").click()
+    page.wait_for_selector(".agreed")
+    customer.shot(f"customer-{name}-agreed")
+    assert "Rose Okafor said yes" in page.inner_text(".agreed") and before in page.inner_text(".agreed")
+    with page.expect_download() as download:
+        page.get_by_role("link", name="Put the day in my calendar").click()
+    assert download.value.suggested_filename.endswith(".ics")
+    staff.page.goto(f"{quoted}/send")
+    staff.shot(f"staff-{name}-agreed")
+    heard = staff.page.inner_text("main")
+    assert "Rose Okafor said yes" in heard and "Is the finish touched?" in heard and "opened" in heard
+
+
+def test_a_finger_signs_at_the_counter(person: Any, quoted: str) -> None:
+    staff = person(**PHONE)
+    page = staff.page
+    page.goto(f"{quoted}/goahead")
+    page.fill("#yes-name", "Rose Okafor")
+    pad = page.locator(".sign canvas")
+    pad.scroll_into_view_if_needed()
+    box = pad.bounding_box()
+    page.mouse.move(box["x"] + 30, box["y"] + 40)
+    page.mouse.down()
+    for step in range(12):
+        page.mouse.move(box["x"] + 30 + 20 * step, box["y"] + 40 + 30 * (step % 2))
+    page.mouse.up()
+    staff.shot("staff-signing")
+    page.locator("#yes .go").click()
+    page.wait_for_selector(".signed svg polyline")
+    assert "At the counter." in page.inner_text(".agreed")
+
+
+def test_without_script_every_answer_still_works(
+    chromium: Any, address: str, person: Any, quoted: str
+) -> None:
+    link = new_link(person(**PHONE), quoted)
+    context = chromium.new_context(base_url=address, java_script_enabled=False, **PHONE)
+    page = context.new_page()
+    page.goto(link)
+    before = page.inner_text(".sum .total dd")
+    page.locator("#pick-condition-report").click()
+    page.wait_for_load_state()
+    assert page.inner_text(".sum .total dd") != before
+    page.fill("#yes-name", "Rose Okafor")
+    page.check("[name=agreed]")
+    page.locator("#yes .go").click()
+    page.wait_for_selector(".agreed")
+    context.close()
