@@ -59,7 +59,8 @@ class Menu:
 
     def without(self, picked: Iterable[str], job: str) -> tuple[frozenset[str], tuple[str, ...]]:
         """The picked jobs less that one and all that need it; and which those were."""
-        rest = [other for other in picked if other != job]
+        chosen = frozenset(picked)
+        rest = [other for other in self.jobs if other in chosen and other != job]
         gone = tuple(other for other in rest if job in self.needs(other))
         return frozenset(rest) - set(gone), gone
 
