@@ -115,6 +115,33 @@ def test_from_link_to_yes(person: Any, quoted: str, screen: Any, until: Any, req
     assert "Rose Okafor said yes" in heard and "Is the finish touched?" in heard and "opened" in heard
 
 
+def test_the_board_follows_the_customer(person: Any, quoted: str, until: Any) -> None:
+    """Without a reload: sent, question, said yes."""
+    staff, board, customer = person(**PHONE), person(**PHONE), person(**PHONE)
+    link = new_link(staff, quoted)
+    board.page.goto("/")
+    board.page.evaluate("window.sameDocument = true")
+    row = f"main > .tickets a[href$='{quoted.split('/')[-3]}'] .pill"
+
+    def shows(word: str) -> None:
+        board.page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")
+        until(board.page, "([row, word]) => document.querySelector(row)?.innerText === word", [row, word])
+
+    shows("sent")
+    customer.page.goto(link)
+    customer.page.fill("#ask-words", "Is the finish touched?")
+    customer.page.get_by_role("button", name="Send the question").click()
+    customer.page.wait_for_selector(".mine")
+    shows("question")
+    customer.page.fill("#yes-name", "Rose Okafor")
+    customer.page.check("[name=agreed]")
+    customer.page.locator("#yes .go").click()
+    customer.page.wait_for_selector(".agreed")
+    shows("said yes")
+    assert board.page.evaluate("window.sameDocument")
+    board.shot("board-said-yes")
+
+
 def test_a_finger_signs_at_the_counter(person: Any, quoted: str) -> None:
     staff = person(**PHONE)
     page = staff.page
