@@ -171,7 +171,7 @@ def agreed(visit: Visit, offer: Offer, picked: frozenset[str]) -> str:
     )
 
 
-STRENGTH = ("quoted", "sent", "seen", "chosen", "question", "refused", "signed")
+STRENGTH = ("quoted", "unsent", "sent", "seen", "chosen", "question", "refused", "signed")
 
 
 def state(here: Desk, db: Database, visit: Visit, new: str) -> None:

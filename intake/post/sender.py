@@ -159,5 +159,6 @@ class Sender:
             outbox.finish(db, mail.id, state, said, now)
             events.record(db, f"mail {state}", now, ticket=mail.ticket, revision=mail.revision)
             found = tickets.find(db, mail.ticket)
-            if found and state == "refused":
-                tickets.change(db, mail.ticket, now)
+            shown = "sent" if state == "sent" else "unsent"
+            if found and found.state in ("sent", "unsent") and found.state != shown:
+                tickets.change(db, mail.ticket, now, state=shown)

@@ -18,6 +18,11 @@ from intake.book.load import load_book
 
 pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parents[2]
+AXE = (Path(__file__).parent / "vendor/axe-core/axe.min.js").read_text("utf-8")
+VIOLATIONS = """async () => {
+  const found = await axe.run(document, { resultTypes: ["violations"] });
+  return found.violations.map(({ id, nodes }) => [id, nodes.slice(0, 3).map(node => node.html)]);
+}"""
 DESK = {"viewport": {"width": 1280, "height": 900}}
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
@@ -177,3 +182,29 @@ def test_without_script_every_answer_still_works(
     page.locator("#yes .go").click()
     page.wait_for_selector(".agreed")
     context.close()
+
+
+@pytest.mark.parametrize("screen", [PHONE, DESK], ids=["phone", "desk"])
+def test_no_page_breaks_a_rule_of_accessibility(person: Any, quoted: str, screen: Any) -> None:
+    """axe-core, as on the counter's own screens; with every fold open, before and after the yes."""
+    staff = person(**screen)
+    page = staff.page
+    link = new_link(staff, quoted)
+
+    def check(where: str) -> None:
+        page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
+        page.evaluate(AXE)
+        assert page.evaluate(VIOLATIONS) == [], where
+
+    check("send, with a link")
+    for place in (link, f"{link}?lang=fr", f"{quoted}/goahead", quoted):
+        page.goto(place)
+        check(place)
+    page.goto(link)
+    page.fill("#yes-name", "Rose Okafor")
+    page.check("[name=agreed]")
+    page.locator("#yes .go").click()
+    page.wait_for_selector(".agreed")
+    check("agreed")
+    page.goto(f"{quoted}/send")
+    check("send, agreed")

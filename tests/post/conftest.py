@@ -23,9 +23,6 @@ from intake.post.settings import MailSettings
 from intake.store import outbox, tickets
 from intake.store.db import Store
 
-aiosmtpd = pytest.importorskip("aiosmtpd.controller", reason="no aiosmtpd, so mail was not tried")
-from aiosmtpd.smtp import AuthResult, LoginPassword  # noqa: E402
-
 USER, PASSWORD = "bench", "correct horse battery"
 
 
@@ -70,6 +67,8 @@ class Login:
     """One user, one password."""
 
     def __call__(self, server: Any, session: Any, envelope: Any, mechanism: str, data: Any) -> Any:
+        from aiosmtpd.smtp import AuthResult, LoginPassword
+
         right = isinstance(data, LoginPassword) and (data.login, data.password) == (
             USER.encode(), PASSWORD.encode(),
         )  # fmt: skip
@@ -79,6 +78,7 @@ class Login:
 @pytest.fixture
 def serve() -> Iterator[Callable[..., Box]]:
     """Starts a server: `serve(does={"RCPT": "550 nobody"}, tls="starttls", context=…)`."""
+    aiosmtpd = pytest.importorskip("aiosmtpd.controller", reason="no aiosmtpd, so mail was not tried")
     running: list[Any] = []
 
     def start(

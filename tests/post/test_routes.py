@@ -98,9 +98,11 @@ def test_a_refusal_is_read_on_the_page_and_sent_again_from_there(
     mail = wait_for(desk, ticket, "refused")
     page = client.get(f"{quoted}/send").text
     assert "550 Nobody &lt;here&gt;" in page and "was refused" in page
+    assert "not delivered" in client.get("/").text
     box.does.clear()
     assert client.post(f"/tickets/{ticket}/mail/{mail.id}/again").status_code == 303
     wait_for(desk, ticket, "sent")
+    assert "not delivered" not in client.get("/").text
     assert client.post(f"/tickets/{ticket}/mail/{mail.id}/again").status_code == 409
 
 

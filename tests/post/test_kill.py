@@ -1,0 +1,43 @@
+"""The sender's process killed in the middle: what may have gone is not sent again, what waits is."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+SCRIPT = Path(__file__).with_name("one_sender.py")
+
+
+def until(true: Callable[[], object]) -> None:
+    for _ in range(800):
+        if true():
+            return
+        time.sleep(0.025)
+    raise AssertionError("never came true")
+
+
+@pytest.mark.parametrize(
+    ("fault", "state", "took"), [({"DATA": "stall"}, "unsure", 1), ({"RCPT": "stall"}, "sent", 1)]
+)
+def test_kill(office: Any, serve: Any, fault: dict[str, str], state: str, took: int) -> None:
+    box = serve(fault)
+    id = office.put()
+    command = [sys.executable, str(SCRIPT), str(office.store.folder), str(box.port)]
+    process = subprocess.Popen(command, stdout=subprocess.DEVNULL)
+    try:
+        until(lambda: next(iter(fault)) in box.said)
+    finally:
+        process.kill()
+        process.wait()
+    box.does.clear()
+    sender = office.sender(box)
+    sender.start()
+    until(lambda: office.mail(id).state == state)
+    sender.stop()
+    assert len(box.took) == took
