@@ -14,6 +14,7 @@ from intake.counter.desk import Desk, desk
 from intake.customer import answering, pages
 from intake.customer.answering import Said
 from intake.customer.calendar_file import ready_day
+from intake.customer.document import pdf_of
 from intake.customer.visit import Visit
 from intake.store import events, links, photos
 from intake.store.links import Link
@@ -157,7 +158,7 @@ def pdf(token: str) -> Response:
     here = desk()
     with here.store.reading() as db:
         visit, _ = _visit(here, db, token)
-        content = printing.stored_pdf(here, visit.frozen, visit.ticket, "", "")
+        content = pdf_of(visit, request.host_url.rstrip("/"))
     answer = pages.answer("")
     answer.set_data(content)
     answer.mimetype = "application/pdf"

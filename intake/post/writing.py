@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 
-from intake.counter import printing
 from intake.counter.desk import Desk
+from intake.customer.document import pdf_of
 from intake.customer.texts import environment
 from intake.customer.visit import Visit
 from intake.post.letter import ADDRESS, Letter
@@ -24,7 +24,7 @@ def writer(here: Desk, settings: MailSettings) -> Callable[[Mail, str], Letter |
         visit = Visit.of(here, here.store.db, mail.ticket, mail.revision, mail.language)
         if visit is None:
             return None
-        pdf = printing.stored_pdf(here, visit.frozen, visit.ticket, "", "")
+        pdf = pdf_of(visit, mail.address)
         return compose(visit, settings, mail, link=mail.address + CUSTOMER_PATH + token, pdf=pdf)
 
     return write

@@ -120,3 +120,17 @@ def test_the_language_is_the_links_or_the_addresses(customer: Any, linked: Any) 
     assert '<html lang="fr">' in customer.get("?lang=fr").text
     assert "Donner votre accord" in linked(language="fr").get().text
     assert '<html lang="en">' in customer.get("?lang=zz").text
+
+
+def test_the_pdf_is_a_file_in_the_customers_language(
+    customer: Any, linked: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def render(*_: object, language: str, url: str, **__: object) -> bytes:
+        assert "/q/" not in url
+        return f"%PDF-1.7 {language}".encode()
+
+    monkeypatch.setattr("intake.counter.printing.render_quote_pdf", render)
+    answer = customer.get("/quote.pdf")
+    assert answer.data == b"%PDF-1.7 quote"
+    assert answer.headers["Content-Disposition"] == 'attachment; filename="quote-1-1.pdf"'
+    assert linked(language="fr").get("/quote.pdf").data == b"%PDF-1.7 fr"
