@@ -236,3 +236,14 @@ def test_words_are_only_words(customer: Any, client: FlaskClient, quoted: str) -
     customer.say_yes(name=hostile)
     for page in (customer.get().text, client.get(f"{quoted}/send").text):
         assert "<script>alert" not in page and "62615533" not in page
+
+
+def test_where_nothing_needs_doing_nothing_is_asked(client: FlaskClient, phone: Any, quick: None) -> None:
+    ticket = "01890a5d-ac96-774b-bcce-b302099a8057"
+    phone.save(ticket, "instrument", [("family", "steel-string")])
+    quoted = client.post(f"/tickets/{ticket}/quotes").headers["Location"]
+    found = re.search(r'value="http://[^/"]+(/q/[^"]+)"', client.post(f"{quoted}/link").text)
+    assert found
+    page = client.get(found[1]).text
+    assert "Nothing needs doing." in page and "Say yes" not in page
+    assert client.get(f"{quoted}/goahead").status_code == 200
