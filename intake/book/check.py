@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from intake.book.check_jobs import job_problems, shop_problems
 from intake.book.check_names import finding_problems, name_problems
+from intake.book.check_outputs import output_problems
 from intake.book.check_questions import question_problems
 from intake.book.check_tables import table_problems
 from intake.book.check_texts import text_problems
@@ -17,6 +18,7 @@ CHECKS: tuple[Callable[[Book], list[Problem]], ...] = (
     name_problems,
     table_problems,
     finding_problems,
+    output_problems,
     job_problems,
     shop_problems,
     text_problems,

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
-from graphlib import CycleError, TopologicalSorter
 
 from intake.book.model import Book, Job
 from intake.book.problems import Problem
 
 MOST_HOURS = 80
-WAYS = (("after", "after"), ("needs", "needs"), ("includes", "includes"))
 
 
 def job_problems(book: Book) -> list[Problem]:
@@ -18,7 +16,6 @@ def job_problems(book: Book) -> list[Problem]:
     return [
         *(problem for job in book.jobs.values() for problem in _hours(job, book)),
         *_prices(book),
-        *_circles(book),
         *_stages(book),
         *_unasked(book),
         *_savings(book),
@@ -53,19 +50,6 @@ def _prices(book: Book) -> Iterator[Problem]:
             if amount is not None and amount < 0:
                 row = book.places.get(("parts.csv", part.id))
                 yield Problem("parts.csv", row, column, f"{amount}: an amount is not negative.")
-
-
-def _circles(book: Book) -> Iterator[Problem]:
-    for field, column in WAYS:
-        sorter: TopologicalSorter[str] = TopologicalSorter()
-        for job in book.jobs.values():
-            sorter.add(job.id, *getattr(job, field))
-        try:
-            sorter.prepare()
-        except CycleError as error:
-            circle = error.args[1]
-            sentence = f"These jobs stand in a circle: {' → '.join(circle)}."
-            yield Problem("jobs.csv", _at(book, circle[0]), column, sentence)
 
 
 def _stages(book: Book) -> Iterator[Problem]:

@@ -11,7 +11,7 @@ from intake.book.grid import Conditions, Grid, grid_of
 from intake.book.model import Book
 from intake.book.partition import Box, Domain, Undecided, cut, pieces_held
 from intake.book.problems import Problem
-from intake.book.sfeel import Same
+from intake.book.sfeel import Interval, Same, UnaryTests
 from intake.book.tables import Column, Row, Table
 from intake.book.wording import show_value
 
@@ -53,34 +53,54 @@ def _dead_cells(table: Table, domains: Domains) -> Iterator[tuple[Row, Column]]:
             continue
         for row in table.rows:
             tests = row.tests[at]
-            if not tests.is_any and (
-                not pieces_held(cut(domain, [tests]), tests) or _strangers(tests.tests, domain)
-            ):
+            if not tests.is_any and (not _can_hold(tests, domain) or _vain(tests, domain)):
                 yield row, column
 
 
-def _strangers(tests: tuple[Any, ...], domain: Domain) -> list[str | bool]:
-    """Words that a cell tests and the fact can never be."""
-    named = [end for test in tests if isinstance(test, Same) for end in test.ends()]
-    return [] if domain.values is None else [word for word in named if word not in domain.values]
+def _can_hold(tests: UnaryTests, domain: Domain) -> bool:
+    return bool(pieces_held(cut(domain, [tests]), tests))
+
+
+def _vain(tests: UnaryTests, domain: Domain) -> str:
+    """The first of a cell's alternatives that the fact can never meet, as a cell; "" if there is none."""
+    for test in tests.tests:
+        if not _can_hold(UnaryTests("", (test,)), domain):
+            return _written(test)
+    return ""
+
+
+def _written(test: Interval | Same) -> str:
+    if isinstance(test, Same):
+        return f"“{test.value}”"
+    if test.low is None or test.high is None or test.is_point:
+        sign = "" if test.is_point else "<" if test.low is None else ">"
+        sign += "=" if sign and (test.low_closed or test.high_closed) else ""
+        return f"{sign}{_plain(test.ends()[0])}"
+    opening, closing = "[" if test.low_closed else "(", "]" if test.high_closed else ")"
+    return f"{opening}{_plain(test.low)}..{_plain(test.high)}{closing}"
+
+
+def _plain(number: Fraction) -> str:
+    return f"{float(number):g}"
 
 
 def _why_dead(row: Row, column: Column, table: Table, domain: Domain) -> str:
     tests = row.tests[table.inputs.index(column)]
-    if strangers := _strangers(tests.tests, domain):
-        return f"“{strangers[0]}” is not a value of {column.id}."
-    return f"No value of {column.id} satisfies {tests.text}, so this row never fires."
+    if not _can_hold(tests, domain) and not any(isinstance(test, Same) for test in tests.tests):
+        return f"No value of {column.id} satisfies {tests.text}, so this row never fires."
+    return f"{_vain(tests, domain) or tests.text} is not a value of {column.id}."
 
 
 def _of_grid(table: Table, grid: Grid, dead: Mapping[int, None], book: Book) -> Iterator[Problem]:
     if table.policy != "collect":
         for gap in grid.gaps():
-            yield Problem(table.file, None, "", f"No row covers {_example(grid, gap, book)}.")
+            sentence = f"No row covers {_example(grid, gap, book)}."
+            yield Problem(table.file, None, _narrowed(table, grid, gap), sentence)
     if table.policy == "unique":
         for earlier, later, shared in grid.overlaps():
             first, second = table.rows[earlier].line, table.rows[later].line
             sentence = f"Rows {first} and {second} both apply to {_example(grid, shared, book)}."
-            yield Problem(table.file, second, "", sentence)
+            yield Problem(table.file, second, _narrowed(table, grid, shared), sentence)
     never = {table.rows[number].line for number in grid.never_happening()} - dead.keys()
     for line in sorted(never):
         yield Problem(table.file, line, "", "The cells of this row never hold together, so it never fires.")
@@ -88,6 +108,12 @@ def _of_grid(table: Table, grid: Grid, dead: Mapping[int, None], book: Book) -> 
         for number in grid.shadowed():
             line = table.rows[number].line
             yield Problem(table.file, line, "", "The rows above cover this one wholly, so it never fires.")
+
+
+def _narrowed(table: Table, grid: Grid, box: Box) -> str:
+    """The heading of the last column that a box narrows: where a row is to be added or made narrower."""
+    ids = grid.example(box)
+    return next((column.heading for column in reversed(table.inputs) if column.id in ids), "")
 
 
 def _example(grid: Grid, box: Box, book: Book) -> str:

@@ -14,11 +14,11 @@ MOST_SENTENCE = 400
 
 def text_problems(book: Book) -> list[Problem]:
     """Missing translations of what customers read, and text that does not fit."""
-    return [*_of_tables(book), *_of_lists(book)]
+    return [*_of_tables(book), *_of_named(book)]
 
 
 def _of_tables(book: Book) -> Iterator[Problem]:
-    for table in book.tables.values():
+    for table in (*book.tables.values(), book.factors):
         for row, column, words in texts_of(table):
             if len(words) > MOST_SENTENCE:
                 yield Problem(table.file, row.line, column, _too_long(words, MOST_SENTENCE))
@@ -30,16 +30,8 @@ def _of_tables(book: Book) -> Iterator[Problem]:
                         yield Problem(table.file, row.line, f"then {name} [{language}]", sentence)
 
 
-def _of_lists(book: Book) -> Iterator[Problem]:
-    texts = [("jobs.csv", job.id, "name", job.name, MOST_NAME) for job in book.jobs.values()]
-    texts += [
-        ("jobs.csv", job.id, "caution", job.caution, MOST_SENTENCE)
-        for job in book.jobs.values()
-        if job.caution
-    ]
-    texts += [("operations.csv", one.id, "name", one.name, MOST_NAME) for one in book.operations.values()]
-    texts += [("parts.csv", part.id, "name", part.name, MOST_NAME) for part in book.parts.values()]
-    for file, id, column, text, most in texts:
+def _of_named(book: Book) -> Iterator[Problem]:
+    for file, id, column, text, most in (*_of_lists(book), *_of_checklist(book), *_of_shop(book)):
         row = book.places.get((file, id))
         for language, words in text.items():
             if len(words) > most:
@@ -47,6 +39,44 @@ def _of_lists(book: Book) -> Iterator[Problem]:
         for language in _missing(text, book):
             sentence = f"“{text}” is not in a language that the shop lists."
             yield Problem(file, row, _heading(column, language), sentence)
+
+
+Named = Iterator[tuple[str, str, str, Text, int]]
+
+
+def _of_lists(book: Book) -> Named:
+    for job in book.jobs.values():
+        yield "jobs.csv", job.id, "name", job.name, MOST_NAME
+        yield "jobs.csv", job.id, "per", job.per, MOST_NAME
+        if job.caution:
+            yield "jobs.csv", job.id, "caution", job.caution, MOST_SENTENCE
+    for operation in book.operations.values():
+        yield "operations.csv", operation.id, "name", operation.name, MOST_NAME
+    for part in book.parts.values():
+        yield "parts.csv", part.id, "name", part.name, MOST_NAME
+
+
+def _of_checklist(book: Book) -> Named:
+    """What the quote prints of the checklist: steps, labels and choices, but not how to measure."""
+    file = "checklist.toml"
+    for step in book.steps:
+        yield file, step.id, "name", step.name, MOST_NAME
+    for question in book.questions.values():
+        yield file, question.id, "label", question.label, MOST_NAME
+        lists = {"parts": question.parts, "kinds": question.kinds, "states": question.states}
+        if question.kind in ("one", "several", "part_states"):
+            lists["values"] = question.values
+        for column, choices in lists.items():
+            for choice in choices:
+                yield file, question.id, column, choice.label, MOST_NAME
+
+
+def _of_shop(book: Book) -> Named:
+    for number, tax in enumerate(book.shop.taxes, 1):
+        yield "shop.toml", "", f"tax {number} name", tax.name, MOST_NAME
+    for number, term in enumerate(book.shop.terms, 1):
+        yield "shop.toml", "", f"terms {number}", term, MOST_SENTENCE
+    yield "shop.toml", "", "note", book.shop.note, MOST_SENTENCE
 
 
 def _heading(column: str, language: str) -> str:

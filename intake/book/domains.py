@@ -32,7 +32,7 @@ def fact_domains(book: Book) -> dict[str, Domain]:
     """Every fact that any table may test, by id: answers, members of maps, readings, targets, findings."""
     domains: dict[str, Domain] = {}
     for table in (book.targets, book.defaults):
-        domains |= {output.name: Domain(numbers=True) for output in table.outputs if output.name != "note"}
+        domains |= {output.name: _given(table, output.name) for output in table.outputs}
     for spec in registry.REGISTRY.values():
         domains[spec.id] = _reading(spec)
     for question in book.questions.values():
@@ -94,11 +94,20 @@ def _ids(choices: tuple[Any, ...]) -> tuple[str, ...]:
     return tuple(choice.id for choice in choices)
 
 
+def _given(table: Table, output: str) -> Domain:
+    """What targets or defaults give under a name: numbers, or the words that stand there."""
+    given = [row.outputs[output] for row in table.rows if output in row.outputs]
+    words = tuple(dict.fromkeys(value for value in given if isinstance(value, str)))
+    return Domain(values=words) if words else Domain(numbers=True)
+
+
 def _reading(spec: registry.ReadingSpec) -> Domain:
-    if spec.id.endswith("_at"):
+    gives = str(spec.function.__annotations__.get("return", ""))
+    if gives.startswith("str"):
         return WORDS
-    whole = spec.unit == "count"
-    return Domain(numbers=True, low=spec.low, high=spec.high, whole=whole)
+    whole = spec.unit in ("", "count") and spec.resolution.denominator == 1
+    many = gives.startswith(("tuple", "dict", "Mapping"))
+    return Domain(numbers=True, low=spec.low, high=spec.high, whole=whole, many=many)
 
 
 def _question(question: Question) -> Domain:
@@ -116,10 +125,12 @@ def _question(question: Question) -> Domain:
             return Domain(numbers=True, low=low, high=high)
         case "money":
             return Domain(numbers=True, low=low if low is not None else Fraction(0), high=high)
-        case "measures" | "fret_depths":
+        case "measures":
             return Domain(numbers=True, low=low, high=high, many=True)
+        case "fret_depths":
+            return Domain(numbers=True, low=low, high=high, many=True, or_none=True)
         case "frets":
-            return Domain(numbers=True, low=Fraction(1), whole=True, many=True)
+            return Domain(numbers=True, low=Fraction(1), whole=True, many=True, or_none=True)
         case "part_states":
             return Domain(values=_ids(question.states or question.values), many=True)
         case "string_frets" | "photos":

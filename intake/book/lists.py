@@ -46,10 +46,16 @@ def read_parts(path: Path, problems: list[Problem], places: Places) -> dict[str,
     return _by_id(records(path, path.name, PART_NEEDED, ("note",), problems), _part, problems, places)
 
 
-def read_plain(path: Path, needed: tuple[str, ...], problems: list[Problem]) -> tuple[Mapping[str, str], ...]:
-    """strings.csv or woods.csv, row by row as written; sets of several sizes name their `string_count`."""
-    known = ("string_count", "note")
-    return tuple(record.cells for record in records(path, path.name, needed, known, problems))
+def read_plain(
+    path: Path, needed: tuple[str, ...], problems: list[Problem], places: Places
+) -> tuple[Mapping[str, str], ...]:
+    """strings.csv or woods.csv, row by row as written; sets of several sizes name their `string_count`.
+
+    Their places are kept by number, counted from 0.
+    """
+    found = list(records(path, path.name, needed, ("string_count", "note"), problems))
+    places.update({(path.name, str(number)): record.row for number, record in enumerate(found)})
+    return tuple(record.cells for record in found)
 
 
 def parse_wait(text: str) -> timedelta:

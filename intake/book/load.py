@@ -12,6 +12,7 @@ from intake.book.lists import read_jobs, read_operations, read_parts, read_plain
 from intake.book.model import Book, Question
 from intake.book.problems import BookError, Problem
 from intake.book.shop_file import read_shop
+from intake.book.soundness import soundness_problems
 from intake.book.table_file import heading_units, load_table, read_table
 from intake.book.tables import Table
 from intake.trade import registry
@@ -27,7 +28,11 @@ PIN_UNITS = {"size": "in"}
 
 
 def load_book(folder: Path) -> Book:
-    """The book in that folder. Raises BookError with all problems of form; `check_book` judges the sense."""
+    """The book in that folder.
+
+    Raises BookError with everything that keeps it from being read, or, once it can be, from being
+    used; `check_book` judges its sense.
+    """
     if not folder.is_dir():
         raise BookError([Problem(folder.name, None, "", "There is no such folder.")])
     problems: list[Problem] = []
@@ -40,13 +45,13 @@ def load_book(folder: Path) -> Book:
     jobs = read_jobs(folder / "jobs.csv", problems, places)
     operations = read_operations(folder / "operations.csv", problems, places)
     parts = read_parts(folder / "parts.csv", problems, places)
-    strings = read_plain(folder / "strings.csv", STRINGS, problems)
-    woods = read_plain(folder / "woods.csv", WOODS, problems)
+    strings = read_plain(folder / "strings.csv", STRINGS, problems, places)
+    woods = read_plain(folder / "woods.csv", WOODS, problems, places)
     ordered = _in_order([table for table in several if table], problems)
     targets, defaults, remedies, factors, fitting = (single[file] for file in SINGLE_TABLES)
     if problems or not (shop and targets and defaults and remedies and factors and fitting):
         raise BookError(problems)
-    return Book(
+    book = Book(
         shop=shop,
         steps=steps,
         questions=questions,
@@ -65,6 +70,9 @@ def load_book(folder: Path) -> Book:
         units=units,
         places=places,
     )
+    if unsound := soundness_problems(book):
+        raise BookError(unsound)
+    return book
 
 
 def _tables(folder: Path) -> list[Path]:

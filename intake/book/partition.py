@@ -34,7 +34,7 @@ class Domain:
     """What a fact can be. `values` for choices and truth values; else numbers, or free words.
 
     `whole` numbers count. `many`: the fact is a list of such values, and `alone` (the answer `none`)
-    stands in a list by itself.
+    stands in a list by itself. `or_none`: a list of numbers may be that answer instead.
     """
 
     values: tuple[str | bool, ...] | None = None
@@ -44,6 +44,7 @@ class Domain:
     whole: bool = False
     many: bool = False
     alone: str = "none"
+    or_none: bool = False
 
 
 def cut(domain: Domain, tests: Iterable[UnaryTests]) -> tuple[Any, ...]:
@@ -55,7 +56,7 @@ def cut(domain: Domain, tests: Iterable[UnaryTests]) -> tuple[Any, ...]:
     if domain.values is not None:
         samples: tuple[Any, ...] = domain.values
     elif domain.numbers:
-        samples = tuple(_numbers(domain, tests))
+        samples = (*_numbers(domain, tests), *((domain.alone,) if domain.or_none else ()))
     else:
         named = (end for cell in tests for test in cell.tests for end in test.ends() if isinstance(end, str))
         samples = (*dict.fromkeys(named), OTHER_WORDS)
