@@ -98,6 +98,14 @@ def measure(asked: Asked, written: Any) -> Fraction:
     return value
 
 
+def _number(asked: Asked, written: Any) -> Fraction:
+    """A count or a year is whole; a number with a unit is a measure."""
+    value = measure(asked, written)
+    if not asked.question.unit and value.denominator != 1:
+        raise Refused(f"“{word(written)[:60]}” is not a whole number.")
+    return value
+
+
 def _implausible(asked: Asked, text: str, value: Fraction) -> str:
     question = asked.question
     shown = show_measure(value, question.unit)
@@ -314,7 +322,7 @@ READERS: dict[str, Callable[[Asked, Any], Any]] = {
     "one": _one,
     "several": _several,
     "yes_no": _yes_no,
-    "number": measure,
+    "number": _number,
     "measure": measure,
     "money": _money,
     "measures": _measures,

@@ -16,6 +16,7 @@ from intake.book.sheet import text_from
 from intake.book.toml_file import Fields, open_toml
 
 WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+IN_FULL = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 AMOUNTS = (
     "labour_rate", "minimum", "rounding", "parts_markup", "supplies_rate", "supplies_most", "deposit_rate",
     "worth_warning",
@@ -119,7 +120,7 @@ def _hours(fields: Fields) -> dict[int, Spans]:
     hours: dict[int, Spans] = {}
     table = fields.value("hours", {}, needed=True)
     for day, written in table.items() if isinstance(table, dict) else ():
-        if day[:3].lower() not in WEEKDAYS:
+        if day.lower() not in (*WEEKDAYS, *IN_FULL):
             fields.wrong(f"hours.{day}", f"“{day}” is not a day; the days are {', '.join(WEEKDAYS)}.")
             continue
         spans = _spans(written)
