@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from itertools import combinations as combinations_of
 from itertools import product
 
 from hypothesis import given, settings
@@ -112,3 +113,65 @@ def test_shadowed_rows_are_exactly_those_that_never_come_first(rows: list[tuple[
         ever |= set(held)
         firsts |= set(held[:1])
     assert set(grid(table).shadowed()) == ever - firsts
+
+
+REAL = {
+    "height": Domain(numbers=True),
+    "drop": Domain(numbers=True, low=Fraction(0), high=Fraction(4)),
+    "wear": Domain(numbers=True, low=Fraction(0), many=True, or_none=True),
+}
+HALVES = tuple(Fraction(n, 2) for n in range(-2, 13))
+WEAR = HALVES[2:12]
+POINTS = {
+    "height": HALVES,
+    "drop": HALVES[2:11],
+    "wear": (
+        ("none",),
+        *(items for size in range(1, len(WEAR) + 1) for items in combinations_of(WEAR, size)),
+    ),
+}
+real_cell = st.one_of(st.just("-"), numbers, numbers.map(lambda text: f"not({text})"))
+real_rows = st.lists(
+    st.tuples(
+        real_cell, real_cell, st.one_of(real_cell, st.sampled_from(('"none"', 'not("none")', '"none",<2')))
+    ),
+    min_size=1,
+    max_size=5,
+)
+
+
+@settings(max_examples=60, deadline=None)
+@given(real_rows)
+def test_the_real_line_open_ends_and_lists_of_measures_are_exact(rows: list[tuple[str, ...]]) -> None:
+    """The ends are whole numbers up to 4, so halves up to 4 1/2 stand for every number."""
+    columns = tuple(Column(id, "", id) for id in REAL)
+    made = tuple(Row(line, tuple(map(parse_tests, row)), {}) for line, row in enumerate(rows, 3))
+    found = grid_of(Table("real", "real.csv", "unique", "", columns, (), made), REAL)
+    met = [
+        {tuple(cell.holds(value) for cell in map(parse_tests, column)) for value in values}
+        for column, values in zip(zip(*rows, strict=True), POINTS.values(), strict=True)
+    ]
+    bare = any(not any(map(all, zip(*patterns, strict=True))) for patterns in product(*met))
+    assert bool(list(found.gaps())) == bare
+    together = {
+        (a, b)
+        for patterns in product(*met)
+        for held in [[n for n, cells in enumerate(zip(*patterns, strict=True)) if all(cells)]]
+        for a in held
+        for b in held
+        if a < b
+    }
+    assert {(a, b) for a, b, _ in found.overlaps()} == together
+
+
+def test_an_answer_to_a_question_that_is_not_asked_is_no_gap_and_never_fires() -> None:
+    domains = {"rod": Domain(values=("none", "one_way")), "rod_state": Domain(values=("works", "stuck"))}
+    columns = tuple(Column(id, "", id) for id in domains)
+    rows = (('"one_way"', '"works"'), ('"one_way"', '"stuck"'), ('"none"', '"stuck"'), ('"none"', "-"))
+    made = tuple(Row(line, tuple(map(parse_tests, row)), {}) for line, row in enumerate(rows, 3))
+    table = Table("rod", "rod.csv", "first", "", columns, (), made[:3])
+    asked = {"rod_state": {"rod": lambda value: value == "one_way"}}
+    assert list(grid_of(table, domains).gaps()) and not list(grid_of(table, domains, asked).gaps())
+    assert list(grid_of(table, domains, asked).never_happening()) == [2]
+    last = Table("rod", "rod.csv", "first", "", columns, (), made)
+    assert list(grid_of(last, domains, asked).shadowed()) == [], "without the answer, the last row fires"
