@@ -13,6 +13,7 @@ from math import ceil
 from typing import Any
 
 from intake.book.model import Choice, Question
+from intake.book.plausible import implausible, inside
 from intake.trade.units import MeasureError, parse_measure, show_measure
 
 MOST_FRETS = 36
@@ -21,7 +22,6 @@ LONGEST_WORDS = 4000
 MOST_PINS = 200
 LONGEST_PIN = Fraction(60)
 YES, NO = ("yes", "true", "on", "1", "y"), ("no", "false", "off", "0", "n")
-POWERS = {10: "ten times", 100: "a hundred times", 1000: "a thousand times"}
 
 
 class Refused(ValueError):
@@ -92,9 +92,8 @@ def measure(asked: Asked, written: Any) -> Fraction:
         value = parse_measure(text, question.unit)
     except MeasureError as error:
         raise Refused(f"{error} If it was not measured, leave it empty.") from None
-    low, high = question.low, question.high
-    if (low is not None and value < low) or (high is not None and value > high):
-        raise Refused(_implausible(asked, text, value))
+    if not inside(question, value):
+        raise Refused(implausible(question, text, value))
     return value
 
 
@@ -104,46 +103,6 @@ def _number(asked: Asked, written: Any) -> Fraction:
     if not asked.question.unit and value.denominator != 1:
         raise Refused(f"“{word(written)[:60]}” is not a whole number.")
     return value
-
-
-def _implausible(asked: Asked, text: str, value: Fraction) -> str:
-    question = asked.question
-    shown = show_measure(value, question.unit)
-    typed = shown if text.replace(".", "").isdigit() else text
-    far = _how_far(question, value)
-    return f"{typed} is {far} for “{asked.label}”: {_range(question)}. {_check(question, value)}"
-
-
-def _range(question: Question) -> str:
-    low, high = (
-        None if end is None else show_measure(end, question.unit) for end in (question.low, question.high)
-    )
-    if low is None or high is None:
-        return f"no less than {low} is plausible" if low else f"no more than {high} is plausible"
-    return f"{low} to {high} is plausible"
-
-
-def _inside(question: Question, value: Fraction) -> bool:
-    above = question.low is None or value >= question.low
-    return above and (question.high is None or value <= question.high)
-
-
-def _how_far(question: Question, value: Fraction) -> str:
-    much = question.high is not None and value > question.high
-    for power, words in POWERS.items():
-        if _inside(question, value / power) and question.high and value >= question.high * power / 10:
-            return f"{words} too much" if power > 10 else "too much"
-    return "too much" if much else "too little"
-
-
-def _check(question: Question, value: Fraction) -> str:
-    if question.unit == "in" and _inside(question, value * Fraction(5, 127)):
-        return "Check the unit: were millimetres meant?"
-    if question.unit == "F" and _inside(question, value * Fraction(9, 5) + 32):
-        return "Check the unit: were degrees Celsius meant?"
-    if question.kind == "number":
-        return "Check the number."
-    return "Check the unit and the decimal point, then measure again."
 
 
 def _words(asked: Asked, written: Any) -> str:
@@ -198,7 +157,7 @@ def _money(asked: Asked, written: Any) -> Fraction:
     if not re.fullmatch(r"\d{1,12}([.,]\d{1,2})?", text):
         raise Refused(f"“{word(written)[:60]}” is not an amount; write it as 1400 or 1400.50.")
     value = Fraction(text.replace(",", "."))
-    if not _inside(asked.question, value):
+    if not inside(asked.question, value):
         raise Refused(f"{value} is outside what is plausible for “{asked.label}”. Check the number.")
     return value
 
