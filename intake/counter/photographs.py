@@ -12,8 +12,9 @@ from intake.counter.desk import Desk, desk
 from intake.counter.images import Refused, as_jpeg
 from intake.counter.once import answered_once
 from intake.counter.security import MEDIA_POLICY
+from intake.counter.who import note
 from intake.counter.words import _
-from intake.store import events, photos, tickets
+from intake.store import photos, tickets
 from intake.store.photos import Photo
 
 
@@ -55,11 +56,11 @@ def photo(sha: str) -> Response:
 def take_photo(here: Desk, db: Database, ticket: str, content: bytes) -> Photo:
     """Write the picture anew, keep file and row. Raises Refused for what is no picture."""
     jpeg, width, height = as_jpeg(content)
-    now, device = here.now(), request.headers.get("Device", "")[:100]
+    now = here.now()
     if tickets.ensure(db, ticket, now):
-        events.record(db, "ticket opened", now, ticket=ticket, device=device)
+        note(db, "ticket opened", ticket=ticket)
     sha256 = photos.write(here.store.photos, jpeg)
     kept = photos.keep(db, ticket, sha256, (width, height), len(jpeg), now)
     tickets.change(db, ticket, now)
-    events.record(db, "photo kept", now, ticket=ticket, device=device, sha256=sha256)
+    note(db, "photo kept", ticket=ticket, sha256=sha256)
     return kept

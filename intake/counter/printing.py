@@ -22,7 +22,8 @@ MOST_PHOTOS = 6
 
 @dataclass(frozen=True)
 class Job:
-    """One quote to print; `url` is the ticket's address, `photos` captions and JPEG bytes."""
+    """One quote to print; `url` is the ticket's address, `photos` captions and JPEG bytes, `staff` who
+    assessed."""
 
     book: Book
     quote: Quote
@@ -30,10 +31,11 @@ class Job:
     number: str
     url: str
     photos: tuple[tuple[str, bytes], ...] = ()
+    staff: str = ""
 
 
 def job_of(
-    here: Desk, book: Book, quote: Quote, walkin: Walkin, ticket: Ticket, revision: int, url: str
+    here: Desk, book: Book, quote: Quote, walkin: Walkin, ticket: Ticket, revision: int, url: str, staff: str
 ) -> Job:
     """What the document says besides the quote: its number, where the ticket lives, the photos of it."""
     taken = photos.of_ticket(here.store.db, ticket.id)[:MOST_PHOTOS]
@@ -41,7 +43,7 @@ def job_of(
         (_("Photo %(number)s", number=number), (here.store.photos / f"{photo.sha256}.jpg").read_bytes())
         for number, photo in enumerate(taken, 1)
     )
-    return Job(book, quote, walkin, f"{ticket.number}-{revision}", url, shown)
+    return Job(book, quote, walkin, f"{ticket.number}-{revision}", url, shown, staff)
 
 
 def pdf(job: Job, paper: str, language: str = "en") -> bytes:
@@ -51,7 +53,7 @@ def pdf(job: Job, paper: str, language: str = "en") -> bytes:
         job.book,
         job.walkin,
         number=job.number,
-        staff="",
+        staff=job.staff,
         url=job.url,
         paper=paper,
         language=language,
@@ -67,5 +69,6 @@ def stored_pdf(here: Desk, frozen: FrozenQuote, ticket: Ticket, paper: str, url:
     other = first.with_name(f"{first.stem}-{paper}.pdf")
     if not other.exists():
         book, quote, walkin = here.book_of(frozen.book_digest), thaw(frozen.exact), from_json(frozen.walkin)
-        write_durably(other, pdf(job_of(here, book, quote, walkin, ticket, frozen.revision, url), paper))
+        job = job_of(here, book, quote, walkin, ticket, frozen.revision, url, frozen.staff)
+        write_durably(other, pdf(job, paper))
     return other.read_bytes()

@@ -19,10 +19,11 @@ from intake.counter.once import answered_once
 from intake.counter.sheet import Sheet
 from intake.counter.summary import Summary
 from intake.counter.walkin import as_json
+from intake.counter.who import note, visitor
 from intake.counter.wizard import wizard_page
 from intake.counter.words import _
 from intake.quoting.to_json import quote_json
-from intake.store import events, quotes, tickets
+from intake.store import quotes, tickets
 from intake.store.files import write_durably
 from intake.store.quotes import FrozenQuote
 from intake.store.times import stamp
@@ -36,6 +37,7 @@ class Draft:
     summary: Summary
     revision: int
     pdf: bytes
+    staff: str
 
 
 @counter.post("/tickets/<uuid:ticket>/quotes")
@@ -52,8 +54,9 @@ def freeze_quote(ticket: UUID) -> Response:
         return answered_once(lambda db: _to_quote(id, last.revision))
     revision = last.revision + 1 if last else 1
     price = sheet.summary
-    job = printing.job_of(here, price.book, price.quote, sheet.walkin, found, revision, _address(id))
-    draft = Draft(walkin, price, revision, printing.pdf(job, printing.PAPERS[0]))
+    staff = visitor().by.who
+    job = printing.job_of(here, price.book, price.quote, sheet.walkin, found, revision, _address(id), staff)
+    draft = Draft(walkin, price, revision, printing.pdf(job, printing.PAPERS[0]), staff)
     return answered_once(lambda db: _keep(here, db, id, draft))
 
 
@@ -124,11 +127,11 @@ def _keep(here: Desk, db: Database, ticket: str, draft: Draft) -> Response:
         exact=freeze(made),
         pdf_sha256=sha256,
         pdf_file=file,
+        staff=draft.staff,
     )
     quotes.keep(db, kept)
     tickets.change(db, ticket, now, state="quoted", **draft.summary.board_price())
-    device = request.headers.get("Device", "")[:100]
-    events.record(db, "quote frozen", now, ticket=ticket, device=device, revision=draft.revision)
+    note(db, "quote frozen", ticket=ticket, revision=draft.revision)
     return _to_quote(ticket, draft.revision)
 
 

@@ -13,8 +13,9 @@ from intake.counter.forms import PASSED, fields_of_step
 from intake.counter.once import answered_once
 from intake.counter.sheet import Sheet
 from intake.counter.summary import NO_PRICE
+from intake.counter.who import note
 from intake.counter.words import _
-from intake.store import events, steps, tickets
+from intake.store import steps, tickets
 from intake.store.steps import Entry, Saved
 
 BOARD_WORDS = {"name": "customer_name", "phone": "customer_phone", "family": "family", "serial": "serial"}
@@ -46,7 +47,7 @@ def settle_step(ticket: UUID, step: str) -> Response:
             write_words(here, db, id, Sheet.of(here, db, id))
         if clash:
             steps.settle(db, id, step, here.now())
-            events.record(db, "clash settled", here.now(), ticket=id, device=_device(), step=step, keep=keep)
+            note(db, "clash settled", ticket=id, step=step, keep=keep)
         return make_response(redirect(url_for("counter.wizard", ticket=id, _anchor=step), 303))
 
     return answered_once(effect)
@@ -69,11 +70,10 @@ def save_entry(here: Desk, db: Database, ticket: str, entry: Entry, based_on: in
     """Open the ticket if need be, store the entry, and write down that it came."""
     now = here.now()
     if tickets.ensure(db, ticket, now):
-        events.record(db, "ticket opened", now, ticket=ticket, device=entry.device)
+        note(db, "ticket opened", ticket=ticket)
     saved = steps.save(db, ticket, entry, based_on, now)
     what = "step clashed" if saved.refused else "step saved"
-    revision = saved.entry.revision
-    events.record(db, what, now, ticket=ticket, device=entry.device, step=entry.step, revision=revision)
+    note(db, what, ticket=ticket, step=entry.step, revision=saved.entry.revision)
     return saved
 
 

@@ -17,6 +17,7 @@ from intake.quoting.model import Offer
 from intake.quoting.schedule import booked_by
 from intake.store import answers, events, tickets
 from intake.store.answers import Answer
+from intake.store.events import NOBODY, By
 
 LONGEST = 2000
 LONGEST_NAME = 120
@@ -24,10 +25,10 @@ LONGEST_NAME = 120
 
 @dataclass(frozen=True)
 class Said:
-    """Who answers and how it came; `problem` is a sentence where something is missing."""
+    """How an answer came, and which member of staff took it, if one did."""
 
     way: str = "link"
-    who: str = ""
+    by: By = NOBODY
     link: int = 0
 
 
@@ -54,7 +55,7 @@ def choose(here: Desk, db: Database, visit: Visit, jobs: Iterable[str], said: Sa
     ticket, revision, now = visit.ticket.id, visit.frozen.revision, here.now()
     ordered = [id for id in visit.menu.jobs if id in set(jobs)]
     if answers.choose(db, ticket, revision, ordered, now):
-        events.record(db, "offer chosen", now, ticket=ticket, who=said.who, revision=revision, way=said.way)
+        events.record(db, "offer chosen", now, ticket=ticket, by=said.by, revision=revision, way=said.way)
     state(here, db, visit, "chosen")
 
 
@@ -84,11 +85,11 @@ def refuse(here: Desk, db: Database, visit: Visit, said: Said) -> None:
         name=_line("name"),
         words=_words("reason"),
         quote_sha256=visit.sha256,
-        who=said.who,
+        who=said.by.who,
         link=said.link,
     )
     answers.say(db, answer, now)
-    events.record(db, "quote refused", now, ticket=ticket, who=said.who, revision=visit.frozen.revision)
+    events.record(db, "quote refused", now, ticket=ticket, by=said.by, revision=visit.frozen.revision)
     state(here, db, visit, "refused")
 
 
@@ -145,12 +146,12 @@ def _keep_yes(
         currency=visit.quote.currency,
         deposit=str(offer.deposit),
         ready=offer.ready.isoformat(),
-        who=said.who,
+        who=said.by.who,
         link=said.link,
     )
     answers.say(db, yes, now)
     events.record(
-        db, "go-ahead", now, ticket=ticket, who=said.who, revision=revision, way=said.way, total=yes.total
+        db, "go-ahead", now, ticket=ticket, by=said.by, revision=revision, way=said.way, total=yes.total
     )
     tickets.change(db, ticket, now, state="signed", total=yes.total, currency=yes.currency, ready=yes.ready)
 

@@ -20,7 +20,14 @@ def pdf_of(visit: Visit, address: str) -> bytes:
     other = first.with_name(f"{first.stem}-{visit.language}.pdf")
     if not other.exists():
         job = printing.job_of(
-            here, visit.book, visit.quote, visit.walkin, visit.ticket, frozen.revision, ticket_address
+            here,
+            visit.book,
+            visit.quote,
+            visit.walkin,
+            visit.ticket,
+            frozen.revision,
+            ticket_address,
+            frozen.staff,
         )
         write_durably(other, printing.pdf(job, printing.PAPERS[0], visit.language))
     return other.read_bytes()

@@ -7,19 +7,20 @@ from urllib.parse import quote as percent
 from uuid import UUID
 
 import segno
-from flask import Blueprint, Response, abort, current_app, g, redirect, request, url_for
+from flask import Blueprint, Response, abort, current_app, redirect, request, url_for
 from markupsafe import Markup
 from sqlite_utils import Database
 
 from intake.counter.desk import Desk, desk
 from intake.counter.once import answered_once
+from intake.counter.who import note, visitor
 from intake.counter.words import _
 from intake.customer import answering, pages
 from intake.customer.answering import Said
 from intake.customer.visit import Visit
 from intake.post.letter import BadAddress, checked
 from intake.post.post import Post
-from intake.store import events, links, outbox, quotes
+from intake.store import links, outbox, quotes
 
 post = Blueprint("post", __name__)
 LONGEST_NOTE = 2000
@@ -42,9 +43,7 @@ def make_link(ticket: UUID, revision: int) -> Response:
         visit = _sendable(here, db, ticket, revision)
         language = _language(visit)
         id, token = links.make(db, visit.ticket.id, revision, visit.quote.valid_until, language, here.now())
-        events.record(
-            db, "link made", here.now(), ticket=visit.ticket.id, who=_who(), device=_device(), link=id
-        )
+        note(db, "link made", ticket=visit.ticket.id, link=id)
         answering.state(here, db, visit, "sent")
         address = _post().address(request.host_url) + url_for("customer.quote", token=token)
         return _page(Visit(here, db, visit.frozen, visit.ticket, language), fresh=address)
@@ -58,7 +57,7 @@ def withdraw(ticket: UUID) -> Response:
 
     def effect(db: Database) -> Response:
         gone = links.withdraw(db, id, here.now(), int(number) if number.isdigit() else None)
-        events.record(db, "links withdrawn", here.now(), ticket=id, who=_who(), device=_device(), count=gone)
+        note(db, "links withdrawn", ticket=id, count=gone)
         return _back(id)
 
     return answered_once(effect)
@@ -74,7 +73,7 @@ def mail(ticket: UUID, revision: int) -> Response:
         recipient = checked(request.form.get("to", ""))
     except BadAddress:
         abort(422, _("This is not an address that mail can go to. Look for a slip of the keyboard."))
-    note = request.form.get("note", "").replace("\r\n", "\n").strip()[:LONGEST_NOTE]
+    words = request.form.get("note", "").replace("\r\n", "\n").strip()[:LONGEST_NOTE]
     address, domain = office.address(request.host_url), office.settings.domain
 
     def effect(db: Database) -> Response:
@@ -82,17 +81,9 @@ def mail(ticket: UUID, revision: int) -> Response:
         if outbox.waiting_for(db, visit.ticket.id, revision, recipient) is None:
             outbox.put(
                 db, visit.ticket.id, revision, recipient=recipient, language=_language(visit),
-                address=address, domain=domain, note=note, now=here.now(),
+                address=address, domain=domain, note=words, now=here.now(),
             )  # fmt: skip
-            events.record(
-                db,
-                "quote sent",
-                here.now(),
-                ticket=visit.ticket.id,
-                who=_who(),
-                device=_device(),
-                revision=revision,
-            )
+            note(db, "quote sent", ticket=visit.ticket.id, revision=revision)
             answering.state(here, db, visit, "sent")
         return _back(visit.ticket.id, revision)
 
@@ -112,7 +103,7 @@ def settle_mail(ticket: UUID, number: int, what: str) -> Response:
         done = (outbox.again if what == "again" else outbox.stop)(db, id, number, here.now())
         if not done:
             abort(409, _("This message is on its way or done; look at the page again."))
-        events.record(db, f"mail {what}", here.now(), ticket=id, who=_who(), device=_device(), mail=number)
+        note(db, f"mail {what}", ticket=id, mail=number)
         return _back(id)
 
     answer = answered_once(effect)
@@ -134,7 +125,7 @@ def take_choice(ticket: UUID, revision: int) -> Response:
     here = desk()
     with here.store.writing() as db:
         visit = _open(here, db, ticket, revision)
-        answering.choose(here, db, visit, answering.changed_choice(visit), Said("counter", _who()))
+        answering.choose(here, db, visit, answering.changed_choice(visit), Said("counter", visitor().by))
         if "HX-Request" in request.headers:
             part = pages.choice(visit, here=_base(visit), shop=visit.book.shop, staff=True)
             return pages.answer(pages.render("customer/_choice.html", visit.language, **part))
@@ -149,9 +140,9 @@ def take_yes(ticket: UUID, revision: int) -> Response:
     with here.store.writing() as db:
         visit = _open(here, db, ticket, revision)
         way = "telephone" if request.form.get("way") == "telephone" else "counter"
-        problem = answering.agree(here, db, visit, Said(way, _who()))
+        problem = answering.agree(here, db, visit, Said(way, visitor().by))
         if problem:
-            answering.choose(here, db, visit, request.form.getlist("jobs"), Said(way, _who()))
+            answering.choose(here, db, visit, request.form.getlist("jobs"), Said(way, visitor().by))
             return _taking(visit, problem)
     return _back(visit.ticket.id, revision)
 
@@ -241,15 +232,6 @@ def _language(visit: Visit) -> str:
 def _post() -> Post:
     office: Post = current_app.extensions["post"]
     return office
-
-
-def _who() -> str:
-    """The member of staff, where the counter knows who is who."""
-    return str(getattr(g, "who", "") or "")[:100]
-
-
-def _device() -> str:
-    return request.headers.get("Device", "")[:100]
 
 
 def _base(visit: Visit) -> str:

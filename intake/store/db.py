@@ -10,7 +10,7 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
-from intake.store.customer_schema import MIGRATIONS  # all changes: that module adds to the list
+from intake.store.people_schema import MIGRATIONS  # all changes: that module adds the last to the list
 
 BUSY_MS = 5_000
 

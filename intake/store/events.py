@@ -1,8 +1,9 @@
-"""Who did what, when."""
+"""Who did what, on which phone, when."""
 
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
@@ -11,25 +12,33 @@ from sqlite_utils import Database
 from intake.store.times import stamp
 
 
+@dataclass(frozen=True)
+class By:
+    """A member of staff and an enrolled phone, by id and by the name of the day; nobody for a customer."""
+
+    person: int | None = None
+    who: str = ""
+    phone: int | None = None
+    device: str = ""
+
+
+NOBODY = By()
+
+
 def record(
-    db: Database,
-    what: str,
-    now: datetime,
-    *,
-    ticket: str | None = None,
-    device: str = "",
-    who: str = "",
-    **detail: Any,
+    db: Database, what: str, now: datetime, *, ticket: str | None = None, by: By = NOBODY, **detail: Any
 ) -> None:
     """Append an event, in the transaction that it tells of."""
     db.table("events").insert(
         {
             "at": stamp(now),
-            "who": who,
-            "device": device,
+            "who": by.who,
+            "device": by.device,
             "what": what,
             "ticket": ticket,
             "detail": json.dumps(detail, ensure_ascii=False),
+            "person": by.person,
+            "phone": by.phone,
         }
     )
 

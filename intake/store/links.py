@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
-import secrets
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import cast
@@ -11,8 +9,7 @@ from typing import cast
 from sqlite_utils import Database
 
 from intake.store.times import stamp
-
-TOKEN_BYTES = 24
+from intake.store.tokens import digest, new_token
 
 
 @dataclass(frozen=True)
@@ -38,7 +35,7 @@ def make(
     db: Database, ticket: str, revision: int, expires: date, language: str, now: datetime
 ) -> tuple[int, str]:
     """A new link: its id, and the token (192 random bits, base64url), which is given out only here."""
-    token = secrets.token_urlsafe(TOKEN_BYTES)
+    token = new_token()
     row = {
         "ticket": ticket,
         "revision": revision,
@@ -82,8 +79,3 @@ def withdraw(db: Database, ticket: str, now: datetime, link: int | None = None) 
 def drop(db: Database, link: int) -> None:
     """Forget a link that nobody was given."""
     db.table("links").delete(link)
-
-
-def digest(token: str) -> str:
-    """SHA-256 of the token: with this many random bits, no slower hash is needed."""
-    return hashlib.sha256(token.encode("utf-8", "replace")).hexdigest()

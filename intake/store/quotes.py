@@ -9,7 +9,8 @@ from sqlite_utils import Database
 
 @dataclass(frozen=True)
 class FrozenQuote:
-    """`quote` is the JSON for tools, `exact` the whole quote without rounding, both as text."""
+    """`quote` is the JSON for tools, `exact` the whole quote without rounding, both as text; `staff` is the
+    name of who assessed."""
 
     ticket: str
     revision: int
@@ -21,6 +22,7 @@ class FrozenQuote:
     exact: str
     pdf_sha256: str
     pdf_file: str
+    staff: str = ""
 
 
 def latest(db: Database, ticket: str) -> FrozenQuote | None:

@@ -11,6 +11,7 @@ import pytest
 from intake.config import demo_book
 from intake.store import books, events, keys, photos
 from intake.store.db import Store
+from intake.store.events import By
 from intake.store.files import write_durably
 from intake.store.keys import Answer
 
@@ -36,7 +37,7 @@ def test_old_keys_are_forgotten(store: Store, now: datetime) -> None:
 
 def test_events_keep_who_did_what_when(store: Store, ticket: str, now: datetime) -> None:
     with store.writing() as db:
-        events.record(db, "step saved", now, ticket=ticket, device="d", step="neck", revision=3)
+        events.record(db, "step saved", now, ticket=ticket, by=By(device="d"), step="neck", revision=3)
     (event,) = events.of_ticket(store.db, ticket)
     assert event["at"] == "2026-11-25T15:00:00.000Z"
     assert (event["what"], event["device"]) == ("step saved", "d")

@@ -1,0 +1,78 @@
+"""Who is signed in where. A session lives here, not in its cookie, so that it can be ended from here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Literal
+
+from sqlite_utils import Database
+
+from intake.store.times import stamp
+from intake.store.tokens import digest, new_token
+
+IDLE = timedelta(hours=12)
+LONGEST = timedelta(days=30)
+NOTED_EVERY = timedelta(minutes=5)
+"""How exactly a session's last use is known: reading a page writes no more often than this."""
+
+
+@dataclass(frozen=True)
+class Session:
+    """`device` is None where the owner signed in with the password on a browser that is not enrolled."""
+
+    id: int
+    person: int
+    device: int | None
+    created: str
+    last_seen: str
+
+
+def start(db: Database, person: int, device: int | None, now: datetime) -> str:
+    """A new session's token, given out only here; sessions that ended long ago are forgotten."""
+    db.table("sessions").delete_where("created < ?", [stamp(now - 2 * LONGEST)])
+    token = new_token()
+    row = {
+        "token_sha256": digest(token),
+        "person": person,
+        "device": device,
+        "created": stamp(now),
+        "last_seen": stamp(now),
+        "ended": "",
+    }
+    db.table("sessions").insert(row)
+    return token
+
+
+def living(db: Database, token: str, now: datetime) -> Session | None:
+    """The session with that token, unless it was ended, idle for 12 hours, or is 30 days old."""
+    rows = db.query(
+        "select id, person, device, created, last_seen from sessions"
+        " where token_sha256 = ? and ended = '' and last_seen > ? and created > ?",
+        [digest(token), stamp(now - IDLE), stamp(now - LONGEST)],
+    )
+    return next((Session(**row) for row in rows), None)
+
+
+def worth_noting(session: Session, now: datetime) -> bool:
+    """Whether its last use should be written down again."""
+    return session.last_seen <= stamp(now - NOTED_EVERY)
+
+
+def see(db: Database, id: int, now: datetime) -> None:
+    """It was used."""
+    db.table("sessions").update(id, {"last_seen": stamp(now)})
+
+
+def end(db: Database, token: str, now: datetime) -> None:
+    """End the session with that token."""
+    db.execute(
+        "update sessions set ended = ? where token_sha256 = ? and ended = ''", [stamp(now), digest(token)]
+    )
+
+
+def end_of(db: Database, whose: Literal["person", "device"], id: int, now: datetime) -> None:
+    """End every session of a person, or on a phone."""
+    where = {"person": "person = ?", "device": "device = ?"}[whose]
+    for row in list(db.table("sessions").rows_where(f"{where} and ended = ''", [id])):
+        db.table("sessions").update(row["id"], {"ended": stamp(now)})
