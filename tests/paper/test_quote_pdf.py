@@ -124,13 +124,21 @@ def test_the_file_is_tagged_and_names_its_language(full: Case, book: Book) -> No
     assert b"pdfuaid" in root["/Metadata"].get_data()
 
 
+def fonts(pdf: PdfReader) -> set[str]:
+    resources = [font for page in pdf.pages for font in page["/Resources"]["/Font"].values()]
+    return {str(font.get_object()["/BaseFont"]) for font in resources}
+
+
 def test_only_our_own_fonts_are_in_the_file(full: Case, book: Book) -> None:
-    names = {
-        str(font.get_object()["/BaseFont"])
-        for page in render(full, book).pages
-        for font in page["/Resources"]["/Font"].values()
-    }
-    assert names and all("Barlow" in name for name in names)
+    names = fonts(render(full, book))
+    assert names and all("Barlow" in name and "Ext" not in name for name in names)
+
+
+def test_names_of_central_europe_are_written_in_our_own_fonts(full: Case, book: Book) -> None:
+    quote, walkin = full
+    answers = {**walkin.answers, "customer_name": "Božena Łódź-Dvořáková", "complaint_words": "Hraje špatně"}
+    names = fonts(render((quote, Walkin(answers)), book))
+    assert all("Barlow" in name for name in names) and any("Barlow-Ext" in name for name in names)
 
 
 def test_nothing_is_complained_about(full: Case, book: Book, caplog: pytest.LogCaptureFixture) -> None:
