@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import intake.trade.readings  # noqa: F401
 from intake.trade.registry import compute_readings
 
@@ -33,3 +35,9 @@ def test_none_is_a_count_of_zero_and_no_answer_is_no_count():
 
 def test_loose_frets_are_counted():
     assert value("loose_fret_count", loose_frets=(3, 5, 12)) == 3
+
+
+def test_strings_nobody_counted_are_those_the_family_usually_has():
+    assert value("strings_counted", string_count=Fraction(12), default_string_count=Fraction(6)) == 12
+    assert value("strings_counted", default_string_count=Fraction(6)) == 6
+    assert value("strings_counted") is None

@@ -1,8 +1,9 @@
-"""Readings that count what was found: loose braces, loose frets."""
+"""Readings that count what was found: loose braces, loose frets, strings."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from fractions import Fraction
 from typing import Any
 
 from intake.trade.registry import reading
@@ -19,3 +20,11 @@ def loose_braces(pins: Sequence[Any]) -> int:
 def loose_fret_count(loose_frets: Sequence[Any]) -> int:
     """How many frets are loose; 0 if none is."""
     return sum(fret != "none" for fret in loose_frets)
+
+
+@reading("strings_counted", unit="count", resolution="1", source="count of the answers", low="1", high="24")
+def strings_counted(
+    string_count: Fraction | None = None, default_string_count: Fraction | None = None
+) -> Fraction | None:
+    """How many strings it has, or what its family usually has where nobody counted: a set has a price."""
+    return default_string_count if string_count is None else string_count
