@@ -13,6 +13,7 @@ from intake.counter.blueprint import register_routes
 from intake.counter.desk import Desk
 from intake.counter.summary import Summaries
 from intake.customer.routes import customer
+from intake.operation.settings import backup_settings
 from intake.post import post as office
 from intake.post.routes import post
 from intake.store import books, keys
@@ -50,7 +51,7 @@ def create_app(settings: Settings) -> Flask:
 def open_desk(settings: Settings) -> Desk:
     """Book, store and clock; the book is kept in the store, so that old quotes can be computed again."""
     book = load_book(settings.book)
-    store = Store(settings.data)
+    store = Store(settings.data, backup_settings(settings.data).to)
     with store.writing() as db:
         books.keep(db, book.digest, settings.book, settings.now())
         keys.forget(db, settings.now() - KEYS_KEPT)

@@ -19,14 +19,16 @@ from intake.book.model import Book
 from intake.book.problems import BookError
 from intake.book.tables import TableError
 from intake.book.trial import try_table
-from intake.config import DATA_VARIABLE, data_folder, demo_book
+from intake.config import DATA_VARIABLE, SettingsError, data_folder, demo_book
 from intake.customer.commands import customer
+from intake.operation.commands import backup, restore
 from intake.quoting.calendar import NeverOpen
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.to_json import quote_json
 from intake.quoting.to_text import quote_text
 from intake.quoting.walkin import WalkinError, load_walkin, problem_at
+from intake.store.errors import StoreError
 from intake.trade.checks import check_lines
 from intake.trade.registry import REGISTRY
 from intake.trade.units import MeasureError
@@ -39,7 +41,17 @@ T = TypeVar("T")
 PORT = 8642
 LOOPBACK = "127.0.0.1"
 LOOPBACK_ONLY = "Only this machine can reach it: staff cannot log in yet, so nobody else on the network may."
-EXPECTED = (BookError, TableError, WalkinError, MeasureError, NeverOpen, CycleError, OSError)
+EXPECTED = (
+    BookError,
+    TableError,
+    WalkinError,
+    MeasureError,
+    NeverOpen,
+    CycleError,
+    SettingsError,
+    StoreError,
+    OSError,
+)
 FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 FOLDER = click.Path(path_type=Path)
 
@@ -213,4 +225,5 @@ def sources() -> None:
         click.echo(f"{id}{unit}: {spec.source}")
 
 
-main.add_command(customer)
+for command in (customer, backup, restore):
+    main.add_command(command)

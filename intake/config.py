@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 import os
+import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import Any
 
 import platformdirs
 
 DATA_VARIABLE = "TALLYFRET_DATA"
+SETTINGS_FILE = "tallyfret.toml"
 PACKAGE = Path(__file__).resolve().parent
 
 
@@ -28,6 +31,22 @@ def demo_book() -> Path:
 def data_folder(given: str | Path | None = None) -> Path:
     """The shop's data: as given, else from TALLYFRET_DATA, else the user's data folder."""
     return Path(given or os.environ.get(DATA_VARIABLE) or platformdirs.user_data_path("tallyfret"))
+
+
+class SettingsError(ValueError):
+    """The settings file cannot be used: one sentence that names file and key."""
+
+
+def settings_table(data: Path, name: str) -> dict[str, Any]:
+    """One table of `tallyfret.toml` in the data folder; empty where it is not there. Raises SettingsError."""
+    path = data / SETTINGS_FILE
+    try:
+        table = tomllib.loads(path.read_text("utf-8-sig")).get(name, {}) if path.is_file() else {}
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise SettingsError(f"{path} is not TOML that can be read: {error}.") from None
+    if not isinstance(table, dict):
+        raise SettingsError(f"{path}: {name} is a table, [{name}].")
+    return table
 
 
 def utc_now() -> datetime:

@@ -23,6 +23,7 @@ from intake.config import Settings, demo_book
 from intake.counter.desk import Desk
 from intake.counter.ids import uuid7
 from intake.counter.words import day, money
+from intake.operation.guard import keeping
 from intake.server import Running, ServerError, listen, serve
 from intake.store import quotes
 
@@ -39,6 +40,11 @@ def run(data: Path | None, *, once: bool, port: int) -> None:
     port that is taken gives way to any free one.
     """
     folder = data or Path(DEMO_DATA)
+    with keeping(folder, "the demo"):
+        serve_demo(folder, once, port)
+
+
+def serve_demo(folder: Path, once: bool, port: int) -> None:
     app = create_app(Settings(data=folder, book=demo_book()))
     with serving(lambda: app, port) as running:
         address = running.url.rstrip("/")

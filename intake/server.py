@@ -86,13 +86,17 @@ def run_server(
     Port 0 takes a free one. Raises ServerError before anything starts, and BookError for a faulty book.
     """
 
-    def make_app() -> Flask:
-        from intake.app import create_app
-        from intake.config import Settings
+    from intake.app import create_app
+    from intake.config import Settings, SettingsError
+    from intake.operation.guard import keeping
+    from intake.store.errors import StoreError
 
-        return create_app(Settings(data=data, book=book) if book else Settings(data=data))
-
-    serve(make_app, host, port, tls, on_ready)
+    settings = Settings(data=data, book=book) if book else Settings(data=data)
+    try:
+        with keeping(data, f"the server on {host}, port {port}"):
+            serve(lambda: create_app(settings), host, port, tls, on_ready)
+    except (StoreError, SettingsError) as error:
+        raise ServerError(str(error)) from error
 
 
 def serve(

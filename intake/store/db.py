@@ -10,7 +10,10 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
-from intake.store.people_schema import MIGRATIONS  # all changes: that module adds the last to the list
+from intake.store.archive import DATABASE
+from intake.store.errors import StoreError
+from intake.store.opening import in_words, prepare
+from intake.store.schema import MIGRATIONS
 
 BUSY_MS = 5_000
 
@@ -18,18 +21,22 @@ BUSY_MS = 5_000
 class Store:
     """One data folder: `tallyfret.db` with `photos/` and `quotes/` beside it.
 
-    Opening it makes what is missing and brings the schema up to date. Each thread has a
-    connection of its own.
+    Opening it checks what is there, makes what is missing and brings the schema up to date, after a backup
+    into `backups` (else the folder of that name beside the file). Each thread has a connection of its own.
+    Raises StoreError, with the way out.
     """
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, backups: Path | None = None) -> None:
         self.folder = folder
-        self.path = folder / "tallyfret.db"
+        self.backups = backups or folder / "backups"
+        self.path = folder / DATABASE
         self._local = threading.local()
-        for needed in (folder, self.photos, self.quotes):
-            needed.mkdir(mode=0o700, parents=True, exist_ok=True)
-        with self.writing() as db:
-            MIGRATIONS.apply(db)
+        prepare(folder, (self.photos, self.quotes), self.backups)
+        try:
+            with self.writing() as db:
+                MIGRATIONS.apply(db)
+        except sqlite3.Error as error:
+            raise StoreError(in_words(error, folder, self.backups)) from error
 
     @property
     def photos(self) -> Path:

@@ -1,7 +1,8 @@
 """Starts the app, saves without pause and is killed, over and over: `kill_loop.py FOLDER TIMES SEED`.
 
-Prints a line `key ticket revision relief` for every save that was answered. A process of its own,
-because it forks: the children share one import of the program.
+Prints a line `key ticket revision relief` for every save that was answered. Every other child is killed
+while it starts or soon after, the rest once they have saved. A process of its own, because it forks: the
+children share one import of the program.
 """
 
 from __future__ import annotations
@@ -18,8 +19,8 @@ from intake.app import create_app
 from intake.config import Settings
 
 
-def save_for_ever(folder: Path) -> None:
-    """A ticket after the other, three revisions of a step each; a line for each answer."""
+def save_for_ever(folder: Path, saved: int) -> None:
+    """A ticket after the other, three revisions of a step each; a line for each answer, a byte to `saved`."""
     client = create_app(Settings(data=folder)).test_client()
     while True:
         ticket = str(uuid4())
@@ -31,17 +32,23 @@ def save_for_ever(folder: Path) -> None:
             )
             if answer.status_code == 200 and answer.headers["Saved-Key"] == key:
                 os.write(1, f"{key} {ticket} {revision} {relief}\n".encode())
+                os.write(saved, b".")
 
 
 def main(folder: Path, times: int, seed: int) -> None:
     chance = random.Random(seed)
-    for _ in range(times):
+    for turn in range(times):
+        saved, child_saved = os.pipe()
         child = os.fork()
         if not child:
-            save_for_ever(folder)
-        time.sleep(0.1 + chance.random() * 0.15)
+            save_for_ever(folder, child_saved)
+        os.close(child_saved)
+        if turn % 2:
+            os.read(saved, 1)
+        time.sleep(chance.random() * 0.2)
         os.kill(child, signal.SIGKILL)
         os.waitpid(child, 0)
+        os.close(saved)
 
 
 if __name__ == "__main__":

@@ -1,0 +1,67 @@
+"""`tallyfret backup`, `restore` and `doctor`."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from intake.config import SettingsError, data_folder, utc_now
+from intake.operation.settings import backup_settings
+from intake.store.archive import DATABASE, Archive
+from intake.store.errors import StoreError
+
+FOLDER = click.Path(path_type=Path)
+
+
+@click.command()
+@click.option("--to", type=FOLDER, help="Folder for the backups; else as the settings say.")
+@click.pass_obj
+def backup(data: Path | None, to: Path | None) -> None:
+    """Back up tickets, photos, PDFs and the book, also while the server runs, and read it all back."""
+    from intake.store.backup import back_up
+
+    folder = _shop(data)
+    try:
+        settings = backup_settings(folder)
+        archive = back_up(folder, to or settings.to, utc_now(), "asked", settings.rule)
+    except (StoreError, SettingsError) as error:
+        raise click.ClickException(str(error)) from error
+    manifest = archive.manifest()
+    click.echo(
+        f"{archive.folder} holds the shop's tickets and {len(manifest.files)} files, and was read back."
+    )
+    if manifest.missing:
+        raise click.ClickException(
+            f"{len(manifest.missing)} files are missing in {folder}, so they are missing here too:"
+            " tallyfret doctor names them."
+        )
+
+
+@click.command()
+@click.argument("archive", type=FOLDER)
+@click.option("--force", is_flag=True, help="Replace the data that is there; it is set aside, not deleted.")
+@click.pass_obj
+def restore(data: Path | None, archive: Path, force: bool) -> None:
+    """Put the backup ARCHIVE in the place of the shop's data."""
+    from intake.operation.erased import erase_again
+    from intake.store.restore import restore as put_back
+
+    folder = data_folder(data)
+    try:
+        aside = put_back(Archive(archive), folder, utc_now(), force=force)
+        again = erase_again(aside / DATABASE, folder, utc_now()) if aside else 0
+    except StoreError as error:
+        raise click.ClickException(str(error)) from error
+    click.echo(f"{folder} is as it was when {archive} was made.")
+    if aside:
+        click.echo(f"What was there before is in {aside}.")
+    if again:
+        click.echo(f"{again} tickets whose customers were erased since were erased again.")
+
+
+def _shop(data: Path | None) -> Path:
+    folder = data_folder(data)
+    if not (folder / DATABASE).exists():
+        raise click.ClickException(f"{folder} holds no shop.")
+    return folder

@@ -1,0 +1,74 @@
+"""When the shop backs itself up, and where to: the table `[backup]` of `tallyfret.toml` in the data folder.
+
+[backup]
+at = "02:30"              # the machine's own time; "never" leaves it to you
+to = "/media/stick/shop"  # else the folder `backups` beside the data
+daily = 7                 # how many days, weeks and months keep their newest
+weekly = 4
+monthly = 12
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import datetime, time, timedelta
+from pathlib import Path
+from typing import Any
+
+from intake.config import SETTINGS_FILE, SettingsError, settings_table
+from intake.store.retention import Rule
+
+KEPT = ("daily", "weekly", "monthly")
+NEVER = "never"
+
+
+@dataclass(frozen=True)
+class BackupSettings:
+    """`at` is None where no backup is scheduled."""
+
+    to: Path
+    at: time | None = time(2, 30)
+    rule: Rule = field(default_factory=Rule)
+
+    def next_after(self, moment: datetime) -> datetime | None:
+        """When the next one is due, in the machine's time zone."""
+        return min((due for due in self._around(moment) if due > moment), default=None)
+
+    def last_before(self, moment: datetime) -> datetime | None:
+        """When the latest one was due."""
+        return max((due for due in self._around(moment) if due <= moment), default=None)
+
+    def _around(self, moment: datetime) -> list[datetime]:
+        if self.at is None:
+            return []
+        today = moment.astimezone().date()
+        days = (today + timedelta(by) for by in (-2, -1, 0, 1, 2))
+        return [datetime.combine(day, self.at).astimezone() for day in days]
+
+
+def backup_settings(data: Path) -> BackupSettings:
+    """What the file says, else the usual. Raises SettingsError."""
+    table = settings_table(data, "backup")
+    unknown = sorted(set(table) - {"at", "to", *KEPT})
+    if unknown:
+        raise SettingsError(f"{data / SETTINGS_FILE}: [backup] knows no “{unknown[0]}”.")
+    counts = {name: _count(data, name, table.get(name, getattr(Rule(), name))) for name in KEPT}
+    to = Path(str(table.get("to", "backups"))).expanduser()
+    return BackupSettings(data / to, _at(data, table.get("at", "02:30")), Rule(**counts))
+
+
+def _at(data: Path, written: Any) -> time | None:
+    if written == NEVER:
+        return None
+    try:
+        return written if isinstance(written, time) else time.fromisoformat(written)
+    except (TypeError, ValueError):
+        raise SettingsError(
+            f"{data / SETTINGS_FILE}: [backup] at is a time such as “02:30”, or “never”, not “{written}”."
+        ) from None
+
+
+def _count(data: Path, name: str, written: Any) -> int:
+    if type(written) is not int or not 0 <= written < 1000:
+        raise SettingsError(f"{data / SETTINGS_FILE}: [backup] {name} is a whole number, not “{written}”.")
+    return written

@@ -1,0 +1,90 @@
+"""Before a store is opened: is it whole, is it ours, and was it saved before its schema changes?"""
+
+from __future__ import annotations
+
+import sqlite3
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+
+from sqlite_utils import Database
+
+from intake.store.archive import DATABASE, newest_good
+from intake.store.backup import back_up
+from intake.store.errors import StoreError
+from intake.store.restore import unfinished
+from intake.store.schema import MIGRATIONS
+
+UNREADABLE = ("SQLITE_CORRUPT", "SQLITE_NOTADB")
+UNWRITABLE = ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM", "SQLITE_IOERR")
+
+
+def prepare(folder: Path, needed: tuple[Path, ...], backups: Path) -> None:
+    """Make the folders, check what is there, and back it up if its schema is about to change.
+
+    Raises StoreError with a sentence that names the way out.
+    """
+    command = unfinished(folder)
+    if command:
+        raise StoreError(f"A restore into {folder} was cut off. Run it again: {command}")
+    try:
+        for path in (folder, *needed):
+            path.mkdir(mode=0o700, parents=True, exist_ok=True)
+    except OSError as error:
+        raise StoreError(f"{error.filename or folder} cannot be made: {error.strerror}.") from error
+    if not (folder / DATABASE).exists():
+        return
+    try:
+        if _check(folder / DATABASE):
+            back_up(folder, backups, datetime.now(UTC), "update")
+    except sqlite3.Error as error:
+        raise StoreError(in_words(error, folder, backups)) from error
+
+
+def _check(path: Path) -> bool:
+    """True if the schema has to change. Raises sqlite3.Error for damage, StoreError for a newer file."""
+    with closing(sqlite3.connect(path)) as connection:
+        (found,) = connection.execute("PRAGMA quick_check(1)").fetchone()
+        if found != "ok":
+            raise Damaged(" ".join(found.split()))
+        db = Database(connection)
+        with closing(sqlite3.connect(":memory:")) as empty:
+            known = {migration.name for migration in MIGRATIONS.pending(Database(empty))}
+        ours = {migration.name for migration in MIGRATIONS.applied(db)}
+        if ours - known:
+            raise StoreError(
+                f"{path} was last used by a newer Tallyfret."
+                " Start that version, or restore a backup that this one made."
+            )
+        return bool(ours) and bool(MIGRATIONS.pending(db))
+
+
+class Damaged(sqlite3.DatabaseError):
+    """What the check found."""
+
+    sqlite_errorname = "SQLITE_CORRUPT"
+
+
+def in_words(error: sqlite3.Error, folder: Path, backups: Path) -> str:
+    """One sentence for what is wrong with the file, and what to do."""
+    name = getattr(error, "sqlite_errorname", "") or ""
+    if name.startswith(UNREADABLE):
+        return f"{folder / DATABASE} is damaged ({error}). {way_out(folder, backups)}"
+    if name.startswith(UNWRITABLE):
+        return f"{folder} cannot be written to ({error}): is its disk read-only, or another user's?"
+    if name.startswith("SQLITE_FULL"):
+        return f"The disk of {folder} is full. Make room, then start again."
+    if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
+        return f"{folder / DATABASE} is held by another program. Stop that one, then start again."
+    return f"{folder / DATABASE} cannot be opened: {error}."
+
+
+def way_out(folder: Path, backups: Path) -> str:
+    """The newest good backup and the command that brings it back."""
+    archive = newest_good(backups)
+    if archive is None:
+        return f"No good backup lies in {backups}; keep the folder as it is and look for a copy elsewhere."
+    return (
+        f"The newest good backup is of {archive.made:%Y-%m-%d %H:%M} UTC. Bring it back with:"
+        f" tallyfret --data {folder} restore {archive.folder} --force"
+    )

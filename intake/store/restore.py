@@ -1,0 +1,125 @@
+"""A backup put back in the place of what is there, which is set aside and never deleted."""
+
+from __future__ import annotations
+
+import shutil
+import sqlite3
+from collections.abc import Iterator
+from contextlib import closing
+from datetime import UTC, datetime
+from pathlib import Path
+
+from intake.store.archive import DATABASE, NAMED, Archive, Manifest
+from intake.store.errors import StoreError
+from intake.store.files import copy_durably, sync_file, sync_folder, write_durably
+from intake.store.lock import SERVER_LOCK, held
+
+UNDER_WAY = "restoring"
+"""A file that stands while a restore runs: if the power goes, nothing else opens the half of it."""
+STAGE = ".restore"
+REPLACED = "replaced-"
+SPARE = 64 * 1024 * 1024
+
+
+def restore(archive: Archive, data: Path, now: datetime, *, force: bool = False) -> Path | None:
+    """Put the backup into the data folder; where the former content went, if there was any.
+
+    The backup is verified before anything is touched. Raises StoreError: damaged, no room, the folder in use
+    by a server, or not empty and `force` not given.
+    """
+    archive = Archive(archive.folder.resolve())
+    problems = archive.problems()
+    if problems:
+        raise StoreError("Nothing was changed. " + " ".join(problems[:3]))
+    try:
+        data.mkdir(mode=0o700, parents=True, exist_ok=True)
+        with held(data / SERVER_LOCK, "a restore"):
+            manifest = archive.manifest()
+            _refuse(archive, manifest, data, force)
+            _stage(archive, manifest, data / STAGE)
+            return _swap(archive, data, now)
+    except OSError as error:
+        raise StoreError(f"The restore could not be finished: {error.strerror or error}.") from error
+
+
+def unfinished(data: Path) -> str:
+    """The command that finishes a restore which was cut off; empty if none was."""
+    try:
+        archive = (data / UNDER_WAY).read_text("utf-8")
+    except FileNotFoundError:
+        return ""
+    return f"tallyfret --data {data} restore {archive} --force"
+
+
+def _refuse(archive: Archive, manifest: Manifest, data: Path, force: bool) -> None:
+    if any(_present(data)) and not force and not unfinished(data):
+        raise StoreError(
+            f"{data} holds a shop's data already, and nothing was changed. To put the backup in its place,"
+            f" say --force; what is there now is set aside in {data / REPLACED}…, not deleted."
+        )
+    needed = sum(found.bytes for part in (manifest.own, manifest.files) for found in part.values())
+    free = shutil.disk_usage(data).free
+    if free < needed + SPARE:
+        raise StoreError(
+            f"{data} has {_mb(free)} MB free, the backup needs {_mb(needed + SPARE)}; nothing was changed."
+        )
+
+
+def _mb(size: int) -> int:
+    return -(-size // 1_000_000)
+
+
+def _stage(archive: Archive, manifest: Manifest, stage: Path) -> None:
+    """Everything beside its place, on disk, the database in WAL mode."""
+    shutil.rmtree(stage, ignore_errors=True)
+    for folder in (stage, stage / "photos", stage / "quotes"):
+        folder.mkdir(mode=0o700)
+    for name, found in manifest.files.items():
+        copy_durably(archive.pooled(found), stage / _inside(name))
+    copy_durably(archive.database, stage / DATABASE)
+    with closing(sqlite3.connect(stage / DATABASE)) as db:
+        db.execute("PRAGMA journal_mode = WAL")
+    sync_file(stage / DATABASE)
+    sync_folder(stage)
+
+
+def _inside(name: str) -> Path:
+    """A manifest comes from outside: no file of it may land elsewhere. Raises StoreError."""
+    path = Path(name)
+    if (
+        path.is_absolute()
+        or len(path.parts) > 2
+        or ".." in path.parts
+        or path.suffix not in (".jpg", ".pdf", ".toml")
+    ):
+        raise StoreError(
+            f"The backup names a file that no backup of Tallyfret holds: {name}. Nothing was changed."
+        )
+    return path
+
+
+def _swap(archive: Archive, data: Path, now: datetime) -> Path | None:
+    write_durably(data / UNDER_WAY, str(archive.folder).encode())
+    aside = data / f"{REPLACED}{now.astimezone(UTC).strftime(NAMED)}"
+    staged = sorted((data / STAGE).iterdir())
+    in_the_way = {*_present(data), *(data / path.name for path in staged)}
+    for path in sorted(path for path in in_the_way if path.exists()):
+        aside.mkdir(mode=0o700, exist_ok=True)
+        path.rename(aside / path.name)
+    for path in staged:
+        path.rename(data / path.name)
+    (data / STAGE).rmdir()
+    sync_folder(data)
+    (data / UNDER_WAY).unlink()
+    sync_folder(data)
+    return aside if aside.exists() else None
+
+
+def _present(data: Path) -> Iterator[Path]:
+    """A shop's data, as far as it is there."""
+    for name in (DATABASE, f"{DATABASE}-wal", f"{DATABASE}-shm"):
+        if (data / name).exists():
+            yield data / name
+    for folder in ("photos", "quotes"):
+        if (data / folder).is_dir() and any((data / folder).iterdir()):
+            yield data / folder

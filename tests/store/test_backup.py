@@ -1,0 +1,239 @@
+"""Backups: whole, read back, kept by the rule; and put back."""
+
+from __future__ import annotations
+
+import sqlite3
+from concurrent.futures import ThreadPoolExecutor
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from uuid import uuid4
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from intake.store import photos, tickets
+from intake.store.archive import Archive, archives, newest_good, pool_files
+from intake.store.backup import back_up
+from intake.store.db import Store
+from intake.store.errors import StoreError
+from intake.store.lock import SERVER_LOCK, held
+from intake.store.restore import restore
+from intake.store.retention import Rule
+
+JPEG = b"\xff\xd8 not much of a picture"
+
+
+@pytest.fixture
+def backups(tmp_path: Path) -> Path:
+    return tmp_path / "stick"
+
+
+@pytest.fixture
+def photo(store: Store, ticket: str, now: datetime) -> str:
+    return take(store, ticket, now, JPEG)
+
+
+def take(store: Store, ticket: str, now: datetime, jpeg: bytes) -> str:
+    sha = photos.write(store.photos, jpeg)
+    with store.writing() as db:
+        photos.keep(db, ticket, sha, (4, 3), len(jpeg), now)
+    return sha
+
+
+def make(store: Store, backups: Path, now: datetime, why: str = "asked", rule: Rule | None = None) -> Archive:
+    return back_up(store.folder, backups, now, why, rule)
+
+
+def rows(folder: Path) -> list[str]:
+    db = sqlite3.connect(folder / "tallyfret.db")
+    found = list(db.iterdump())
+    db.close()
+    return found
+
+
+def test_a_restored_backup_is_the_shop_again(
+    store: Store, photo: str, backups: Path, now: datetime, tmp_path: Path
+) -> None:
+    (store.quotes / "1-1.pdf").write_bytes(b"%PDF")
+    (store.folder / "mail.toml").write_text('host = "localhost"')
+    archive = make(store, backups, now)
+    assert archive.problems() == []
+    new = tmp_path / "new machine"
+    assert restore(archive, new, now) is None
+    assert rows(new) == rows(store.folder)
+    for name in (f"photos/{photo}.jpg", "quotes/1-1.pdf", "mail.toml"):
+        assert (new / name).read_bytes() == (store.folder / name).read_bytes()
+    again = Store(new)
+    assert again.db.execute("PRAGMA journal_mode").fetchone() == ("wal",)
+    again.close()
+
+
+def test_a_backup_among_writers_is_one_moment(store: Store, backups: Path, now: datetime) -> None:
+    """Two tickets are written at a time: no backup holds an odd number."""
+
+    def write(_: int) -> None:
+        with store.writing() as db:
+            for _ in range(2):
+                tickets.ensure(db, str(uuid4()), now)
+
+    with ThreadPoolExecutor(4) as threads:
+        writing = [threads.submit(write, number) for number in range(60)]
+        made = [make(store, backups, now + timedelta(seconds=second)) for second in range(4)]
+        for done in writing:
+            done.result()
+    counts = [sqlite3.connect(archive.database).execute("select count(*) from tickets") for archive in made]
+    assert all(found.fetchone()[0] % 2 == 0 for found in counts)
+
+
+def test_a_file_that_stays_is_kept_once_and_goes_with_its_last_backup(
+    store: Store, ticket: str, photo: str, backups: Path, now: datetime
+) -> None:
+    for day in range(3):
+        make(store, backups, now + timedelta(days=day), rule=Rule())
+    assert [path.name for path in pool_files(backups)] == [photo]
+    with store.writing() as db:
+        db.table("photos").delete_where()
+    (store.photos / f"{photo}.jpg").unlink()
+    make(store, backups, now + timedelta(days=9), rule=Rule(daily=1, weekly=0, monthly=0))
+    assert len(archives(backups)) == 1
+    assert list(pool_files(backups)) == []
+
+
+def test_a_copy_gone_bad_is_found_and_mended_by_the_next_backup(
+    store: Store, photo: str, backups: Path, now: datetime
+) -> None:
+    archive = make(store, backups, now)
+    (pooled,) = pool_files(backups)
+    pooled.write_bytes(b"\xff" * len(JPEG))
+    assert "hash differs" in archive.problems()[0]
+    with pytest.raises(StoreError, match="hash differs"):
+        restore(archive, store.folder.with_name("new"), now)
+    make(store, backups, now + timedelta(days=1))
+    assert archive.problems() == []
+
+
+def test_a_missing_photo_is_named(store: Store, photo: str, backups: Path, now: datetime) -> None:
+    (store.photos / f"{photo}.jpg").unlink()
+    assert make(store, backups, now).manifest().missing == (f"photos/{photo}.jpg",)
+
+
+def test_a_damaged_archive_is_passed_over(store: Store, ticket: str, backups: Path, now: datetime) -> None:
+    good = make(store, backups, now)
+    bad = make(store, backups, now + timedelta(days=1))
+    with bad.database.open("r+b") as file:
+        file.seek(5000)
+        file.write(b"\xaa" * 200)
+    assert newest_good(backups) == good
+
+
+def test_what_cannot_be_read_is_not_thinned_out(
+    store: Store, photo: str, backups: Path, now: datetime
+) -> None:
+    old = make(store, backups, now)
+    (old.folder / "manifest.json").write_text("{")
+    make(store, backups, now + timedelta(days=1), rule=Rule(1, 0, 0))
+    assert len(archives(backups)) == 2
+    assert list(pool_files(backups))
+
+
+def test_a_backup_that_was_cut_off_leaves_nothing_that_counts(
+    store: Store, backups: Path, now: datetime
+) -> None:
+    left = backups / ".new-backup"
+    left.mkdir(parents=True)
+    (left / "tallyfret.db").write_bytes(b"half")
+    assert archives(backups) == []
+    make(store, backups, now)
+    assert not left.exists()
+
+
+def test_two_backups_at_once(store: Store, backups: Path, now: datetime) -> None:
+    backups.mkdir()
+    with held(backups / ".lock", "a backup"), pytest.raises(StoreError, match="in use by a backup, process"):
+        make(store, backups, now)
+
+
+def test_a_restore_does_not_overwrite_without_being_told(
+    store: Store, ticket: str, photo: str, backups: Path, now: datetime
+) -> None:
+    archive = make(store, backups, now)
+    with store.writing() as db:
+        tickets.change(db, ticket, now, name="Ines Falk")
+    store.close()
+    before = rows(store.folder)
+    with pytest.raises(StoreError, match="say --force"):
+        restore(archive, store.folder, now)
+    assert rows(store.folder) == before
+    aside = restore(archive, store.folder, now, force=True)
+    assert aside is not None
+    assert rows(aside) == before
+    assert rows(store.folder) != before
+    assert (store.photos / f"{photo}.jpg").read_bytes() == JPEG
+
+
+def test_no_restore_under_a_running_server(store: Store, backups: Path, now: datetime) -> None:
+    archive = make(store, backups, now)
+    with (
+        held(store.folder / SERVER_LOCK, "the server on 127"),
+        pytest.raises(StoreError, match="the server on 127, process"),
+    ):
+        restore(archive, store.folder, now, force=True)
+
+
+def test_a_restore_that_was_cut_off_lets_nobody_in_and_can_be_run_again(
+    store: Store, ticket: str, backups: Path, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    archive = make(store, backups, now)
+    store.close()
+    renames, rename = [0], Path.rename
+
+    def breaking(self: Path, target: Path) -> Path:
+        renames[0] += 1
+        if renames[0] == 2:
+            raise OSError(5, "Input/output error")
+        return rename(self, target)
+
+    monkeypatch.setattr(Path, "rename", breaking)
+    with pytest.raises(StoreError, match="could not be finished"):
+        restore(archive, store.folder, now, force=True)
+    monkeypatch.undo()
+    with pytest.raises(StoreError, match=r"was cut off\. Run it again: tallyfret"):
+        Store(store.folder)
+    restore(archive, store.folder, now + timedelta(seconds=1), force=True)
+    again = Store(store.folder)
+    assert tickets.find(again.db, ticket)
+    again.close()
+
+
+def test_a_manifest_reaches_no_other_folder(store: Store, photo: str, backups: Path, now: datetime) -> None:
+    archive = make(store, backups, now)
+    path = archive.folder / "manifest.json"
+    path.write_text(path.read_text().replace(f"photos/{photo}.jpg", "../../elsewhere.jpg"))
+    with pytest.raises(StoreError, match="no backup of Tallyfret holds"):
+        restore(archive, store.folder.with_name("new"), now)
+
+
+DAY_ONE = datetime(2026, 1, 1, 2, 30, tzinfo=UTC)
+
+
+def test_a_year_of_nights_under_the_usual_rule() -> None:
+    made: set[datetime] = set()
+    for day in range(365):
+        made = Rule().kept(made | {DAY_ONE + timedelta(day)})
+    ages = [(max(made) - moment).days for moment in sorted(made, reverse=True)]
+    assert ages[:7] == [0, 1, 2, 3, 4, 5, 6]
+    assert len(made) <= 7 + 4 + 12
+    assert len({(moment.year, moment.month) for moment in made}) == 12
+
+
+@given(st.lists(st.integers(0, 4000), min_size=1, max_size=40), st.integers(0, 9), st.integers(0, 9))
+def test_the_rule_keeps_the_newest_and_no_more_than_it_says(
+    hours: list[int], daily: int, monthly: int
+) -> None:
+    made = {DAY_ONE + timedelta(hours=hour) for hour in hours}
+    kept = Rule(daily, 0, monthly).kept(made)
+    assert kept <= made
+    assert max(made) in kept
+    assert len(kept) <= max(1, daily + monthly)
+    assert Rule(daily, 0, monthly).kept(kept) == kept
