@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from intake.book.check_items import item_problems
 from intake.book.check_jobs import job_problems, shop_problems
 from intake.book.check_names import finding_problems, name_problems
 from intake.book.check_outputs import output_problems
@@ -19,6 +20,7 @@ CHECKS: tuple[Callable[[Book], list[Problem]], ...] = (
     table_problems,
     finding_problems,
     output_problems,
+    item_problems,
     job_problems,
     shop_problems,
     text_problems,

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date, timedelta
 from fractions import Fraction
+from graphlib import CycleError, TopologicalSorter
 
 from intake.book.model import Book, Job
 from intake.book.problems import Problem
+from intake.book.shop_file import closed_span
 
 MOST_HOURS = 80
+YEAR = timedelta(days=365)
 
 
 def job_problems(book: Book) -> list[Problem]:
@@ -17,6 +21,7 @@ def job_problems(book: Book) -> list[Problem]:
         *(problem for job in book.jobs.values() for problem in _hours(job, book)),
         *_prices(book),
         *_stages(book),
+        *_circles(book),
         *_unasked(book),
         *_savings(book),
     ]
@@ -62,6 +67,19 @@ def _stages(book: Book) -> Iterator[Problem]:
                 yield Problem("jobs.csv", _at(book, job.id), "after", sentence)
 
 
+def _circles(book: Book) -> Iterator[Problem]:
+    """Jobs that bring each other in: then none of them can be chosen without the others."""
+    sorter: TopologicalSorter[str] = TopologicalSorter()
+    for job in book.jobs.values():
+        sorter.add(job.id, *job.needs, *job.needs_if_found)
+    try:
+        sorter.prepare()
+    except CycleError as error:
+        circle = error.args[1][::-1]
+        sentence = f"These jobs need each other in a circle: {' → '.join(circle)}."
+        yield Problem("jobs.csv", _at(book, circle[0]), "needs if found", sentence)
+
+
 def _unasked(book: Book) -> Iterator[Problem]:
     reached = set(book.remedies.values_of("job"))
     waiting = list(reached)
@@ -97,8 +115,20 @@ def shop_problems(book: Book) -> list[Problem]:
         ),
         ("supplies_rate", not 0 <= shop.supplies_rate <= 1, "Supplies are between 0 and 1 (0.02 is 2 %)."),
         ("deposit_rate", not 0 <= shop.deposit_rate <= 1, "The deposit is between 0 and 1 (0.25 is 25 %)."),
+        ("closed", _closed_for(book.shop.closed) >= YEAR, "The shop is closed for a whole year or more."),
         ("minimum", shop.minimum < 0, "The minimum charge is negative."),
         ("rounding", shop.rounding < 0, "The rounding step is negative."),
         ("valid_days", not 0 < shop.valid_days <= 366, "A quote is good for 1 to 366 days."),
     )
     return [Problem("shop.toml", None, key, sentence) for key, wrong, sentence in checks if wrong]
+
+
+def _closed_for(written: tuple[str, ...]) -> timedelta:
+    """The longest run of closed days, spans that meet or overlap counted as one."""
+    longest, begun, ended = timedelta(), date.min, date.min
+    for first, last in sorted(map(closed_span, written)):
+        if first - ended > timedelta(days=1):
+            begun = first
+        ended = max(ended, last)
+        longest = max(longest, ended - begun + timedelta(days=1))
+    return longest

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+import re
+from collections.abc import Callable, Collection, Iterator
 from typing import Any
 
 from intake.book.check_tables import tables_of
@@ -13,7 +14,9 @@ from intake.book.soundness import unknown
 from intake.book.tables import Row, Table
 from intake.book.wording import PLACEHOLDER
 
-NEEDS_REMEDY = ("work",)
+BY_FRET = "fret_depths"
+BRACES = re.compile(r"\{[^{}]*\}?|\}")
+STOPPING = {"holds", "caution"}
 
 
 def name_problems(book: Book) -> list[Problem]:
@@ -37,16 +40,28 @@ def _columns(book: Book) -> Iterator[Problem]:
 
 def _placeholders(book: Book) -> Iterator[Problem]:
     facts = fact_domains(book)
-    for table in (*book.tables.values(), book.factors):
+    for table in book.tables.values():
         known = facts | item_domains(book, table)
         for row, column, text in texts_of(table):
-            for match in PLACEHOLDER.finditer(text):
-                id = match["id"]
-                if id not in known and id.split(".")[0] not in book.questions:
-                    yield Problem(table.file, row.line, column, unknown("fact", id, known))
-                elif match["limit"] and not _tests(table, row, id):
-                    sentence = f"{{{id} limit}} prints the bound of a cell, but this row does not test {id}."
-                    yield Problem(table.file, row.line, column, sentence)
+            for sentence in _faulty(text, table, row, known, book):
+                yield Problem(table.file, row.line, column, sentence)
+
+
+def _faulty(text: str, table: Table, row: Row, known: Collection[str], book: Book) -> Iterator[str]:
+    for match in PLACEHOLDER.finditer(text):
+        id = match["id"]
+        if id not in known and not _at_a_fret(id, book):
+            yield unknown("fact", id, known)
+        elif match["limit"] and not _tests(table, row, id):
+            yield f"{{{id} limit}} prints the bound of a cell, but this row does not test {id}."
+    if left := BRACES.search(PLACEHOLDER.sub("", text)):
+        yield f"“{left[0]}” would be printed as it stands; write {{relief}} or {{relief limit}}."
+
+
+def _at_a_fret(id: str, book: Book) -> bool:
+    """`fret_wear.3` is a fact too."""
+    name, _, fret = id.partition(".")
+    return fret.isdigit() and name in book.questions and book.questions[name].kind == BY_FRET
 
 
 def _tests(table: Table, row: Row, id: str) -> bool:
@@ -68,9 +83,12 @@ def _unanswered(book: Book) -> Iterator[Problem]:
     answers = _remedy_for(book)
     for table in book.tables.values():
         for row in table.rows:
-            finding, severity = row.outputs.get("finding"), row.outputs.get("severity")
-            if finding and severity in NEEDS_REMEDY and not answers(str(finding)):
+            finding, severity = str(row.outputs.get("finding")), row.outputs.get("severity")
+            if severity == "work" and not answers(finding):
                 sentence = f"“{finding}” asks for work, but no row of remedies.csv answers it."
+                yield Problem(table.file, row.line, "then finding", sentence)
+            if severity == "stop" and not (answers(finding) or STOPPING & row.outputs.keys()):
+                sentence = f"“{finding}” stops nothing: it holds no job, asks for none and has no caution."
                 yield Problem(table.file, row.line, "then finding", sentence)
     for row, word in _tested_findings(book.remedies):
         if word not in known:

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 import intake.trade  # noqa: F401  (registers the readings)
+from intake.book.answers import from_fields, read_answers
 from intake.book.check_tables import tables_of
 from intake.book.model import Book, Question
 from intake.book.problems import Problem
@@ -65,7 +66,7 @@ def _of_question(question: Question, used: set[str], book: Book) -> Iterator[tup
     if not (question.id in used or question.kind in (*FOR_PEOPLE, "pins") or question.id in FOR_THE_TICKET):
         yield "id", f"Nothing uses the answer to “{question.id}”: no table, no reading, no condition."
     yield from _conditions(question, book)
-    yield from _sound(question)
+    yield from _sound(question, book)
     yield from _bounds(question)
 
 
@@ -85,13 +86,13 @@ def _conditions(question: Question, book: Book) -> Iterator[tuple[str, str]]:
                 yield "when", f"“{value}” is not an answer to {id}."
 
 
-def _sound(question: Question) -> Iterator[tuple[str, str]]:
+def _sound(question: Question, book: Book) -> Iterator[tuple[str, str]]:
     if question.sound is None:
         return
     if question.kind in NEVER_SOUND:
         yield "sound", "“All sound” never fills a measure, a count, money or words."
-    elif question.kind in ("one", "several") and question.sound not in {c.id for c in question.values}:
-        yield "sound", f"“{question.sound}” is not one of its values."
+    elif question.id not in read_answers(book, from_fields(book, [(question.id, question.sound)])).values:
+        yield "sound", f"“{question.sound}” is not an answer to it."
 
 
 def _bounds(question: Question) -> Iterator[tuple[str, str]]:

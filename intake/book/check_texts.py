@@ -9,7 +9,7 @@ from intake.book.model import Book, Text
 from intake.book.problems import Problem
 
 MOST_NAME = 60
-MOST_SENTENCE = 400
+MOST_SENTENCE = 300
 
 
 def text_problems(book: Book) -> list[Problem]:
@@ -20,6 +20,8 @@ def text_problems(book: Book) -> list[Problem]:
 def _of_tables(book: Book) -> Iterator[Problem]:
     for table in (*book.tables.values(), book.factors):
         for row, column, words in texts_of(table):
+            if "{" in words and table is book.factors:
+                yield Problem(table.file, row.line, column, "Nothing is filled in here: no braces.")
             if len(words) > MOST_SENTENCE:
                 yield Problem(table.file, row.line, column, _too_long(words, MOST_SENTENCE))
         for row in table.rows:
@@ -34,6 +36,8 @@ def _of_named(book: Book) -> Iterator[Problem]:
     for file, id, column, text, most in (*_of_lists(book), *_of_checklist(book), *_of_shop(book)):
         row = book.places.get((file, id))
         for language, words in text.items():
+            if "{" in words and file != "checklist.toml":
+                yield Problem(file, row, _heading(column, language), "Nothing is filled in here: no braces.")
             if len(words) > most:
                 yield Problem(file, row, _heading(column, language), _too_long(words, most))
         for language in _missing(text, book):

@@ -9,7 +9,7 @@ from typing import Any
 
 from intake.book.answers import is_asked
 from intake.book.grid import Conditions
-from intake.book.model import Book, Question
+from intake.book.model import SEVERITIES, Book, Question
 from intake.book.partition import Domain
 from intake.book.tables import Table
 from intake.trade import registry
@@ -57,6 +57,7 @@ def item_domains(book: Book, table: Table) -> dict[str, Domain]:
     fields = _pin_fields(book) if table.each else {}
     if table.each == "findings":
         fields["finding"] = Domain(values=findings_of(book))
+        fields["severity"] = Domain(values=SEVERITIES)
     return fields
 
 

@@ -45,9 +45,9 @@ class Grid:
                     yield earlier, later, happens
 
     def never_happening(self) -> Iterator[int]:
-        """Rows whose cells each can hold, but not together. May raise Undecided."""
+        """Rows whose cells cannot hold together. May raise Undecided."""
         for number, box in enumerate(self.boxes):
-            if all(box) and uncovered(box, self.ruled_out) is None:
+            if uncovered(box, self.ruled_out) is None:
                 yield number
 
     def shadowed(self) -> Iterator[int]:

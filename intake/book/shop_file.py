@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
-from datetime import time
+from datetime import date, time
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+import holidays
+from babel import Locale, UnknownLocaleError
 from babel.numbers import list_currencies
 
 from intake.book.model import ROUNDING_WAYS, TAXABLE, RoundingWay, Shop, Tax, Taxable, Text
@@ -22,7 +24,8 @@ AMOUNTS = (
     "worth_warning",
 )  # fmt: skip
 Spans = tuple[tuple[time, time], ...]
-_CLOSED = re.compile(r"\d{4}-\d{2}-\d{2}(?:\s*(?:/|\.\.|to)\s*\d{4}-\d{2}-\d{2})?")
+_DAY = r"(\d{4}-\d{2}-\d{2})"
+_CLOSED = re.compile(rf"{_DAY}(?:\s*(?:/|\.\.|to)\s*{_DAY})?")
 
 
 def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
@@ -37,9 +40,9 @@ def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
         phone=f.string("phone"),
         email=f.string("email"),
         currency=_currency(f),
-        locale=f.string("locale", "en_US"),
+        locale=_locale(f),
         languages=f.strings("languages") or ("en",),
-        region=f.string("region"),
+        region=_region(f),
         labour_rate=f.decimal("labour_rate", needed=True),
         rounding=f.decimal("rounding"),
         minimum=f.decimal("minimum"),
@@ -69,6 +72,28 @@ def _currency(fields: Fields) -> str:
     written = fields.string("currency", needed=True)
     if written and written not in list_currencies():
         fields.wrong("currency", f"“{written}” is not a currency; write its three letters, as USD or EUR.")
+        return ""
+    return written
+
+
+def _locale(fields: Fields) -> str:
+    written = fields.string("locale", "en_US")
+    try:
+        Locale.parse(written)
+    except (UnknownLocaleError, ValueError):
+        fields.wrong("locale", f"“{written}” is not a language and country; write it as en_US or fr_FR.")
+    return written
+
+
+def _region(fields: Fields) -> str:
+    """Whose public holidays close the shop: a country, or one of its parts; none for an empty text."""
+    written = fields.string("region")
+    country, _, part = written.partition("-")
+    try:
+        if written:
+            holidays.country_holidays(country, subdiv=part or None)
+    except NotImplementedError:
+        fields.wrong("region", f"The public holidays of “{written}” are not known; write it as US-NY or FI.")
         return ""
     return written
 
@@ -148,11 +173,28 @@ def _spans(written: Any) -> Spans | None:
     return tuple(spans)
 
 
+def closed_span(written: str) -> tuple[date, date]:
+    """The first and the last day of `2026-12-24` or `2026-12-24/2027-01-02`. Raises ValueError."""
+    match = _CLOSED.fullmatch(written.strip())
+    if not match:
+        raise ValueError(f"“{written}” is not a day; write 2026-12-24, or 2026-12-24/2027-01-02.")
+    try:
+        first, last = (date.fromisoformat(day) for day in (match[1], match[2] or match[1]))
+    except ValueError:
+        raise ValueError(f"“{written}” names a day that no calendar has.") from None
+    if first > last:
+        raise ValueError(f"“{written}” ends before it begins.")
+    return first, last
+
+
 def _closed(fields: Fields) -> tuple[str, ...]:
-    for written in fields.strings("closed"):
-        if not _CLOSED.fullmatch(written.strip()):
-            fields.wrong("closed", f"“{written}” is not a day; write 2026-12-24, or 2026-12-24/2027-01-02.")
-    return fields.strings("closed")
+    closed = fields.strings("closed")
+    for written in closed:
+        try:
+            closed_span(written)
+        except ValueError as error:
+            fields.wrong("closed", str(error))
+    return closed
 
 
 def _terms(fields: Fields) -> tuple[Text, ...]:
