@@ -24,7 +24,7 @@ KEPT = """() => new Promise((resolve, reject) => {
   };
 })"""
 KEPT_NOTHING = f"async () => !(await ({KEPT})()).length"
-ONLINE = "window.dispatchEvent(new Event('online'))"
+ONLINE = "setTimeout(() => window.dispatchEvent(new Event('online')), 200)"
 
 
 def picture() -> dict[str, Any]:
