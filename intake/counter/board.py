@@ -11,10 +11,16 @@ from intake.store import tickets
 
 @counter.get("/")
 def board() -> str:
-    """Tickets, newest first; `q` filters by name, number or serial."""
+    """Tickets, newest first; `q` finds by any words, also a number or serial; `before` turns the page."""
     here, words = desk(), request.args.get("q", "").strip()[:100]
-    found = tickets.board(here.store.db, words)
-    return render_template("counter/board.html", book=here.book, tickets=found, q=words)
+    found = tickets.board(here.store.db, words, before=_before())
+    older = found[-1].number if len(found) >= tickets.PAGE else None
+    return render_template("counter/board.html", book=here.book, tickets=found, q=words, older=older)
+
+
+def _before() -> int:
+    number = request.args.get("before", "")
+    return int(number) if number.isascii() and number.isdigit() and len(number) < 16 else tickets.LAST
 
 
 @counter.get("/ping")

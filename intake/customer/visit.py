@@ -217,7 +217,7 @@ def booked_by_others(db: Database, ticket: str, today: date) -> Sequence[Booked]
     """What other tickets' yeses put on the bench from today on, by day."""
     return tuple(
         booked
-        for answer in answers.agreed_elsewhere(db, ticket)
+        for answer in answers.agreed_elsewhere(db, ticket, today)
         for booked in _pieces(json.loads(answer.offer), today)
     )
 

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
+from intake.store import search
 from intake.store.archive import DATABASE
 from intake.store.errors import StoreError
 from intake.store.opening import in_words, prepare
@@ -35,6 +36,7 @@ class Store:
         try:
             with self.writing() as db:
                 MIGRATIONS.apply(db)
+                search.fill(db)
         except sqlite3.Error as error:
             raise StoreError(in_words(error, folder, self.backups)) from error
 

@@ -11,7 +11,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from intake.store import answers, events, links, outbox, photos, quotes, steps, tickets
+from intake.store import answers, events, links, outbox, photos, quotes, search, steps, tickets
 from intake.store.db import Store
 from intake.store.times import stamp
 
@@ -124,6 +124,7 @@ def erase(store: Store, ids: Sequence[str], now: datetime) -> None:
         for id in ids:
             _keep_books(db, id, now)
             _forget(db, id, now)
+        search.forget(db)
         shared = {sha for sha in shown if photos.known(db, sha)}
     for path in (*files, *(store.photos / f"{sha}.jpg" for sha in shown - shared)):
         path.unlink(missing_ok=True)

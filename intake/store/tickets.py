@@ -8,7 +8,12 @@ from typing import Any
 
 from sqlite_utils import Database
 
+from intake.store import search
 from intake.store.times import stamp
+
+PAGE = 60
+LAST = 2**62
+"""Above every number."""
 
 
 @dataclass(frozen=True)
@@ -40,16 +45,26 @@ def find(db: Database, ticket: str) -> Ticket | None:
     return Ticket(**rows[0]) if rows else None
 
 
-def board(db: Database, words: str = "", limit: int = 200) -> list[Ticket]:
-    """The latest tickets, newest first; `words` filters by name, telephone, number or serial."""
-    like = "%" + words.replace("\\", "\\\\").replace("%", "\\%").replace("_", "\\_") + "%"
-    where = (
-        ":words = '' or number = :number"
-        " or name || char(10) || phone || char(10) || serial like :like escape '\\'"
-    )
-    values = {"words": words, "number": _number(words), "like": like}
-    rows = db.table("tickets").rows_where(where, values, order_by="number desc", limit=limit)
+def board(db: Database, words: str = "", limit: int = PAGE, before: int = LAST) -> list[Ticket]:
+    """Tickets whose number is below `before`, newest first.
+
+    `words` wants tickets that have all of them, in names, numbers, serials or answers; a ticket's own number
+    brings it first.
+    """
+    if not words.strip():
+        latest = db.table("tickets").rows_where("number < ?", [before], order_by="number desc", limit=limit)
+        return [Ticket(**row) for row in latest]
+    own = _number(words)
+    found = [number for number in search.numbers(db, words, before, limit) if number != own]
+    rows = _numbered(db, found)
+    if before == LAST:
+        rows = [*_numbered(db, [own]), *rows]
     return [Ticket(**row) for row in rows]
+
+
+def _numbered(db: Database, numbers: list[int]) -> list[dict[str, Any]]:
+    marks = ", ".join("?" * len(numbers))
+    return list(db.table("tickets").rows_where(f"number in ({marks})", numbers, order_by="number desc"))
 
 
 def ensure(db: Database, ticket: str, now: datetime) -> bool:
@@ -75,8 +90,9 @@ def ensure(db: Database, ticket: str, now: datetime) -> bool:
 
 
 def change(db: Database, ticket: str, now: datetime, **columns: Any) -> None:
-    """Set columns of the ticket and the time of its last change."""
+    """Set columns of the ticket and the time of its last change; what it says now can be found."""
     db.table("tickets").update(ticket, {"updated": stamp(now), **columns})
+    search.refresh(db, ticket)
 
 
 def _number(words: str) -> int:

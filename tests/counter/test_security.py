@@ -142,7 +142,7 @@ def test_too_much_is_refused_in_words(client: FlaskClient, ticket: str, in_parts
 def test_an_unforeseen_error_says_so_and_tells_nothing(
     client: FlaskClient, monkeypatch: Any, caplog: pytest.LogCaptureFixture
 ) -> None:
-    def fail(*_: object) -> None:
+    def fail(*_: object, **__: object) -> None:
         raise RuntimeError("the secret")
 
     monkeypatch.setattr("intake.counter.board.tickets.board", fail)

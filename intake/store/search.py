@@ -1,0 +1,119 @@
+"""Finding tickets: every word that was written down, under the ticket's number, with SQLite's FTS5.
+
+Words are folded alike when they are kept and when they are asked for: no accents, no case. A telephone
+number is found from the beginning of any of its groups and by its last four digits or seven, with or
+without the zeros before them. The index is written in the transaction that changes the words.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Iterable, Iterator
+
+from sqlite_utils import Database
+
+from intake.store import steps
+
+COLUMNS = ("name", "phone", "serial", "words")
+UNDIVIDED = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "æ": "ae", "œ": "oe", "ı": "i", "þ": "th", "ð": "d"})
+"""Letters that Unicode does not take apart into a letter and its accent."""
+WORD = re.compile(r"[^\W_]+")
+SPEAKING = re.compile(r"[^\W\d_]{3}")
+ENDINGS = (4, 7)
+SHORTEST = 3
+MOST_WORDS = 8
+Row = tuple[str, str, str, str]
+
+
+def folded(text: str) -> list[str]:
+    """The words of a text without case and accents."""
+    plain = unicodedata.normalize("NFKD", text.casefold())
+    return WORD.findall("".join(c for c in plain if not unicodedata.combining(c)).translate(UNDIVIDED))
+
+
+def telephone(number: str) -> list[str]:
+    """The digits from each group on, and the last ones, all without zeros before them."""
+    groups = re.findall(r"\d+", unicodedata.normalize("NFKC", number))
+    digits = "".join(groups)
+    found = ["".join(groups[at:]) for at in range(len(groups))]
+    found += [digits[-length:] for length in ENDINGS if len(digits) > length]
+    bare = (tail.lstrip("0") for tail in found)
+    return list(dict.fromkeys(tail for tail in bare if len(tail) >= SHORTEST or tail == digits))
+
+
+def query(words: str) -> str:
+    """The FTS5 query that wants every word of it, each as the beginning of one; empty without any word."""
+    return " AND ".join(_wanted(word) for word in folded(words)[:MOST_WORDS])
+
+
+def _wanted(word: str) -> str:
+    number = word.lstrip("0") if word.isdigit() else ""
+    return f'("{word}"* OR phone : "{number}"*)' if number and number != word else f'"{word}"*'
+
+
+def numbers(db: Database, words: str, before: int, limit: int) -> list[int]:
+    """Numbers of the tickets with all those words, newest first, all smaller than `before`."""
+    wanted = query(words)
+    if not wanted:
+        return []
+    sql = "select rowid from search where search match ? and rowid < ? order by rowid desc limit ?"
+    return [number for (number,) in db.execute(sql, [wanted, before, limit])]
+
+
+def refresh(db: Database, ticket: str) -> None:
+    """Write down what the ticket says now; call it in the transaction that changed it."""
+    sql = "select number, name, phone, serial from tickets where id = ?"
+    found = db.execute(sql, [ticket]).fetchone()
+    if found is None:
+        return
+    number, name, phone, serial = found
+    row = _row(name, phone, serial, _words(db, ticket))
+    held = db.execute("select name, phone, serial, words from search where rowid = ?", [number]).fetchone()
+    if held == row:
+        return
+    if held:
+        db.execute("delete from search where rowid = ?", [number])
+    if any(row):
+        _insert(db, number, row)
+
+
+def fill(db: Database) -> None:
+    """Write the index of all tickets, if it is empty: after an update, or when it was thrown away."""
+    if db.execute("select 1 from search limit 1").fetchone() is None:
+        for (ticket,) in db.execute("select id from tickets order by number").fetchall():
+            refresh(db, ticket)
+
+
+def rebuild(db: Database) -> None:
+    """Throw the index away and write it anew."""
+    db.execute("delete from search")
+    fill(db)
+    forget(db)
+
+
+def forget(db: Database) -> None:
+    """Have words that were taken out leave the file too: until then they linger in old parts of the index."""
+    db.execute("insert into search (search) values ('optimize')")
+
+
+def _row(name: str, phone: str, serial: str, words: Iterable[str]) -> Row:
+    whole = "".join(folded(serial))
+    return (
+        " ".join(folded(name)),
+        " ".join(telephone(phone)),
+        " ".join(dict.fromkeys([*folded(serial), whole])),
+        " ".join(dict.fromkeys(words)),
+    )
+
+
+def _words(db: Database, ticket: str) -> Iterator[str]:
+    """What was chosen or written in any step; measures are no words."""
+    for entry in steps.latest(db, ticket).values():
+        for _, value in entry.fields:
+            if SPEAKING.search(value):
+                yield from folded(value)
+
+
+def _insert(db: Database, number: int, row: Row) -> None:
+    db.execute(f"insert into search (rowid, {', '.join(COLUMNS)}) values (?, ?, ?, ?, ?)", [number, *row])  # noqa: S608
