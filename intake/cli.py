@@ -21,7 +21,7 @@ from intake.book.tables import TableError
 from intake.book.trial import try_table
 from intake.config import DATA_VARIABLE, SettingsError, data_folder, demo_book
 from intake.customer.commands import customer
-from intake.operation.commands import backup, restore
+from intake.operation.commands import backup, doctor, restore
 from intake.quoting.calendar import NeverOpen
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
@@ -225,5 +225,5 @@ def sources() -> None:
         click.echo(f"{id}{unit}: {spec.source}")
 
 
-for command in (customer, backup, restore):
+for command in (customer, backup, restore, doctor):
     main.add_command(command)

@@ -60,6 +60,33 @@ def restore(data: Path | None, archive: Path, force: bool) -> None:
         click.echo(f"{again} tickets whose customers were erased since were erased again.")
 
 
+@click.command()
+@click.option("--mend", is_flag=True, help="Do what is safe: bring back from backups, set aside, index anew.")
+@click.pass_obj
+def doctor(data: Path | None, mend: bool) -> None:
+    """Look over database, photos, PDFs, disk and backups; ends with 1 if something needs doing."""
+    from intake.operation.doctor import examine
+
+    folder = _shop(data)
+    try:
+        found = list(examine(folder, backup_settings(folder), utc_now()))
+    except SettingsError as error:
+        raise click.ClickException(str(error)) from error
+    left = 0
+    for finding in found:
+        click.echo(finding.says)
+        if mend and finding.mend:
+            click.echo(f"  {finding.mend()}")
+        else:
+            left += 1
+    if left:
+        can = sum(finding.mend is not None for finding in found)
+        raise click.ClickException(
+            f"{left} to look at." + (f" --mend does {can} of them." if can and not mend else "")
+        )
+    click.echo("Nothing else needs doing." if found else "Nothing needs doing.")
+
+
 def _shop(data: Path | None) -> Path:
     folder = data_folder(data)
     if not (folder / DATABASE).exists():
