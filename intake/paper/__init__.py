@@ -1,16 +1,23 @@
-"""Paper: a frozen quote as a PDF, with drawings computed from the instrument's own numbers."""
+"""Paper: quote, bench sheet, tag and receipt as PDF, with drawings computed from the instrument's numbers."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from datetime import date
 
-from intake.book.model import Book
+from intake.book.model import Book, Tier
+from intake.paper.bench import bench_html
 from intake.paper.document import quote_html
 from intake.paper.errors import Busy, PangoMissing, PaperError, TooSlow
+from intake.paper.pages import Pictures
+from intake.paper.receipt import receipt_html
+from intake.paper.tag import SIZES, tag_html
 from intake.paper.worker import press
-from intake.quoting.model import Quote, Walkin
+from intake.quoting.model import Offer, Quote, Walkin
 
-__all__ = ["Busy", "PangoMissing", "PaperError", "TooSlow", "press", "quote_html", "render_quote_pdf"]
+__all__ = [
+    "SIZES", "Busy", "PangoMissing", "PaperError", "TooSlow", "bench_html", "press", "quote_html",
+    "receipt_html", "render_bench_sheet", "render_quote_pdf", "render_receipt", "render_tag", "tag_html",
+]  # fmt: skip
 
 
 def render_quote_pdf(
@@ -23,16 +30,75 @@ def render_quote_pdf(
     url: str,
     paper: str = "letter",
     language: str = "en",
-    photos: Sequence[tuple[str, bytes]] = (),
+    photos: Pictures = (),
+    revision: int | None = None,
 ) -> bytes:
     """The quote as PDF/UA-1 bytes.
 
     `url` is the ticket's address (without a token) and is printed as a QR code; `paper` is `letter` or
-    `a4`; `photos` are captions and the bytes of JPEG, PNG or WebP files. Raises PaperError with a
-    sentence that may be shown: of it PangoMissing, TooSlow and Busy.
+    `a4`; `photos` are captions and the bytes of JPEG, PNG or WebP files; `staff` may be empty. Raises
+    PaperError with a sentence that may be shown: of it PangoMissing, TooSlow and Busy; so do the others.
     """
     html = quote_html(
         quote, book, walkin,
-        number=number, staff=staff, url=url, paper=paper, language=language, photos=photos,
+        number=number, staff=staff, url=url, paper=paper, language=language, photos=photos, revision=revision,
+    )  # fmt: skip
+    return press().render(html)
+
+
+def render_bench_sheet(
+    quote: Quote,
+    book: Book,
+    walkin: Walkin,
+    *,
+    number: str,
+    staff: str,
+    url: str,
+    tier: Tier = "put_right",
+    offer: Offer | None = None,
+    paper: str = "letter",
+    language: str = "en",
+    revision: int | None = None,
+) -> bytes:
+    """What the bench does, in order: the offer of that `tier`, or `offer` where one was put together."""
+    html = bench_html(
+        quote, book, walkin,
+        number=number, staff=staff, url=url, tier=tier, offer=offer, paper=paper, language=language,
+        revision=revision,
+    )  # fmt: skip
+    return press().render(html)
+
+
+def render_tag(
+    book: Book,
+    walkin: Walkin,
+    *,
+    number: str,
+    url: str,
+    taken_on: date,
+    size: str = "62x100",
+    language: str = "en",
+) -> bytes:
+    """The tag of one instrument; `size` is one of `SIZES`: a label in mm or inches, or a sheet to cut."""
+    html = tag_html(book, walkin, number=number, url=url, taken_on=taken_on, size=size, language=language)
+    return press().render(html)
+
+
+def render_receipt(
+    book: Book,
+    walkin: Walkin,
+    *,
+    number: str,
+    staff: str,
+    url: str,
+    taken_on: date,
+    paper: str = "letter",
+    language: str = "en",
+    photos: Pictures = (),
+) -> bytes:
+    """What was handed in, and in which state, with a line to sign. Needs no quote."""
+    html = receipt_html(
+        book, walkin,
+        number=number, staff=staff, url=url, taken_on=taken_on, paper=paper, language=language, photos=photos,
     )  # fmt: skip
     return press().render(html)

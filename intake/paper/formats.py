@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from gettext import NullTranslations
 
 from babel import Locale, UnknownLocaleError
-from babel.dates import format_date
+from babel.dates import format_date, format_time
 from babel.numbers import format_currency, format_decimal, format_percent, get_decimal_symbol
 
 from intake.trade.units import show_measure
@@ -53,6 +53,19 @@ class Formats:
     def weekday(self, day: date) -> str:
         """A date with its weekday, without the year: Fri, Dec 18."""
         return format_date(day, format="EEE", locale=self.locale) + " " + self._short(day)
+
+    def weekday_number(self, day: date) -> str:
+        """The shortest: Wed 2."""
+        return format_date(day, format="EEE d", locale=self.locale)
+
+    def short_day(self, day: date) -> str:
+        """Day and short month: Dec 2."""
+        english = self.locale.language == "en" and self.locale.territory == "US"
+        return format_date(day, format="MMM d" if english else "d MMM", locale=self.locale)
+
+    def clock(self, moment: datetime) -> str:
+        """A time of day as the language writes it."""
+        return format_time(moment.time(), format="short", locale=self.locale)
 
     def _short(self, day: date) -> str:
         pattern = "d MMMM" if self.locale.language != "en" or self.locale.territory != "US" else "MMMM d"

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
-from typing import Any
-
-from babel.numbers import get_currency_precision
+from decimal import Decimal
 
 from intake.book.model import Book, Tier
-from intake.paper import labels
 from intake.paper.errors import PaperError
 from intake.paper.formats import Formats
+from intake.paper.jobwords import JobWords
 from intake.quoting.model import Offer, PlannedJob, Quote
 from intake.quoting.phrases import phrase
 
@@ -69,6 +66,7 @@ class Ledger:
     def __init__(self, quote: Quote, book: Book, formats: Formats, language: str) -> None:
         self.quote, self.book, self.formats, self.language = quote, book, formats, language
         self.shown = quote.distinct_offers()
+        self.words = JobWords(book, formats, language)
 
     def offers(self) -> list[OfferView]:
         """The cards, from the smallest offer to the fullest."""
@@ -88,8 +86,8 @@ class Ledger:
             tax=self._tax(offer),
             hours=_("{hours} h at the bench").format(hours=formats.hours(offer.hours_low, offer.hours_high)),
             ready=_("Ready {day}").format(day=formats.weekday(offer.ready)),
-            deposit=_("{amount} deposit to start").format(amount=formats.money(self._deposit(offer)))
-            if shop.deposit_rate and offer.total
+            deposit=_("{amount} deposit to start").format(amount=formats.money(offer.deposit))
+            if offer.deposit
             else "",
             worth=_("{share} of what the instrument is worth").format(share=formats.percent(worth))
             if worth is not None and worth >= shop.worth_warning
@@ -106,66 +104,29 @@ class Ledger:
         name = ", ".join(tax.name.in_(self.language) for tax in offer.taxes)
         return _("with {tax} {amount}").format(tax=name, amount=self.formats.money(offer.tax))
 
-    def _deposit(self, offer: Offer) -> Decimal:
-        cent = Decimal(1).scaleb(-get_currency_precision(self.quote.currency))
-        return (offer.total * self.book.shop.deposit_rate).quantize(cent, ROUND_HALF_UP)
-
     def jobs(self) -> list[JobView]:
         """The jobs that stand in any offer, numbered in bench order."""
         jobs = [job for job in self.quote.jobs if any(job.id in offer.jobs for offer, _ in self.shown)]
-        homes: dict[str, int] = {}  # a reason's first job; one that has no other reason comes before
-        for number, job in sorted(enumerate(jobs, 1), key=lambda item: (len(item[1].reasons) > 1, item[0])):
-            for reason in labels.texts(self.language, job.reasons):
-                homes.setdefault(reason, number)
-        return [self._job(job, number, homes) for number, job in enumerate(jobs, 1)]
+        reasons = self.words.reasons(jobs)
+        return [self._job(job, number, *reasons[job.id]) for number, job in enumerate(jobs, 1)]
 
-    def _job(self, job: PlannedJob, number: int, homes: Mapping[str, int]) -> JobView:
-        """`homes`: reason → number of the job that prints it."""
-        language, price = self.language, self.formats.money(job.price)
-        includes = [labels.job(self.book, id_, language) for id_ in job.includes]
-        reasons = labels.texts(self.language, job.reasons)
-        elsewhere = sorted({homes[reason] for reason in reasons if homes[reason] != number})
+    def _job(self, job: PlannedJob, number: int, reasons: list[str], as_for: str) -> JobView:
+        price = self.formats.money(job.price)
         return JobView(
             number=number,
-            name=job.name.in_(language),
-            quantity=self._quantity(job),
-            reasons=[reason for reason in reasons if homes[reason] == number],
-            as_for=self._as_for(elsewhere),
-            includes=", ".join(includes),
-            parts=", ".join(self._part(*part) for part in job.parts),
-            forecast=self._forecast(job),
+            name=job.name.in_(self.language),
+            quantity=self.words.quantity(job),
+            reasons=reasons,
+            as_for=as_for,
+            includes=self.words.names(job.includes),
+            parts=", ".join(
+                f"{self.words.part(id_, count)} {self.formats.money(amount)}"
+                for id_, count, amount in job.parts
+            ),
+            forecast=self.words.forecast(job, {each.id for each in self.quote.jobs}),
             hours=self.formats.hours(job.hours.quick, job.hours.slow),
             prices=[price if job.id in offer.jobs else "" for offer, _ in self.shown],
         )
-
-    def _as_for(self, numbers: Sequence[int]) -> str:
-        _ = self.formats.say
-        if not numbers:
-            return ""
-        return _("For the same reason as job {numbers}").format(numbers=", ".join(map(str, numbers)))
-
-    def _quantity(self, job: PlannedJob) -> str:
-        if job.quantity == 1:
-            return ""
-        known = self.book.jobs.get(job.id)
-        per = known.per.in_(self.language) if known and known.per else ""
-        return f"× {job.quantity}" + (f" ({per})" if per else "")
-
-    def _part(self, id_: str, quantity: Any, price: Decimal) -> str:
-        known = self.book.parts.get(id_)
-        name = known.name.in_(self.language) if known else id_
-        times = f" × {self.formats.number(quantity, 2)}" if quantity != 1 else ""
-        return f"{name}{times} {self.formats.money(price)}"
-
-    def _forecast(self, job: PlannedJob) -> str:
-        if not job.forecast:
-            return ""
-        _, known, planned = self.formats.say, self.book.jobs.get(job.id), {j.id for j in self.quote.jobs}
-        after = [id_ for id_ in (known.forecast_after if known else ()) if id_ in planned]
-        names = [labels.job(self.book, id_, self.language) for id_ in after]
-        if not names:
-            return _("Forecast: measured again before it is done")
-        return _("Forecast: measured again after “{jobs}”").format(jobs="”, “".join(names))
 
     def sums(self) -> list[SumRow]:
         """Subtotal of the jobs, the offers' other lines, the total. Raises PaperError on a false sum."""

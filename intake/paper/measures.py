@@ -8,7 +8,6 @@ from fractions import Fraction
 from typing import Any
 
 from intake.book.model import Book
-from intake.paper import labels
 from intake.paper.formats import Formats
 from intake.quoting.model import Quote, Walkin
 
@@ -49,6 +48,7 @@ ROWS = (
 # The typed answer whose unit a computed row follows.
 FOLLOWS = {"saddle_left": "saddle_showing", "crown_left": "crown_height"}
 SHOWN_ELSEWHERE = {"scale_length"}
+LENGTHS = ("measure", "measures", "fret_depths")
 STEPS = ("strings-and-room", "neck", "action", "frets", "top-and-bridge")
 
 
@@ -93,7 +93,7 @@ def _measure(
     low, high = facts.get(row.low), facts.get(row.high)
     below, above = low is not None and value < low, high is not None and value > high
     return Measure(
-        _name(row.fact, book, formats, language),
+        fact_name(row.fact, book, formats, language),
         show(value),
         _range(low, high, show, formats),
         _verdict(value, low, high, show, formats),
@@ -101,13 +101,17 @@ def _measure(
     )
 
 
-def _name(fact: str, book: Book, formats: Formats, language: str) -> str:
+def fact_name(fact: str, book: Book, formats: Formats, language: str) -> str:
+    """What a measured or computed length is called; empty for a fact that is neither."""
     _ = formats.say
     computed = {
         "saddle_left": _("Saddle that would still show with the action right"),
         "crown_left": _("Lowest fret crown after levelling"),
     }
-    return computed.get(fact) or labels.question(book, fact, language)
+    if fact in computed:
+        return computed[fact]
+    asked = book.questions.get(fact)
+    return asked.label.in_(language) if asked and asked.kind in LENGTHS else ""
 
 
 def _range(low: Fraction | None, high: Fraction | None, show: Any, formats: Formats) -> str:

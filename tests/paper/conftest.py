@@ -120,6 +120,7 @@ def make_offer(tier: str, jobs: tuple[PlannedJob, ...], lines: tuple[Line, ...] 
     usual: dict[str, Any] = {
         "hours_low": F(3), "hours_high": F(11, 2), "hours_p80": F(5), "labour": before, "parts": Decimal(0),
         "ready": date(2026, 12, 18), "worth_share": None,
+        "deposit": ((before + tax) / 4).quantize(Decimal("0.01")),
     }  # fmt: skip
     taxes = (Line("tax", text("sales tax", fr="taxe"), tax),)
     return Offer(
@@ -176,8 +177,8 @@ ANSWERS = {
 @pytest.fixture
 def make() -> SimpleNamespace:
     """The factories of this file."""
-    return SimpleNamespace(**{name.removeprefix("make_"): made for name, made in globals().items()
-                              if name.startswith("make_")}, text=text, facts=FULL_FACTS)  # fmt: skip
+    made = {name.removeprefix("make_"): made for name, made in globals().items() if name.startswith("make_")}
+    return SimpleNamespace(**made, choices=choices, text=text, facts=FULL_FACTS)
 
 
 @pytest.fixture

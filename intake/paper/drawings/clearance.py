@@ -18,7 +18,7 @@ Facts = Mapping[str, Any]
 WIDTH = 680
 LEFT = 20
 RIGHT = 660
-TOP = 24
+TOP = 40
 PLOT = 96
 FRET = 7
 
@@ -69,18 +69,20 @@ def _words(place: str, nearest: Over, formats: Formats, metric: bool) -> list[Ma
         return formats.thousandths(Fraction(round(inches * 1000), 1000), metric)
 
     string, _slash, fret = place.partition("/")
-    held = _("open") if fret == "0" else _("held at fret %(fret)s") % {"fret": fret}
-    gap = _("String %(string)s, %(held)s, comes nearest over fret %(over)s: %(gap)s clear.") % {
-        "string": string, "held": held, "over": nearest.fret, "gap": size(nearest.gap),
-    }  # fmt: skip
+    held = _("open") if fret == "0" else _("held at fret {fret}").format(fret=fret)
+    gap = _("String {string}, {held}, comes nearest over fret {over}: {gap} clear.")
     margin = nearest.gap - nearest.reach
     swing = (
-        _("This attack is taken to swing it %(reach)s there (dashed), which leaves %(margin)s.")
+        _("This attack is taken to swing it {reach} there (dashed), which leaves {margin}.")
         if margin >= 0
-        else _("This attack is taken to swing it %(reach)s there (dashed), %(margin)s more than there is.")
-    ) % {"reach": size(nearest.reach), "margin": size(abs(margin))}
+        else _("This attack is taken to swing it {reach} there (dashed), {margin} more than there is.")
+    )
     care = _("Heights are much enlarged. The swing is a guess by attack: this explains, it promises nothing.")
+    said = {"string": string, "held": held, "over": nearest.fret, "gap": size(nearest.gap)}
     return [
-        svg.label(LEFT, 12, f"{gap} {swing}", font_size=10.5),
+        svg.label(LEFT, 12, gap.format(**said), font_size=10.5),
+        svg.label(
+            LEFT, 26, swing.format(reach=size(nearest.reach), margin=size(abs(margin))), font_size=10.5
+        ),
         svg.label(LEFT, TOP + PLOT + 46, care, font_size=10),
     ]

@@ -1,0 +1,145 @@
+"""What the bench aims at: this player's numbers, and the changes that lead there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from intake.book.model import Book
+from intake.paper import labels
+from intake.paper.formats import Formats
+from intake.paper.measures import is_metric
+from intake.quoting.model import Walkin
+
+Facts = Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class Aim:
+    """A measure with what it was, the range it may end in, and the middle of that range."""
+
+    name: str
+    today: str
+    wanted: str
+    aim: str
+
+
+@dataclass(frozen=True)
+class _Row:
+    fact: str
+    low: str
+    high: str
+    aim: str
+    style: str = "thou"
+
+
+ROWS = (
+    _Row("action_bass_12", "action_bass_low", "action_bass_high", "action_target_bass", "64ths"),
+    _Row("action_treble_12", "action_treble_low", "action_treble_high", "action_target_treble", "64ths"),
+    _Row("relief", "relief_low", "relief_high", "relief_target"),
+    _Row("nut_bass_1", "nut_bass_low", "nut_bass_high", "nut_target_bass"),
+    _Row("nut_treble_1", "nut_treble_low", "nut_treble_high", "nut_target_treble"),
+    _Row("saddle_showing", "saddle_least", "", "saddle_wanted", "64ths"),
+)
+
+
+def aims(facts: Facts, book: Book, walkin: Walkin, formats: Formats, language: str) -> list[Aim]:
+    """The measures of a setup that this instrument has a target for, in the order of the bench."""
+    return [
+        _aim(row, facts, book, is_metric(walkin, row.fact), formats, language)
+        for row in ROWS
+        if isinstance(facts.get(row.low), Fraction)
+    ]
+
+
+def _aim(row: _Row, facts: Facts, book: Book, metric: bool, formats: Formats, language: str) -> Aim:
+    _ = formats.say
+
+    def show(id_: str) -> str:
+        value = facts.get(id_)
+        return formats.measure(value, "in", "mm" if metric else row.style) if value is not None else ""
+
+    both = _("{low} to {high}") if row.high and facts.get(row.high) is not None else _("{low} or more")
+    return Aim(
+        labels.question(book, row.fact, language),
+        show(row.fact),
+        both.format(low=show(row.low), high=show(row.high)),
+        show(row.aim),
+    )
+
+
+def changes(facts: Facts, formats: Formats, metric: bool = False) -> list[str]:
+    """What the maths says about the saddle, the neck and the frets, each as a sentence; nothing if nothing.
+
+    A neck reset and a lower saddle are two ways to one action: both sentences say for which they hold.
+    """
+    reset = (facts.get("neck_angle_deficit") or 0) > 0
+    said = [
+        _saddle(facts, formats, metric, reset),
+        _saddle_left(facts, formats, metric, reset),
+        _wedge(facts, formats, metric) if reset else "",
+        _crown(facts, formats, metric),
+    ]
+    return [sentence for sentence in said if sentence]
+
+
+def _saddle(facts: Facts, formats: Formats, metric: bool, reset: bool) -> str:
+    _ = formats.say
+    bass, treble = facts.get("saddle_drop_bass"), facts.get("saddle_drop_treble")
+    if bass is None or treble is None or not (_seen(bass) or _seen(treble)):
+        return ""
+    said = (
+        _("With the neck angle as it is, the middle of the range asks: saddle bass {bass}, treble {treble}.")
+        if reset
+        else _("The middle of the range asks: saddle bass {bass}, treble {treble}.")
+    )
+    return said.format(bass=_lower(bass, formats, metric), treble=_lower(treble, formats, metric))
+
+
+def _seen(change: Fraction) -> bool:
+    """Whether a change is more than the thousandth that a bench can hold."""
+    return abs(change) >= Fraction(1, 1000)
+
+
+def _lower(drop: Fraction, formats: Formats, metric: bool) -> str:
+    _ = formats.say
+    if not _seen(drop):
+        return _("no change")
+    much = formats.thousandths(abs(drop), metric)
+    return (_("{much} lower") if drop > 0 else _("{much} higher")).format(much=much)
+
+
+def _saddle_left(facts: Facts, formats: Formats, metric: bool, reset: bool) -> str:
+    _ = formats.say
+    left, least = facts.get("saddle_left"), facts.get("saddle_least")
+    if left is None or least is None:
+        return ""
+    said = (
+        _("So lowered, the saddle would show {left}; {least} is the least.")
+        if reset
+        else _("The saddle then shows {left}; {least} is the least.")
+    )
+    return said.format(left=formats.height(left, metric), least=formats.height(least, metric))
+
+
+def _wedge(facts: Facts, formats: Formats, metric: bool) -> str:
+    _ = formats.say
+    wedge = facts.get("heel_wedge")
+    if not wedge:
+        return ""
+    said = _("For a neck reset: take a wedge of {wedge} at the end of the heel, nothing at the fingerboard.")
+    said = said.format(wedge=formats.thousandths(wedge, metric))
+    angle = facts.get("neck_angle_change")
+    turn = _("The neck goes back by {angle}.").format(angle=formats.number(angle, 2) + "°") if angle else ""
+    return f"{said} {turn}".strip()
+
+
+def _crown(facts: Facts, formats: Formats, metric: bool) -> str:
+    _ = formats.say
+    left, least = facts.get("crown_left"), facts.get("crown_limit")
+    if left is None or least is None:
+        return ""
+    said = _("Levelling to the deepest wear leaves {left} of crown; {least} is the least.")
+    return said.format(left=formats.thousandths(left, metric), least=formats.thousandths(least, metric))

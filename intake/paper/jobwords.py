@@ -1,0 +1,74 @@
+"""A planned job in words, for every document that lists jobs."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Mapping, Sequence
+from fractions import Fraction
+
+from intake.book.model import Book
+from intake.paper import labels
+from intake.paper.formats import Formats
+from intake.quoting.model import PlannedJob
+
+
+class JobWords:
+    """What is said of the jobs of one book, in one language."""
+
+    def __init__(self, book: Book, formats: Formats, language: str) -> None:
+        self.book, self.formats, self.language = book, formats, language
+
+    def quantity(self, job: PlannedJob) -> str:
+        """× 2 (brace); nothing for one."""
+        if job.quantity == 1:
+            return ""
+        known = self.book.jobs.get(job.id)
+        per = known.per.in_(self.language) if known and known.per else ""
+        return f"× {job.quantity}" + (f" ({per})" if per else "")
+
+    def names(self, ids: Collection[str]) -> str:
+        """What these jobs are called, with commas."""
+        return ", ".join(labels.job(self.book, id_, self.language) for id_ in ids)
+
+    def part(self, id_: str, quantity: Fraction) -> str:
+        """A part's name, and how many if not one."""
+        known = self.book.parts.get(id_)
+        name = known.name.in_(self.language) if known else id_
+        return name + (f" × {self.formats.number(quantity, 2)}" if quantity != 1 else "")
+
+    def awaited(self, job: PlannedJob, planned: Collection[str]) -> list[str]:
+        """The planned jobs after which everything that this job hangs on is measured again."""
+        known = self.book.jobs.get(job.id)
+        return [id_ for id_ in (known.forecast_after if known else ()) if id_ in planned]
+
+    def forecast(self, job: PlannedJob, planned: Collection[str]) -> str:
+        """That the job is a forecast, and what has to come before; nothing if it is none."""
+        if not job.forecast:
+            return ""
+        _ = self.formats.say
+        names = [labels.job(self.book, id_, self.language) for id_ in self.awaited(job, planned)]
+        if not names:
+            return _("Forecast: measured again before it is done")
+        return _("Forecast: measured again after “{jobs}”").format(jobs="”, “".join(names))
+
+    def reasons(self, jobs: Sequence[PlannedJob]) -> dict[str, tuple[list[str], str]]:
+        """Job → the reasons printed with it, and a line that sends to other jobs for those it shares.
+
+        A reason that several jobs share is printed with one of them: the first that has no other.
+        """
+        numbered = list(enumerate(jobs, 1))
+        homes: dict[str, int] = {}
+        for number, job in sorted(numbered, key=lambda item: (len(item[1].reasons) > 1, item[0])):
+            for reason in labels.texts(self.language, job.reasons):
+                homes.setdefault(reason, number)
+        return {job.id: self._reasons(number, job, homes) for number, job in numbered}
+
+    def _reasons(self, number: int, job: PlannedJob, homes: Mapping[str, int]) -> tuple[list[str], str]:
+        reasons = labels.texts(self.language, job.reasons)
+        elsewhere = sorted({homes[reason] for reason in reasons if homes[reason] != number})
+        return [reason for reason in reasons if homes[reason] == number], self._as_for(elsewhere)
+
+    def _as_for(self, numbers: Sequence[int]) -> str:
+        _ = self.formats.say
+        if not numbers:
+            return ""
+        return _("For the same reason as job {numbers}").format(numbers=", ".join(map(str, numbers)))

@@ -1,0 +1,84 @@
+"""What every document needs to become an HTML page. No file but our own templates is read here."""
+
+from __future__ import annotations
+
+import base64
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import segno
+from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
+
+from intake.book.model import Book
+from intake.paper.errors import PaperError
+from intake.paper.formats import Formats, locale_for
+from intake.paper.resources import folder
+from intake.paper.texts import catalogue
+
+PAPERS = ("letter", "a4")
+MAGIC = {b"\xff\xd8\xff": "jpeg", b"\x89PNG\r\n\x1a\n": "png", b"RIFF": "webp"}
+Pictures = Sequence[tuple[str, bytes]]
+
+
+@dataclass(frozen=True)
+class Photo:
+    """A picture as a `data:` address; `source` is empty for what is none."""
+
+    caption: str
+    source: str
+
+
+@lru_cache
+def environment(language: str) -> Environment:
+    """Templates with autoescape and the texts of that language."""
+    env = Environment(
+        loader=FileSystemLoader(folder("templates")),
+        autoescape=True,
+        undefined=StrictUndefined,
+        extensions=["jinja2.ext.i18n"],
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    # Added by the extension, so unknown to the type of Environment.
+    env.install_gettext_translations(catalogue(language), newstyle=False)  # type: ignore[attr-defined]
+    return env
+
+
+def formats_for(book: Book, language: str) -> Formats:
+    """How this shop writes money, and this language everything else."""
+    shop = book.shop
+    return Formats(locale_for(language, shop.locale), shop.locale, shop.currency, catalogue(language))
+
+
+def page(template: str, book: Book, language: str, paper: str, url: str, **context: Any) -> str:
+    """A template of `templates/paper` filled in, with the shop and the QR code of `url`."""
+    title = catalogue(language).gettext("Code for a phone’s camera: {url}").format(url=url)
+    return environment(language).get_template(f"paper/{template}.html").render(
+        shop=book.shop, language=language, paper=paper, url=url, qr=qr_code(url, title), **context
+    )  # fmt: skip
+
+
+def known_size(paper: str, sizes: Sequence[str] = PAPERS) -> None:
+    """Raises PaperError for a size that is not one of `sizes`."""
+    if paper not in sizes:
+        raise PaperError(f"There is paper of the sizes {' and '.join(sizes)}, not “{paper}”.")
+
+
+def qr_code(url: str, title: str) -> Markup:
+    """A QR code of `url` as inline SVG with its quiet zone."""
+    code = segno.make(url, micro=False, error="m")
+    return Markup(code.svg_inline(omitsize=True, border=4, title=title))
+
+
+def pictures(photos: Pictures) -> list[Photo]:
+    """Captions and image bytes as the templates show them."""
+    return [_photo(caption, data) for caption, data in photos]
+
+
+def _photo(caption: str, data: bytes) -> Photo:
+    kind = next((kind for magic, kind in MAGIC.items() if data.startswith(magic)), "")
+    source = f"data:image/{kind};base64,{base64.b64encode(data).decode()}" if kind else ""
+    return Photo(caption, source)

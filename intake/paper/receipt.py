@@ -1,0 +1,75 @@
+"""The receipt for what was handed in: what it is, what came with it, and what was damaged already."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from intake.book.answers import read_answers
+from intake.book.model import Book, Question
+from intake.paper.labels import texts
+from intake.paper.pages import Pictures, formats_for, known_size, page, pictures
+from intake.paper.taken import Taken
+from intake.quoting.model import Walkin
+
+# The steps whose answers tell the condition at hand-in.
+CONDITION = (
+    "neck", "frets", "top-and-bridge", "cracks-and-braces", "hardware-and-wiring", "originality-and-photos",
+)  # fmt: skip
+
+
+def receipt_html(
+    book: Book,
+    walkin: Walkin,
+    *,
+    number: str,
+    staff: str,
+    url: str,
+    taken_on: date,
+    paper: str = "letter",
+    language: str = "en",
+    photos: Pictures = (),
+) -> str:
+    """The page of one receipt; see `render_receipt` for the arguments."""
+    known_size(paper)
+    formats = formats_for(book, language)
+    taken = Taken(book, walkin.answers, read_answers(book, walkin.answers).values, formats, language)
+    _ = formats.say
+    return page(
+        "receipt", book, language, paper, url,
+        number=number,
+        staff=staff,
+        folio=_("Receipt {number}").format(number=number),
+        taken=taken,
+        taken_on=formats.day(taken_on),
+        condition=_condition(taken),
+        not_assessed=taken.steps(walkin.not_assessed),
+        places_unseen="cracks-and-braces" in walkin.not_assessed,
+        by_eye=taken.by_step(walkin.by_eye),
+        terms=texts(language, book.shop.terms),
+        photos=pictures(photos),
+    )  # fmt: skip
+
+
+def _condition(taken: Taken) -> list[tuple[str, list[tuple[str, str]]]]:
+    """Each step that tells the condition, with what was chosen there: question and answer."""
+    rows = []
+    for step in taken.book.steps:
+        if step.id not in CONDITION:
+            continue
+        asked = [question for question in taken.book.questions.values() if question.step == step.id]
+        said = [(q.label.in_(taken.language), words) for q in asked if (words := _said(q, taken))]
+        if said:
+            rows.append((step.name.in_(taken.language), said))
+    return rows
+
+
+def _said(question: Question, taken: Taken) -> str:
+    """What was chosen, in words; measures belong on the quote, places on the drawing."""
+    _, value = taken.formats.say, taken.facts.get(question.id)
+    if question.kind == "yes_no":
+        return {True: _("yes"), False: _("no")}.get(bool(value), "") if value is not None else ""
+    if question.kind in ("one", "several"):
+        return ", ".join(taken.chosen(question.id))
+    if question.kind == "frets" and value not in (None, ("none",)):
+        return ", ".join(str(fret) for fret in value)
+    return ""
