@@ -9,7 +9,7 @@ from typing import Any
 from intake.book.domains import conditions_of, fact_domains, item_domains
 from intake.book.grid import Conditions, Grid, grid_of
 from intake.book.model import Book
-from intake.book.partition import Box, Domain, Undecided, cut, pieces_held
+from intake.book.partition import Box, Domain, Undecided, cut
 from intake.book.problems import Problem
 from intake.book.sfeel import Interval, Same, UnaryTests
 from intake.book.tables import Column, Row, Table
@@ -34,8 +34,9 @@ def table_problems(book: Book) -> list[Problem]:
 
 
 def _of_table(table: Table, domains: Domains, conditions: Conditions, book: Book) -> Iterator[Problem]:
-    dead = dict.fromkeys(row.line for row, _ in _dead_cells(table, domains))
-    for row, column in _dead_cells(table, domains):
+    cells = list(_dead_cells(table, domains))
+    dead = dict.fromkeys(row.line for row, _ in cells)
+    for row, column in cells:
         yield Problem(table.file, row.line, column.heading, _why_dead(row, column, table, domains[column.id]))
     try:
         grid = grid_of(table, domains, conditions)
@@ -53,20 +54,26 @@ def _dead_cells(table: Table, domains: Domains) -> Iterator[tuple[Row, Column]]:
             continue
         for row in table.rows:
             tests = row.tests[at]
-            if not tests.is_any and (not _can_hold(tests, domain) or _vain(tests, domain)):
+            if not tests.is_any and (_vain(tests, domain) or not _can_hold(tests, domain)):
                 yield row, column
 
 
 def _can_hold(tests: UnaryTests, domain: Domain) -> bool:
-    return bool(pieces_held(cut(domain, [tests]), tests))
+    return any(tests.holds(sample) for sample in cut(domain, [tests]))
 
 
 def _vain(tests: UnaryTests, domain: Domain) -> str:
     """The first of a cell's alternatives that the fact can never meet, as a cell; "" if there is none."""
     for test in tests.tests:
-        if not _can_hold(UnaryTests("", (test,)), domain):
+        if not _can_meet(test, domain):
             return _written(test)
     return ""
+
+
+def _can_meet(test: Interval | Same, domain: Domain) -> bool:
+    if isinstance(test, Same) and domain.values is not None:
+        return test.value in domain.values
+    return _can_hold(UnaryTests("", (test,)), domain)
 
 
 def _written(test: Interval | Same) -> str:

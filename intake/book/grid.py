@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from intake.book.partition import Box, Domain, cut, meet, pieces_held, uncovered
-from intake.book.sfeel import ANY
 from intake.book.tables import Table
 
 Conditions = Mapping[str, Mapping[str, Callable[[Any], bool]]]
@@ -105,9 +104,10 @@ def grid_of(table: Table, domains: Mapping[str, Domain], conditions: Conditions 
 
 
 def _held(samples: Sequence[Any], cells: Sequence[Any]) -> int:
-    mask = pieces_held(samples, ANY)
+    mask = (1 << len(samples)) - 1
     for tests in cells:
-        mask &= pieces_held(samples, tests)
+        if not tests.is_any:
+            mask &= pieces_held(samples, tests)
     return mask
 
 

@@ -1,4 +1,4 @@
-"""The minimal valid book beside this file, copied so that a test can change one thing."""
+"""The minimal valid book beside this file, and the demo book, copied so that a test can change one thing."""
 
 from __future__ import annotations
 
@@ -8,10 +8,13 @@ from pathlib import Path
 
 import pytest
 
+from intake.book.check import check_book
 from intake.book.load import load_book
 from intake.book.model import Book
+from intake.book.problems import BookError, Problem
 
 MINIMAL = Path(__file__).parent / "minimal"
+DEMO = Path(__file__).parents[2] / "pricing_demo"
 Change = tuple[str, str, str]
 WriteBook = Callable[..., Path]
 
@@ -39,3 +42,26 @@ def write_book(tmp_path: Path) -> WriteBook:
 @pytest.fixture(scope="session")
 def book() -> Book:
     return load_book(MINIMAL)
+
+
+@pytest.fixture
+def demo_with(tmp_path: Path) -> Callable[..., list[Problem]]:
+    """What the command line prints on the demo book with changes: (file, what stood there, what does now).
+
+    An empty second part writes the file anew; another stands once, or counts where it stands first.
+    """
+
+    def problems(*changes: Change) -> list[Problem]:
+        folder = tmp_path / "demo"
+        shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("walkins"))
+        for name, old, new in changes:
+            path = folder / name
+            content = path.read_text("utf-8") if old else ""
+            assert old in content, f"{old!r} does not stand in {name}"
+            path.write_text(content.replace(old, new, 1), encoding="utf-8")
+        try:
+            return check_book(load_book(folder))
+        except BookError as error:
+            return error.problems
+
+    return problems

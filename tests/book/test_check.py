@@ -239,33 +239,6 @@ def test_a_table_that_explodes_is_said_to_be_undecided(monkeypatch: pytest.Monke
     assert any("more combinations than can be gone through" in problem.sentence for problem in found)
 
 
-CHECKLIST_FAULTS = {
-    "sound on a measure": (
-        'kind = "measure"',
-        'kind = "measure"\nsound = "0"',
-        "sound",
-        "never fills a measure",
-    ),
-    "stranger in when": ('when = {rod = ["one_way"', 'when = {rod = ["oneway"', "when", "not an answer"),
-    "no such step": ('step = "neck"', 'step = "nekc"', "step", "not a step"),
-    "no such complaint": ('needed_for = ["buzz"', 'needed_for = ["buz"', "needed_for", "not a complaint"),
-}
-
-
-@pytest.mark.parametrize(("old", "new", "column", "words"), CHECKLIST_FAULTS.values(), ids=CHECKLIST_FAULTS)
-def test_a_fault_in_the_checklist_is_found(
-    tmp_path: Path, old: str, new: str, column: str, words: str
-) -> None:
-    copy = tmp_path / "book"
-    shutil.copytree(DEMO, copy, ignore=shutil.ignore_patterns("walkins"))
-    path = copy / "checklist.toml"
-    text = path.read_text("utf-8")
-    assert old in text
-    path.write_text(text.replace(old, new), "utf-8")
-    found = found_in(copy)
-    assert any(problem.column == column and words in problem.sentence for problem in found), found
-
-
 def test_a_question_that_nothing_uses_is_found(tmp_path: Path) -> None:
     copy = tmp_path / "book"
     shutil.copytree(DEMO, copy, ignore=shutil.ignore_patterns("walkins"))
