@@ -8,7 +8,7 @@ from fractions import Fraction
 from math import ceil
 from typing import Any
 
-from intake.book.model import TIERS, Book, Tier
+from intake.book.model import TIERS, Book, Job, Tier
 from intake.quoting.model import Finding
 
 Findings = tuple[Finding, ...]
@@ -31,7 +31,10 @@ class Ask:
 
 @dataclass
 class _Merging:
-    """Pins' quantities add up (the larger, where two findings at one pin ask), others count once."""
+    """Pins' quantities add up (the larger, where two findings at one pin ask), others count once.
+
+    A job that is not counted, one without `per`, is done once however many pins ask for it.
+    """
 
     tier: Tier
     findings: list[Finding] = field(default_factory=list)
@@ -40,10 +43,11 @@ class _Merging:
     at_pins: dict[int, int] = field(default_factory=dict)
     everywhere: bool = False
 
-    def ask(self, job: str) -> Ask:
+    def ask(self, job: Job) -> Ask:
         places = frozenset() if self.everywhere else frozenset(self.at_pins)
-        quantity = max(self.whole, sum(self.at_pins.values()))
-        return Ask(job, quantity, self.tier, tuple(self.findings), tuple(self.instead_of), places)
+        at_pins = sum(self.at_pins.values()) if job.per.get("en") else min(len(self.at_pins), 1)
+        quantity = max(self.whole, at_pins)
+        return Ask(job.id, quantity, self.tier, tuple(self.findings), tuple(self.instead_of), places)
 
 
 def asks(findings: Sequence[Finding], facts: Mapping[str, Any], book: Book) -> dict[str, Ask]:
@@ -58,7 +62,7 @@ def asks(findings: Sequence[Finding], facts: Mapping[str, Any], book: Book) -> d
             merged.findings.append(finding)
             merged.instead_of |= dict.fromkeys(str(hit.outputs.get("instead of", "")).split())
             _count(merged, finding, _quantity(hit.outputs.get("quantity"), facts, item))
-    return {job: merged.ask(job) for job, merged in merging.items()}
+    return {job: merged.ask(book.jobs[job]) for job, merged in merging.items()}
 
 
 def _count(merged: _Merging, finding: Finding, quantity: int) -> None:

@@ -7,7 +7,7 @@ from datetime import timedelta
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from intake.book.model import TIERS
+from intake.book.model import TIERS, Text
 from intake.quoting.order import reach
 from intake.quoting.plan import make_plan
 
@@ -56,13 +56,28 @@ def test_what_is_needed_if_found_stands_only_where_a_finding_asks_for_it(make):
 
 def test_pins_add_up_and_other_findings_count_once(make):
     rows = [("brace", "reglue", "put_right", "count"), ("rattle", "reglue", "playable", 2)]
-    book = make.book([make.job("reglue")], rows)
+    book = make.book([make.job("reglue", per=Text(en="brace"))], rows)
     pins = [make.finding("brace", pin=1, item={"count": 2}), make.finding("brace", pin=2, item={"count": 1})]
     (job,) = make.quote(book, *pins).jobs
     assert (job.quantity, job.tier, job.because) == (3, "put_right", ("brace",))
     assert [str(reason) for reason in job.reasons] == ["brace 1", "brace 2"]
     (job,) = make.quote(book, *pins, "rattle").jobs
     assert (job.quantity, job.tier) == (3, "playable")
+
+
+def test_a_job_that_is_not_counted_is_done_once_for_all_pins(make):
+    rows = [("chip", "fill", "everything", 1), ("dent", "fill", "everything", "count")]
+    pins = [make.finding("chip", pin=1), make.finding("chip", pin=2),
+            make.finding("dent", pin=3, item={"count": 4})]  # fmt: skip
+    once = make.book([make.job("fill")], rows)
+    each = make.book([make.job("fill", per=Text(en="mark"))], rows)
+    assert [job.quantity for job in make.quote(once, *pins).jobs] == [1]
+    assert [job.quantity for job in make.quote(each, *pins).jobs] == [6]
+    assert [str(reason) for reason in make.quote(once, *pins).jobs[0].reasons] == [
+        "chip 1",
+        "chip 2",
+        "dent 3",
+    ]
 
 
 def test_a_quantity_may_be_a_list_of_frets(make):
