@@ -13,6 +13,7 @@ from intake.counter.blueprint import register_routes
 from intake.counter.desk import Desk
 from intake.counter.summary import Summaries
 from intake.customer.routes import customer
+from intake.operation import web
 from intake.operation.settings import backup_settings
 from intake.post import post as office
 from intake.post.routes import post
@@ -36,6 +37,7 @@ def create_app(settings: Settings) -> Flask:
     here = open_desk(settings)
     app.extensions["desk"] = here
     words.install(app, here.book.shop.locale)
+    web.install(app)
     errors.install(app)
     security.protect(app)
     static_files.install(app)

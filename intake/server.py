@@ -88,9 +88,11 @@ def run_server(
 
     from intake.app import create_app
     from intake.config import Settings, SettingsError
+    from intake.operation import logs
     from intake.operation.guard import keeping
     from intake.store.errors import StoreError
 
+    logs.to_stderr()
     settings = Settings(data=data, book=book) if book else Settings(data=data)
     try:
         with keeping(data, f"the server on {host}, port {port}"):

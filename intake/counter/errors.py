@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import secrets
 import sqlite3
 
 from flask import Flask, Response, current_app, make_response, render_template, request
@@ -11,6 +10,7 @@ from jinja2 import TemplateNotFound
 from werkzeug.exceptions import HTTPException, InternalServerError
 
 from intake.counter.words import N_, _
+from intake.operation.web import request_id
 from intake.paper import PaperError
 
 SENTENCES = {
@@ -28,7 +28,7 @@ def install(app: Flask) -> None:
     """Answer every error in words."""
     app.register_error_handler(HTTPException, in_words)
     app.register_error_handler(PaperError, paper_trouble)
-    app.register_error_handler(sqlite3.OperationalError, store_trouble)
+    app.register_error_handler(sqlite3.DatabaseError, store_trouble)
     app.register_error_handler(OSError, disk_trouble)
 
 
@@ -39,19 +39,28 @@ def in_words(error: HTTPException) -> Response:
     status = error.code or 500
     own = error.description if error.description != type(error).description else None
     sentence = own or _(SENTENCES.get(status, SENTENCES[400 if status < 500 else 500]))
-    number = ""
+    number = request_id()
     if isinstance(error, InternalServerError):
-        number = secrets.token_hex(4)
         current_app.logger.error("error %s", number, exc_info=error.original_exception)
-    answer = _shown(sentence, status, number)
+    answer = _shown(sentence, status, number if status >= 500 else "")
     for name, value in error.get_headers():
         if name.lower() in ("allow", "retry-after"):
             answer.headers[name] = value
     return answer
 
 
-def store_trouble(error: sqlite3.OperationalError) -> Response:
-    """A busy file or a full disk has its own answer, so that the phone keeps what it has and retries."""
+UNWRITABLE = N_(
+    "The shop's disk cannot be written to, so this was not saved. Keep the page open and tell whoever looks "
+    "after this program."
+)
+DAMAGED = N_(
+    "The shop's file is damaged, so this was not saved. Keep the page open; whoever looks after this program "
+    "brings back the last backup."
+)
+
+
+def store_trouble(error: sqlite3.DatabaseError) -> Response:
+    """Each trouble of file and disk has its own answer; none says "saved", so the phone keeps what it has."""
     name = getattr(error, "sqlite_errorname", "") or ""
     if name.startswith(("SQLITE_BUSY", "SQLITE_LOCKED")):
         answer = in_words(_HTTP(503))
@@ -59,14 +68,26 @@ def store_trouble(error: sqlite3.OperationalError) -> Response:
         return answer
     if name == "SQLITE_FULL":
         return in_words(_HTTP(507))
+    if name.startswith(("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_IOERR", "SQLITE_PERM")):
+        return _unserved(error, name, _HTTP(507, _(UNWRITABLE)))
+    if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
+        return _unserved(error, name, _HTTP(503, _(DAMAGED)))
     return in_words(InternalServerError(original_exception=error))
 
 
 def disk_trouble(error: OSError) -> Response:
     """A photo or a document that found no room."""
-    if error.errno in (errno.ENOSPC, errno.EDQUOT):
+    if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
         return in_words(_HTTP(507))
+    if error.errno in (errno.EROFS, errno.EACCES, errno.EPERM, errno.EIO):
+        return _unserved(error, errno.errorcode[error.errno], _HTTP(507, _(UNWRITABLE)))
     return in_words(InternalServerError(original_exception=error))
+
+
+def _unserved(error: Exception, name: str, answer: _HTTP) -> Response:
+    """Somebody has to do something, so it is written down too."""
+    current_app.logger.error("%s, error %s", name, request_id(), exc_info=error)
+    return in_words(answer)
 
 
 def paper_trouble(error: PaperError) -> Response:

@@ -11,7 +11,7 @@ import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
-from flask import Response, abort, make_response, request
+from flask import Response, abort, g, make_response, request
 from sqlite_utils import Database
 
 from intake.counter.desk import Desk, desk
@@ -56,6 +56,7 @@ def stored(db: Database, key: str, body: str) -> Response | None:
     first_body, answer = found
     if first_body != body:
         abort(400, _("The key of this entry was used before for something else. Keep the entry and show it."))
+    g.replayed = True
     return Response(answer.body, answer.status, answer.headers)
 
 

@@ -9,6 +9,7 @@ from intake.counter.desk import Desk
 from intake.counter.frozen import thaw
 from intake.counter.walkin import from_json
 from intake.counter.words import _
+from intake.operation.metrics import COUNTED
 from intake.paper import render_quote_pdf
 from intake.quoting.model import Quote, Walkin
 from intake.store import photos
@@ -48,17 +49,18 @@ def job_of(
 
 def pdf(job: Job, paper: str, language: str = "en") -> bytes:
     """The document as PDF. Raises PaperError with a sentence when it cannot be made."""
-    return render_quote_pdf(
-        job.quote,
-        job.book,
-        job.walkin,
-        number=job.number,
-        staff=job.staff,
-        url=job.url,
-        paper=paper,
-        language=language,
-        photos=job.photos,
-    )
+    with COUNTED.timing("pdf"):
+        return render_quote_pdf(
+            job.quote,
+            job.book,
+            job.walkin,
+            number=job.number,
+            staff=job.staff,
+            url=job.url,
+            paper=paper,
+            language=language,
+            photos=job.photos,
+        )
 
 
 def stored_pdf(here: Desk, frozen: FrozenQuote, ticket: Ticket, paper: str, url: str) -> bytes:

@@ -130,7 +130,7 @@ def test_what_hides_behind_a_picture_is_gone(picture: Picture) -> None:
     assert b"script" not in jpeg and b"PK\x03\x04" not in jpeg
 
 
-@pytest.mark.parametrize(("number", "status"), [(errno.ENOSPC, 507), (errno.EIO, 500)])
+@pytest.mark.parametrize(("number", "status"), [(errno.ENOSPC, 507), (errno.EIO, 507), (errno.EBUSY, 500)])
 def test_a_photo_that_finds_no_room_is_not_called_kept(
     client: FlaskClient, ticket: str, desk: Desk, picture: Picture, monkeypatch: Any, number: int, status: int
 ) -> None:

@@ -1,0 +1,47 @@
+"""The log, one JSON object a line. No line holds what a person typed, a path's keys or an address.
+
+Of an exception only its kind and the places in the code are written: its words could quote an answer.
+"""
+
+from __future__ import annotations
+
+import json
+import logging
+import sys
+import traceback
+from datetime import UTC, datetime
+from typing import Any
+
+REQUEST = "intake.request"
+OURS = "intake"
+
+
+class JsonLines(logging.Formatter):
+    """`at`, `level`, `from`, `says`; `fields` of the record, and of an error its kind and its `places`."""
+
+    def format(self, record: logging.LogRecord) -> str:
+        at = datetime.fromtimestamp(record.created, UTC).isoformat(timespec="milliseconds")
+        line: dict[str, Any] = {
+            "at": at.replace("+00:00", "Z"),
+            "level": record.levelname.lower(),
+            "from": record.name,
+            "says": record.getMessage(),
+            **getattr(record, "fields", {}),
+        }
+        if record.exc_info and record.exc_info[0]:
+            line["error"] = record.exc_info[0].__name__
+            frames = traceback.extract_tb(record.exc_info[2])
+            line["places"] = [f"{frame.filename}:{frame.lineno} {frame.name}" for frame in frames]
+        return json.dumps(line, ensure_ascii=False)
+
+
+def to_stderr() -> None:
+    """JSON lines for whoever collects them; at a terminal only what is wrong, as plain text."""
+    terminal = sys.stderr.isatty()
+    handler = logging.StreamHandler()
+    if not terminal:
+        handler.setFormatter(JsonLines())
+    root = logging.getLogger()
+    root.handlers[:] = [handler]
+    root.setLevel(logging.WARNING)
+    logging.getLogger(OURS).setLevel(logging.WARNING if terminal else logging.INFO)
