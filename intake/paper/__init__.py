@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 from intake.book.model import Book, Tier
@@ -11,12 +12,15 @@ from intake.paper.errors import Busy, PangoMissing, PaperError, TooSlow
 from intake.paper.pages import Pictures
 from intake.paper.receipt import receipt_html
 from intake.paper.tag import SIZES, tag_html
-from intake.paper.worker import press
+from intake.paper.texts import catalogue
+from intake.paper.ubl import quotation_xml
+from intake.paper.worker import File, press
 from intake.quoting.model import Offer, Quote, Walkin
 
 __all__ = [
-    "SIZES", "Busy", "PangoMissing", "PaperError", "TooSlow", "bench_html", "press", "quote_html",
-    "receipt_html", "render_bench_sheet", "render_quote_pdf", "render_receipt", "render_tag", "tag_html",
+    "SIZES", "Busy", "PangoMissing", "PaperError", "TooSlow", "bench_html", "press", "quotation_xml",
+    "quote_html", "receipt_html", "render_bench_sheet", "render_quote_pdf", "render_receipt", "render_tag",
+    "tag_html",
 ]  # fmt: skip
 
 
@@ -33,7 +37,7 @@ def render_quote_pdf(
     photos: Pictures = (),
     revision: int | None = None,
 ) -> bytes:
-    """The quote as PDF/UA-1 bytes.
+    """The quote as PDF/UA-1 bytes, with the same as a UBL file inside.
 
     `url` is the ticket's address (without a token) and is printed as a QR code; `paper` is `letter` or
     `a4`; `photos` are captions and the bytes of JPEG, PNG or WebP files; `staff` may be empty. Raises
@@ -43,7 +47,19 @@ def render_quote_pdf(
         quote, book, walkin,
         number=number, staff=staff, url=url, paper=paper, language=language, photos=photos, revision=revision,
     )  # fmt: skip
-    return press().render(html)
+    return press().render(html, _as_data(quote, book, walkin, number, revision, language))
+
+
+def _as_data(
+    quote: Quote, book: Book, walkin: Walkin, number: str, revision: int | None, language: str
+) -> list[File]:
+    """What the shop would do, as a file beside the words; none where there is nothing to do."""
+    if not quote.offers["put_right"].jobs:
+        return []
+    data = quotation_xml(quote, book, walkin, number=number, revision=revision, language=language)
+    name = re.sub(r"[^A-Za-z0-9._-]+", "-", number)
+    said = catalogue(language).gettext("This quote as data (UBL 2.1 Quotation)")
+    return [File(f"quotation-{name}.xml", said, quote.made_on.isoformat(), data.decode())]
 
 
 def render_bench_sheet(

@@ -11,13 +11,14 @@ import logging
 import os
 import signal
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
+from datetime import datetime
 from typing import Any, BinaryIO
 
 from intake.paper.resources import folder
 from intake.paper.wire import read_message, write_message
 
-Render = Callable[[str], bytes]
+Render = Callable[[str, Sequence[Mapping[str, str]]], bytes]
 
 
 class _Kept(logging.Handler):
@@ -32,11 +33,15 @@ class _Kept(logging.Handler):
 
 
 def make_renderer() -> Render:
-    """A function from HTML to PDF/UA-1 bytes, with style and fonts loaded. Needs Pango (else OSError)."""
-    from weasyprint import CSS, HTML
+    """A function from HTML and attachments to PDF/UA-1 bytes, with style and fonts loaded.
+
+    An attachment has `name`, `description`, `day` (ISO) and `text`. Needs Pango (else OSError).
+    """
+    from weasyprint import CSS, HTML, Attachment
     from weasyprint.text.fonts import FontConfiguration
 
     from intake.paper.fetcher import OwnFilesOnly
+    from intake.paper.finish import finish
 
     static = folder("static")
     fetcher = OwnFilesOnly(static)
@@ -44,9 +49,18 @@ def make_renderer() -> Render:
     sheet = (static / "css" / "paper.css").read_text("utf-8")
     style = CSS(string=sheet, base_url="tallyfret:/css/paper.css", url_fetcher=fetcher, font_config=fonts)
 
-    def render(html: str) -> bytes:
+    def attachment(file: Mapping[str, str]) -> Attachment:
+        day = datetime.fromisoformat(file["day"])
+        return Attachment(
+            string=file["text"], name=file["name"], description=file["description"], created=day, modified=day
+        )
+
+    def render(html: str, files: Sequence[Mapping[str, str]]) -> bytes:
         document = HTML(string=html, base_url="tallyfret:/", url_fetcher=fetcher)
-        return document.write_pdf(stylesheets=[style], font_config=fonts, pdf_variant="pdf/ua-1")
+        return document.write_pdf(
+            finisher=finish, stylesheets=[style], font_config=fonts, pdf_variant="pdf/ua-1",
+            attachments=[attachment(file) for file in files],
+        )  # fmt: skip
 
     return render
 
@@ -66,7 +80,7 @@ def _answer(render: Render, header: dict[str, Any], body: bytes, kept: _Kept) ->
     kept.lines.clear()
     faulthandler.dump_traceback_later(header["seconds"] + 5, exit=True, file=sys.stderr)
     try:
-        pdf = render(body.decode())
+        pdf = render(body.decode(), header.get("files", ()))
     except MemoryError:
         return {"error": "memory"}, b""
     except Exception as problem:  # whatever a document provokes must reach the caller as words

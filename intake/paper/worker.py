@@ -13,7 +13,9 @@ import os
 import subprocess
 import sys
 import threading
+from collections.abc import Sequence
 from contextlib import suppress
+from dataclasses import asdict, dataclass
 from typing import Any
 
 from intake.paper.errors import Busy, PangoMissing, PaperError, TooSlow
@@ -27,6 +29,16 @@ MEMORY = 1 << 30
 SECONDS = 20.0
 START_SECONDS = 60.0
 WAIT_SECONDS = 60.0
+
+
+@dataclass(frozen=True)
+class File:
+    """A text to attach to a document as another form of it; `day` in ISO form."""
+
+    name: str
+    description: str
+    day: str
+    text: str
 
 
 class _Child:
@@ -50,9 +62,11 @@ class _Child:
             self.stop()
             raise PangoMissing() if header.get("pango") else PaperError(header["error"])
 
-    def render(self, html: bytes, seconds: float) -> bytes:
+    def render(self, html: bytes, files: Sequence[File], seconds: float) -> bytes:
         def exchange() -> tuple[dict[str, Any], bytes] | None:
-            write_message(self._requests, {"seconds": seconds}, html)
+            write_message(
+                self._requests, {"seconds": seconds, "files": [asdict(file) for file in files]}, html
+            )
             return read_message(self._answers)
 
         header, pdf = self._within(seconds, exchange)
@@ -119,14 +133,14 @@ class Press:
         self._idle: list[_Child] = []
         self._all: set[_Child] = set()
 
-    def render(self, html: str, *, seconds: float = SECONDS) -> bytes:
-        """The PDF of `html`. Raises PaperError, of it TooSlow, Busy and PangoMissing."""
+    def render(self, html: str, files: Sequence[File] = (), *, seconds: float = SECONDS) -> bytes:
+        """The PDF of `html` with `files` attached. Raises PaperError: TooSlow, Busy, PangoMissing."""
         if not self._slots.acquire(timeout=WAIT_SECONDS):
             raise Busy("Too many documents are being made at once. Try again in a minute.")
         try:
             child = self._take()
             try:
-                return child.render(html.encode(), seconds)
+                return child.render(html.encode(), files, seconds)
             finally:
                 self._give_back(child)
         finally:

@@ -70,7 +70,7 @@ def _view(family: str, view: str, pins: Sequence[tuple[str, Pin]], formats: Form
     _ = formats.say
     shape = bodies().get(f"{family}-{view}") or bodies()[f"steel-string-{view}"]
     numbers = ", ".join(number for number, _ in pins)
-    title = _("Where on the instrument: {numbers}").format(numbers=numbers)
+    title = _("The instrument, with the numbered places marked on it: {numbers}").format(numbers=numbers)
     return svg.drawing(WIDTH, HEIGHT, title, [Markup(shape), *_discs(pins)])
 
 

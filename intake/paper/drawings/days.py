@@ -77,7 +77,6 @@ def _drawing(
     for i, id_ in enumerate(rows):
         top = HEAD + ROW * i
         shapes.append(svg.label(0, top + 11, _short(names[id_]), font_size=10, fill=svg.INK))
-        shapes.append(svg.line(0, top + ROW, RIGHT, top + ROW, stroke=svg.HAIR, stroke_width=0.5))
         for stretch in schedule:
             if stretch.job == id_:
                 shapes += _bar(stretch, axis, top)

@@ -54,7 +54,8 @@ def fretboard_drawing(facts: Facts, formats: Formats, metric: bool = False) -> M
         return Markup("")
     _ = formats.say
     places = fret_places(len(crowns), LEFT, RIGHT)
-    per_inch = CHART / max(float(max(crowns.values())), 0.001)
+    highest = max(*crowns.values(), facts.get("crown_limit") or 0, Fraction(1, 1000))
+    per_inch = CHART / float(highest)
     shapes = [
         *_board(places, facts),
         *_bars(crowns, places, per_inch, facts),
