@@ -127,6 +127,29 @@ def test_a_pdf_that_cannot_be_written_is_refused(tmp_path):
     assert "nowhere" in refused("quote", RESTRING, "--pdf", tmp_path / "nowhere" / "quote.pdf")
 
 
+def test_check_has_nothing_to_say_about_the_demo_book():
+    result = run("book", "check", config.demo_book())
+    assert (result.exit_code, result.stdout, result.stderr) == (0, "Nothing to mend.\n", "")
+
+
+def test_check_prints_what_to_look_at_with_file_row_and_column(book):
+    jobs = book / "jobs.csv"
+    jobs.write_text(jobs.read_text("utf-8").replace(",Restring,", f",{'Restring ' * 7},"), "utf-8")
+    result = run("book", "check", book)
+    row = next(
+        n for n, line in enumerate(jobs.read_text("utf-8").splitlines(), 1) if line.startswith("restring,")
+    )
+    assert result.exit_code == 2
+    assert f"jobs.csv, row {row}, name: 62 characters do not fit" in result.stdout
+    assert result.stderr == f"{len(result.stdout.splitlines())} to look at.\n"
+
+
+def test_check_refuses_a_book_that_cannot_be_read(book, tmp_path):
+    assert "no such folder" in refused("book", "check", tmp_path / "nothing")
+    (book / "woods.csv").unlink()
+    assert refused("book", "check", book).startswith("woods.csv: This file is missing.")
+
+
 def test_try_shows_which_rules_fire(case):
     table = case("hit policy,first\nrelief [in],then finding\n>0.010,high\n-,fine\n", "t.csv")
     result = run("book", "try", table, case('{"relief": "0.3 mm"}', "inputs.json"))

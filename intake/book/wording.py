@@ -17,6 +17,17 @@ from intake.trade.units import SCALE, show_measure
 
 PLACEHOLDER = re.compile(r"\{(?P<id>[A-Za-z_][\w.-]*)(?P<limit> limit)?\}")
 HEIGHTS = ("action_", "saddle_", "straightedge")
+IN_MM = "in:mm"
+# Facts that begin so are written in millimetres where one of these answers was typed in them.
+FOLLOWING: Mapping[str, tuple[str, ...]] = {
+    "action_": ("action_bass_12", "action_treble_12"),
+    "saddle_": ("saddle_showing",),
+    "straightedge": ("straightedge_at_bridge",),
+    "relief": ("relief",),
+    "nut_bass": ("nut_bass_1",),
+    "nut_treble": ("nut_treble_1",),
+    "crown_": ("crown_height",),
+}
 PIN_FIELDS = (
     "number", "part", "kind", "state", "size", "count", "pieces_8in", "pieces_6in", "x", "y",
 )  # fmt: skip
@@ -42,6 +53,16 @@ def _labels(choices: tuple[Choice, ...]) -> Mapping[str, Text]:
     return {choice.id: choice.label for choice in choices}
 
 
+def shown_units(units: Mapping[str, str], answers: Mapping[str, Any]) -> dict[str, str]:
+    """The units for these raw answers: `in:mm` for what is held in inches and shown in millimetres."""
+    metric = tuple(
+        start
+        for start, ids in FOLLOWING.items()
+        if any("mm" in str(answers.get(id, "")).lower() for id in ids)
+    )
+    return {id: IN_MM if unit == "in" and id.startswith(metric) else unit for id, unit in units.items()}
+
+
 def fill(
     text: str,
     facts: Mapping[str, Any],
@@ -53,8 +74,8 @@ def fill(
     """The text with its placeholders filled.
 
     `facts` should hold the item's fields too in a table with `each`; `units` is each fact's unit
-    (`Book.units`), `tests` the cells that applied (`Hit.tested`). Choices are printed by their label,
-    decimals as the language writes them. What is missing is said to be not measured.
+    (`Book.units`, or `shown_units` of it), `tests` the cells that applied (`Hit.tested`). Choices are
+    printed by their label, decimals as the language writes them. What is missing is said to be not measured.
     """
 
     def words(match: re.Match[str]) -> str:
@@ -83,7 +104,10 @@ def fill_text(
 def show_value(
     id: str, value: Any, units: Mapping[str, str], labels: Labels | None = None, language: str = "en"
 ) -> str:
-    """One fact as people write it: heights in 64ths, other inches in thousandths, choices by label."""
+    """One fact as people write it: heights in 64ths, other inches in thousandths, choices by label.
+
+    A unit of `in:mm` is shown in millimetres.
+    """
     if value is None:
         return _word("missing", language)
     if isinstance(value, bool):
@@ -125,6 +149,8 @@ def _value(id: str, facts: Mapping[str, Any]) -> Any:
 def _number(id: str, value: Fraction, unit: str) -> str:
     if unit == "ratio":
         return show_measure(value * 100, "%")
+    if unit == IN_MM:
+        return show_measure(value, "in", "mm")
     if unit not in SCALE:
         return show_measure(value, "") if unit == "count" else f"{show_measure(value, '')} {unit}".strip()
     if unit != "in":

@@ -8,7 +8,7 @@ from typing import Any
 from intake.book.answers import Answers, is_asked, read_answers
 from intake.book.model import Book, Question, Text
 from intake.book.tables import Hit, Table
-from intake.book.wording import Labels, fill_text, labels_of, show_limit, show_value
+from intake.book.wording import Labels, fill_text, labels_of, show_limit, show_value, shown_units
 from intake.quoting.model import Assessment, Evidence, Finding, Walkin
 from intake.trade.registry import compute_readings
 
@@ -29,7 +29,7 @@ def assess(book: Book, walkin: Walkin) -> Assessment:
     facts = known_facts(book, answers.values)
     readings = compute_readings({**facts, "strings_table": book.strings, "woods_table": book.woods})
     facts |= {id: reading.value for id, reading in readings.items()}
-    findings = find(book, facts)
+    findings = find(book, facts, shown_units(book.units, walkin.answers))
     return Assessment(
         facts=facts,
         readings=readings,
@@ -62,8 +62,11 @@ def known_facts(book: Book, values: Mapping[str, Any]) -> dict[str, Any]:
     return facts
 
 
-def find(book: Book, facts: dict[str, Any]) -> tuple[Finding, ...]:
-    """Run the tables in their order; `finding.<id>` joins the facts, false until it is found."""
+def find(book: Book, facts: dict[str, Any], units: Mapping[str, str] | None = None) -> tuple[Finding, ...]:
+    """Run the tables in their order; `finding.<id>` joins the facts, false until it is found.
+
+    `units` are those in which the findings write the facts; else the book's.
+    """
     tables = book.tables.values()
     facts |= {f"finding.{id}": False for table in tables for id in table.values_of("finding")}
     labels = labels_of(book)
@@ -71,7 +74,7 @@ def find(book: Book, facts: dict[str, Any]) -> tuple[Finding, ...]:
     for table in tables:
         for item in _items(table, facts):
             for hit in table.evaluate(facts, item):
-                findings.append(_finding(hit, {**facts, **(item or {})}, item, book.units, labels))
+                findings.append(_finding(hit, {**facts, **(item or {})}, item, units or book.units, labels))
                 facts[f"finding.{hit.outputs['finding']}"] = True
     return tuple(findings)
 

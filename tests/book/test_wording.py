@@ -9,7 +9,7 @@ import pytest
 
 from intake.book.model import Book, Text
 from intake.book.sfeel import parse_tests
-from intake.book.wording import fill, fill_text, labels_of, show_value
+from intake.book.wording import fill, fill_text, labels_of, show_value, shown_units
 
 UNITS = {
     "relief": "in",
@@ -74,3 +74,31 @@ def test_the_fields_of_a_pin_are_printed_by_their_labels(book: Book) -> None:
     facts = {"part": "top", "kind": "crack", "size": Fraction(4), "original": {"bridge": "replaced"}}
     said = fill("A {kind} in the {part}, {size}; {original.bridge}", facts, UNITS, {}, labels_of(book))
     assert said == "A Crack in the Top, 4 in; replaced"
+
+
+INCHES = dict.fromkeys(
+    ("action_bass_12", "action_treble_12", "action_bass_high", "saddle_left", "saddle_to_pins", "relief"),
+    "in",
+)
+
+
+@pytest.mark.parametrize(
+    ("answers", "shown"),
+    [
+        ({}, ["5/64 in", "5/64 in", "5/64 in", "0.078 in"]),
+        ({"action_bass_12": "2 mm"}, ["1.98 mm", "1.98 mm", "5/64 in", "0.078 in"]),
+        ({"action_treble_12": "1,8 MM"}, ["1.98 mm", "1.98 mm", "5/64 in", "0.078 in"]),
+        ({"saddle_showing": "4.0 mm"}, ["5/64 in", "5/64 in", "1.98 mm", "0.078 in"]),
+        ({"saddle_to_pins": "12 mm"}, ["5/64 in", "5/64 in", "5/64 in", "0.078 in"]),
+        ({"relief": "0.2 mm"}, ["5/64 in", "5/64 in", "5/64 in", "1.98 mm"]),
+    ],
+)
+def test_what_was_typed_in_millimetres_is_written_in_them_with_all_that_is_held_to_it(
+    answers: dict[str, str], shown: list[str]
+) -> None:
+    units = shown_units(INCHES, answers)
+    ids = ("action_bass_12", "action_bass_high", "saddle_left", "relief")
+    assert [show_value(id, Fraction(5, 64), units) for id in ids] == shown
+    assert (
+        fill("{relief limit}", {"relief": Fraction(1)}, units, {"relief": parse_tests(">5/64")}) == shown[-1]
+    )

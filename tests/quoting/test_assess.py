@@ -120,3 +120,16 @@ def test_words_follow_every_language_of_the_book(demo):
     for finding in assess(demo, Walkin({"family": "steel-string", "relief": "0.030 in"})).findings:
         assert {"en", "fr"} <= finding.says.keys()
         assert "{" not in "".join(finding.says.values())
+
+
+def test_findings_answer_in_the_unit_that_was_typed(demo):
+    typed = {
+        "family": "classical",
+        "action_bass_12": "4.8 mm",
+        "action_treble_12": "4.0 mm",
+        "relief": "0.010 in",
+    }
+    said = {f.id: f for f in assess(demo, Walkin({**typed, "saddle_showing": "1/8 in"})).findings}
+    action = next(f for f in said.values() if "4.8 mm" in str(f.says))
+    assert "4,8 mm" in action.says["fr"] and "4.5 mm and 3.6 mm" in str(action.says)
+    assert any("8/64 in" in str(f.says) for f in said.values()), "the saddle was typed in inches"
