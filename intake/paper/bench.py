@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 
 from markupsafe import Markup
 
@@ -96,17 +96,27 @@ class _Maker:
         )
 
     def _wait(self, id_: str) -> str:
-        """How long the instrument then waits, for what, and until when."""
+        """How long the instrument waits, for what, and until when: after the work, or before a visit."""
         _ = self.formats.say
-        waits = [s for s in self.offer.schedule if s.job == id_ and s.kind != "work"]
+        own = [stretch for stretch in self.offer.schedule if stretch.job == id_]
+        waits = [stretch for stretch in own if stretch.kind != "work"]
         if not waits:
             return ""
-        long = sum((s.end - s.start for s in waits), timedelta())
+        end = waits[-1].end
+        before = any(stretch.kind == "work" and stretch.start >= end for stretch in own)
+        said = (
+            _("Comes after a wait of {long} ({kind}), until {day} {time}.")
+            if before
+            else _("Then wait {long} ({kind}), until {day} {time}.")
+        )
         kinds = {"glue": _("glue"), "moisture": _("moisture"), "finish": _("finish"), "settle": _("settling")}
-        return _("Then wait {long} ({kind}), until {day} {time}.").format(
-            long=self._length(long), kind=kinds.get(waits[-1].kind, _("drying")),
-            day=self.formats.weekday(waits[-1].end.date()), time=self.formats.clock(waits[-1].end),
-        )  # fmt: skip
+        end = _quarter(end)
+        return said.format(
+            long=self._length(sum((wait.end - wait.start for wait in waits), timedelta())),
+            kind=kinds.get(waits[-1].kind, _("drying")),
+            day=self.formats.weekday(end.date()),
+            time=self.formats.clock(end),
+        )
 
     def _length(self, length: timedelta) -> str:
         _, hours = self.formats.say, round(length / timedelta(hours=1))
@@ -161,6 +171,13 @@ class _Maker:
         """What concerns the whole instrument; a job's own caution stands with the job."""
         own = set(labels.texts(self.language, [job.caution for job in self.quote.jobs])) | set(self.stops())
         return [text for text in labels.texts(self.language, self.quote.cautions) if text not in own]
+
+
+def _quarter(moment: datetime) -> datetime:
+    """The next quarter of an hour: a plan knows no minutes."""
+    start = datetime.combine(moment.date(), time())
+    quarter = timedelta(minutes=15)
+    return start - (start - moment) // quarter * quarter
 
 
 def bench_html(

@@ -34,7 +34,8 @@ def scheduled(case: Case) -> Case:
         Stretch("brace-reglue", "work", datetime(2026, 12, 3, 10), datetime(2026, 12, 3, 12)),
         Stretch("brace-reglue", "glue", datetime(2026, 12, 3, 12), datetime(2026, 12, 4, 12)),
         Stretch("neck-reset", "work", datetime(2026, 12, 4, 12), datetime(2026, 12, 4, 18)),
-        Stretch("setup", "settle", datetime(2026, 12, 4, 18), datetime(2026, 12, 10, 18)),
+        Stretch("setup", "settle", datetime(2026, 12, 4, 18), datetime(2026, 12, 10, 18, 1)),
+        Stretch("setup", "work", datetime(2026, 12, 11, 10), datetime(2026, 12, 11, 11)),
     ]
     offer = replace(quote.offers["put_right"], schedule=tuple(work), critical=("neck-reset",))
     return replace(quote, offers={**quote.offers, "put_right": offer}), walkin
@@ -97,15 +98,15 @@ def test_without_a_reset_the_saddle_sentence_has_no_condition(
 def test_waits_and_the_jobs_that_set_the_day(full: Case, book: Book) -> None:
     page = html(scheduled(full), book)
     assert "Then wait 24 h (glue), until Fri December 4 12:00\u202fPM." in page
-    assert "Then wait 6 days (settling)" in page
+    assert "Comes after a wait of 6 days (settling), until Thu December 10 6:15\u202fPM." in page
     assert page.count("sets the ready day") == 1 and ">Thu 3<" in page
 
 
 def test_plan_by_day_is_drawn_with_closed_days(full: Case, book: Book) -> None:
     page = html(scheduled(full), book)
-    days = page[page.index("Plan by day, from December 3, 2026 to December 10, 2026") :]
+    days = page[page.index("Plan by day, from December 3, 2026 to December 11, 2026") :]
     days = days[: days.index("</svg>")]
-    assert days.count('class="work"') == 2 and days.count('class="wait"') == 2
+    assert days.count('class="work"') == 3 and days.count('class="wait"') == 2
     assert days.count('class="closed"') == 2  # Sunday and Monday: the shop works from Tuesday to Saturday
     assert "Plan by day" not in html(full, book)
 
