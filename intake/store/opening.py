@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+import time
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
@@ -15,6 +16,8 @@ from intake.store.errors import StoreError
 from intake.store.restore import unfinished
 from intake.store.schema import MIGRATIONS
 
+PATIENCE = 10.0
+STEPS_BETWEEN_LOOKS = 10_000
 UNREADABLE = ("SQLITE_CORRUPT", "SQLITE_NOTADB")
 UNWRITABLE = ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM", "SQLITE_IOERR")
 
@@ -44,9 +47,7 @@ def prepare(folder: Path, needed: tuple[Path, ...], backups: Path) -> None:
 def _check(path: Path) -> bool:
     """True if the schema has to change. Raises sqlite3.Error for damage, StoreError for a newer file."""
     with closing(sqlite3.connect(path)) as connection:
-        (found,) = connection.execute("PRAGMA quick_check(1)").fetchone()
-        if found != "ok":
-            raise Damaged(" ".join(found.split()))
+        _look_over(connection)
         db = Database(connection)
         with closing(sqlite3.connect(":memory:")) as empty:
             known = {migration.name for migration in MIGRATIONS.pending(Database(empty))}
@@ -57,6 +58,22 @@ def _check(path: Path) -> bool:
                 " Start that version, or restore a backup that this one made."
             )
         return bool(ours) and bool(MIGRATIONS.pending(db))
+
+
+def _look_over(connection: sqlite3.Connection) -> None:
+    """As much as PATIENCE allows, so that a large shop opens too; every backup is checked as a whole."""
+    deadline = time.monotonic() + PATIENCE
+    connection.set_progress_handler(lambda: time.monotonic() > deadline, STEPS_BETWEEN_LOOKS)
+    try:
+        (found,) = connection.execute("PRAGMA quick_check(1)").fetchone()
+    except sqlite3.OperationalError as error:
+        if error.sqlite_errorname != "SQLITE_INTERRUPT":
+            raise
+        found = "ok"
+    finally:
+        connection.set_progress_handler(None, 0)
+    if found != "ok":
+        raise Damaged(" ".join(found.split()))
 
 
 class Damaged(sqlite3.DatabaseError):

@@ -68,7 +68,9 @@ def refresh(db: Database, ticket: str) -> None:
     if found is None:
         return
     number, name, phone, serial = found
-    row = _row(name, phone, serial, _words(db, ticket))
+    entries = steps.latest(db, ticket).values()
+    said = (word for entry in entries for word in words_in(entry.fields))
+    row = row_of(name, phone, serial, said)
     held = db.execute("select name, phone, serial, words from search where rowid = ?", [number]).fetchone()
     if held == row:
         return
@@ -97,7 +99,8 @@ def forget(db: Database) -> None:
     db.execute("insert into search (search) values ('optimize')")
 
 
-def _row(name: str, phone: str, serial: str, words: Iterable[str]) -> Row:
+def row_of(name: str, phone: str, serial: str, words: Iterable[str]) -> Row:
+    """What the index holds of a ticket that says so."""
     whole = "".join(folded(serial))
     return (
         " ".join(folded(name)),
@@ -107,12 +110,11 @@ def _row(name: str, phone: str, serial: str, words: Iterable[str]) -> Row:
     )
 
 
-def _words(db: Database, ticket: str) -> Iterator[str]:
-    """What was chosen or written in any step; measures are no words."""
-    for entry in steps.latest(db, ticket).values():
-        for _, value in entry.fields:
-            if SPEAKING.search(value):
-                yield from folded(value)
+def words_in(fields: Iterable[tuple[str, str]]) -> Iterator[str]:
+    """What was chosen or written; measures are no words."""
+    for _, value in fields:
+        if SPEAKING.search(value):
+            yield from folded(value)
 
 
 def _insert(db: Database, number: int, row: Row) -> None:

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import sqlite3
 from concurrent.futures import ThreadPoolExecutor
+from contextlib import closing
 from pathlib import Path
 
 import pytest
 
+from intake.store import tickets
+from intake.store.archive import archives
 from intake.store.db import Store, connect
-from intake.store.migrations import MIGRATIONS
+from intake.store.errors import StoreError
+from intake.store.schema import MIGRATIONS
 
 NAMES = [migration.name for migration in MIGRATIONS.pending(connect(Path(":memory:")))]
 
@@ -41,3 +46,70 @@ def test_two_starts_at_once(tmp_path: Path, store: Store) -> None:
     with ThreadPoolExecutor(4) as threads:
         list(threads.map(lambda _: Store(tmp_path), range(4)))
     assert schema(Store(tmp_path)) == schema(store)
+
+
+DUMPS = sorted(Path(__file__).with_name("schemas").glob("*.sql"))
+
+
+def load(dump: Path, folder: Path) -> Path:
+    """A data folder as an earlier version left it."""
+    folder.mkdir()
+    with closing(sqlite3.connect(folder / "tallyfret.db")) as db:
+        db.executescript(dump.read_text("utf-8"))
+        db.execute("PRAGMA journal_mode = WAL")
+    return folder
+
+
+def contents(path: Path) -> dict[str, list[dict[str, object]]]:
+    """Every row of every table of ours, by column."""
+    with closing(sqlite3.connect(path)) as db:
+        db.row_factory = sqlite3.Row
+        names = db.execute("select name from sqlite_master where type = 'table' and name not like 'search%'")
+        tables = [name for (name,) in names if not name.startswith(("_", "sqlite"))]
+        return {name: [dict(row) for row in db.execute(f"select * from {name}")] for name in tables}  # noqa: S608
+
+
+def test_there_is_a_dump_of_every_schema() -> None:
+    assert [dump.stem.split("-")[1] for dump in DUMPS] == NAMES, "python tests/store/schemas/write.py"
+
+
+@pytest.mark.parametrize("dump", DUMPS, ids=lambda dump: dump.stem)
+def test_every_earlier_schema_comes_up_with_all_it_held(dump: Path, tmp_path: Path, store: Store) -> None:
+    folder = load(dump, tmp_path / "shop")
+    before = contents(folder / "tallyfret.db")
+    opened = Store(folder)
+    after = contents(folder / "tallyfret.db")
+    for table, rows in before.items():
+        assert rows
+        kept = [{name: row[name] for name in rows[0]} for row in after[table]]
+        assert kept == rows, table
+    assert {name: set(columns(opened, name)) for name in after} == {
+        name: set(columns(store, name)) for name in after
+    }
+    assert indexes(opened) == indexes(store)
+    assert [ticket.id for ticket in tickets.board(opened.db, "t-1")] == ["t-1"]
+    assert opened.db.execute("PRAGMA foreign_key_check").fetchall() == []
+    opened.close()
+    backups = archives(folder / "backups")
+    assert len(backups) == (dump != DUMPS[-1])
+    if backups:
+        assert contents(backups[0].database) == before
+        assert backups[0].manifest().why == "update"
+
+
+def columns(store: Store, table: str) -> list[tuple[str, str, int]]:
+    return [(column.name, column.type, column.notnull) for column in store.db.table(table).columns]
+
+
+def indexes(store: Store) -> set[str]:
+    found = store.db.execute("select sql from sqlite_master where type = 'index' and sql is not null")
+    return {" ".join(sql.split()) for (sql,) in found}
+
+
+def test_without_a_backup_no_schema_is_changed(tmp_path: Path) -> None:
+    folder = load(DUMPS[0], tmp_path / "shop")
+    before = contents(folder / "tallyfret.db")
+    (folder / "backups").write_text("in the way")
+    with pytest.raises(StoreError, match="No backup could be made"):
+        Store(folder)
+    assert contents(folder / "tallyfret.db") == before

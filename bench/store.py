@@ -1,0 +1,241 @@
+"""How the store grows: `python bench/store.py [1000 100000 1000000]` prints medians at each size.
+
+The shop's own program in this process, with the demo shop's book. The tickets are put in with straight
+inserts: the demo's walk-ins by turns, each under its own name, telephone and serial, one in twenty agreed
+years ago, fifty of those promised from today on. Photos are not part of it. Milliseconds, files in the
+system's cache as far as they fit; "of the first" is the last size's median over the first's.
+"""
+
+from __future__ import annotations
+
+import json
+import random
+import sqlite3
+import sys
+import time
+import tomllib
+from collections.abc import Callable
+from contextlib import closing
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+from statistics import median
+from tempfile import TemporaryDirectory
+from urllib.parse import urlencode
+from uuid import UUID, uuid4
+
+from intake.app import create_app
+from intake.book.answers import to_fields
+from intake.book.load import load_book
+from intake.book.model import Book
+from intake.config import Settings, demo_book
+from intake.counter.desk import Desk
+from intake.counter.ids import uuid7
+from intake.store.backup import back_up
+from intake.store.db import Store
+from intake.store.search import row_of, words_in
+
+SIZES = (1_000, 100_000, 1_000_000)
+TURNS = 41
+BATCH = 20_000
+FIRST = ("Ines", "Zoë", "Noor", "Tomasz", "Avery", "Lior", "Maud", "Kwame", "Sanna", "Yusuf")
+LAST = ("Falk", "Lundé", "Okoro", "Brandt", "Skow", "Varga", "Ibsen", "Moreau", "Tanaka", "Quill")
+NAMESAKES = 99_991
+START = datetime(2000, 1, 1, 9, tzinfo=UTC)
+AGREED, PROMISED = 20, 50
+TICKETS = """insert into tickets (id, number, created, updated, name, phone, family, serial, state, language,
+    total, currency, ready) values (?, ?, ?, ?, ?, ?, ?, ?, ?, 'en', '480.00', 'USD', '2010-05-04')"""
+STEPS = """insert into steps (ticket, step, revision, fields, passed, device, saved_at)
+    values (?, ?, 1, ?, '', 'bench', ?)"""
+EVENTS = """insert into events (at, who, device, what, ticket, detail)
+    values (?, '', 'bench', 'step saved', ?, '{"revision": 1}')"""
+SEARCH = "insert into search (rowid, name, phone, serial, words) values (?, ?, ?, ?, ?)"
+ANSWERS = """insert into answers (ticket, revision, kind, at, way, name, words, signature, quote_sha256, jobs,
+    offer, total, currency, deposit, ready, who, link)
+    values (?, 1, 'goahead', ?, 'link', 'x', '', 'typed', '', '[]', ?, '480.00', 'USD', '0', ?, '', 0)"""
+
+
+@dataclass(frozen=True)
+class Case:
+    """A walk-in of the demo: each step's fields, and its words as the search keeps them."""
+
+    family: str
+    steps: tuple[tuple[str, list[tuple[str, str]]], ...]
+
+    @property
+    def words(self) -> list[str]:
+        return [word for _, fields in self.steps for word in words_in(fields)]
+
+
+def cases(book: Book) -> list[Case]:
+    """The demo's walk-ins."""
+    found = []
+    for path in sorted((demo_book() / "walkins").glob("*.toml")):
+        answers = tomllib.loads(path.read_text("utf-8"))["answers"]
+        pairs = to_fields(book, answers)
+        of_step = {
+            step.id: [p for p in pairs if book.questions[p[0].split(".")[0]].step == step.id]
+            for step in book.steps
+        }
+        found.append(Case(answers["family"], tuple(of_step.items())))
+    return found
+
+
+class Filler:
+    """Puts tickets into an empty store."""
+
+    def __init__(self, db: sqlite3.Connection, size: int, book: Book) -> None:
+        self.db, self.size, self.chance = db, size, random.Random(size)
+        self.cases = [
+            (
+                case.family,
+                case.words,
+                [(step, json.dumps(fields, ensure_ascii=False)) for step, fields in case.steps],
+            )
+            for case in cases(book)
+        ]
+
+    def fill(self) -> None:
+        for begin in range(1, self.size + 1, BATCH):
+            self.db.execute("begin immediate")
+            for number in range(begin, min(begin + BATCH, self.size + 1)):
+                self.ticket(number)
+            self.db.execute("commit")
+        self.db.execute("analyze")
+
+    def ticket(self, number: int) -> None:
+        family, words, entries = self.cases[number % len(self.cases)]
+        id = str(UUID(int=number << 64 | self.chance.getrandbits(62), version=4))
+        at = (
+            (START + timedelta(minutes=13 * number)).isoformat(timespec="milliseconds").replace("+00:00", "Z")
+        )
+        name, phone, serial = self.somebody(number)
+        signed = number % AGREED == 0
+        state = "signed" if signed else "quoted"
+        self.db.execute(TICKETS, (id, number, at, at, name, phone, family, serial, state))
+        self.db.executemany(STEPS, [(id, step, fields, at) for step, fields in entries])
+        self.db.executemany(EVENTS, [(at, id) for _ in entries])
+        self.db.execute(SEARCH, (number, *row_of(name, phone, serial, words)))
+        if signed:
+            promised = number > self.size - PROMISED * AGREED
+            day = (datetime.now(UTC) + timedelta(days=7)).date().isoformat() if promised else at[:10]
+            self.db.execute(ANSWERS, (id, at, json.dumps({"bench": [[day, "3/2"]]}), day))
+
+    def somebody(self, number: int) -> tuple[str, str, str]:
+        draw = self.chance
+        name = f"{draw.choice(FIRST)} {draw.choice(LAST)}{number % NAMESAKES}"
+        return (
+            name,
+            f"555 {draw.randrange(10**4):04} {draw.randrange(10**4):04}",
+            f"S-{draw.randrange(10**7)}",
+        )
+
+
+class Bench:
+    """One filled shop and what is measured in it."""
+
+    def __init__(self, folder: Path, book: Book) -> None:
+        app = create_app(Settings(data=folder, book=demo_book()))
+        self.desk: Desk = app.extensions["desk"]
+        self.client = app.test_client()
+        self.steps = cases(book)[2].steps
+        self.tickets = self.desk.store.db.table("tickets").count
+        self.chance = random.Random(1)
+
+    def measures(self) -> dict[str, Callable[[], object]]:
+        return {
+            "board": lambda: self.page("/"),
+            "board, half way down": lambda: self.page(f"/?before={self.tickets // 2}"),
+            "search, a name": lambda: self.find("name"),
+            "search, a telephone": lambda: self.find("phone"),
+            "search, a serial": lambda: self.find("serial"),
+            "search, a word in every 20th": lambda: self.page("/?q=rattle"),
+            "search, two letters": lambda: self.page("/?q=lu"),
+            "save of a step": lambda: self.save(str(uuid7(self.desk.now())), *self.steps[0]),
+            "quote, twelve steps saved": self.whole,
+            "promised work": self.promised,
+        }
+
+    def find(self, column: str) -> None:
+        """Look for what one of the tickets holds there."""
+        number = self.chance.randrange(self.tickets) + 1
+        sql = f"select {column} from tickets where number = ?"  # noqa: S608
+        self.page(f"/?{urlencode({'q': self.desk.store.db.execute(sql, [number]).fetchone()[0]})}")
+
+    def page(self, path: str) -> None:
+        assert self.client.get(path).status_code == 200, path
+
+    def save(self, ticket: str, step: str, fields: list[tuple[str, str]]) -> None:
+        form = urlencode([*fields, ("based_on", "0"), ("passed", "" if fields else "not_assessed")])
+        headers = {"Idempotency-Key": str(uuid4()), "Device": "bench"}
+        type_ = "application/x-www-form-urlencoded"
+        answer = self.client.post(
+            f"/tickets/{ticket}/steps/{step}", data=form, headers=headers, content_type=type_
+        )
+        assert answer.status_code in (200, 422), answer.text
+
+    def whole(self) -> None:
+        """A walk-in from the first step to its summary; a new measure each time: nothing is remembered."""
+        ticket = str(uuid7(self.desk.now()))
+        for step, fields in self.steps:
+            new = ("relief", f"0.00{self.chance.randrange(400, 999)} in")
+            self.save(ticket, step, [new if name == "relief" else (name, value) for name, value in fields])
+        self.page(f"/tickets/{ticket}/summary")
+
+    def promised(self) -> None:
+        from intake.store import answers
+
+        assert len(answers.agreed_elsewhere(self.desk.store.db, "", self.desk.today)) == PROMISED
+
+
+def timed(work: Callable[[], object], turns: int = TURNS) -> float:
+    """The median in milliseconds; the first turn is not counted."""
+    work()
+    taken = []
+    for _ in range(turns):
+        begin = time.perf_counter()
+        work()
+        taken.append(time.perf_counter() - begin)
+    return median(taken) * 1000
+
+
+def once(work: Callable[[], object]) -> float:
+    begin = time.perf_counter()
+    work()
+    return (time.perf_counter() - begin) * 1000
+
+
+def measured(size: int, book: Book) -> dict[str, float]:
+    """Every figure for a store of that many tickets."""
+    with TemporaryDirectory() as name:
+        data = Path(name) / "data"
+        Store(data).close()
+        with closing(sqlite3.connect(data / "tallyfret.db", isolation_level=None)) as db:
+            db.execute("pragma synchronous = off")
+            db.execute("pragma cache_size = -1000000")
+            filled = once(Filler(db, size, book).fill)
+            db.execute("pragma wal_checkpoint(truncate)")
+        print(f"{size} tickets put in within {filled / 1000:.0f} s", file=sys.stderr, flush=True)
+        figures = {"file, MB": (data / "tallyfret.db").stat().st_size / 1e6}
+        figures["start with its check"] = once(lambda: Store(data).close())
+        bench = Bench(data, book)
+        figures |= {
+            says: timed(work, 11 if "twelve" in says else TURNS) for says, work in bench.measures().items()
+        }
+        backups = Path(name) / "backups"
+        figures["backup, read back"] = once(lambda: back_up(data, backups, datetime.now(UTC), "asked"))
+        bench.desk.store.close()
+        return figures
+
+
+def main(sizes: list[int]) -> None:
+    book = load_book(demo_book())
+    columns = [measured(size, book) for size in sizes]
+    print(" " * 30, *(f"{size:>12,}" for size in sizes), "  of the first")
+    for says in columns[0]:
+        values = [column[says] for column in columns]
+        print(f"{says:30}", *(f"{value:12,.1f}" for value in values), f"{values[-1] / values[0]:12.2f}")
+
+
+if __name__ == "__main__":
+    main([int(size) for size in sys.argv[1:]] or list(SIZES))
