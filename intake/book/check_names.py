@@ -15,6 +15,7 @@ from intake.book.tables import Row, Table
 from intake.book.wording import PLACEHOLDER
 
 BY_FRET = "fret_depths"
+AFTER_OFFERS = ("worth_share",)
 BRACES = re.compile(r"\{[^{}]*\}?|\}")
 STOPPING = {"holds", "caution"}
 
@@ -35,7 +36,7 @@ def _columns(book: Book) -> Iterator[Problem]:
         known = facts | item_domains(book, table)
         for column in table.inputs:
             if column.id not in known:
-                yield Problem(table.file, None, column.heading, unknown("fact", column.id, known))
+                yield Problem(table.file, None, column.heading, _strange(column.id, known))
 
 
 def _placeholders(book: Book) -> Iterator[Problem]:
@@ -51,11 +52,18 @@ def _faulty(text: str, table: Table, row: Row, known: Collection[str], book: Boo
     for match in PLACEHOLDER.finditer(text):
         id = match["id"]
         if id not in known and not _at_a_fret(id, book):
-            yield unknown("fact", id, known)
+            yield _strange(id, known)
         elif match["limit"] and not _tests(table, row, id):
             yield f"{{{id} limit}} prints the bound of a cell, but this row does not test {id}."
     if left := BRACES.search(PLACEHOLDER.sub("", text)):
         yield f"“{left[0]}” would be printed as it stands; write {{relief}} or {{relief limit}}."
+
+
+def _strange(id: str, known: Collection[str]) -> str:
+    """The sentence on a fact that no table can have."""
+    if id in AFTER_OFFERS:
+        return f"{id} is worked out from the offers, after every table has been looked up."
+    return unknown("fact", id, known)
 
 
 def _at_a_fret(id: str, book: Book) -> bool:

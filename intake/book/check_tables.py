@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from fractions import Fraction
+from itertools import islice
 from typing import Any
 
 from intake.book.domains import conditions_of, fact_domains, item_domains
@@ -16,6 +17,7 @@ from intake.book.tables import Column, Row, Table
 from intake.book.wording import show_value
 
 Domains = Mapping[str, Domain]
+MOST_OVERLAPS = 12
 
 
 def tables_of(book: Book) -> tuple[Table, ...]:
@@ -104,10 +106,7 @@ def _of_grid(table: Table, grid: Grid, dead: Mapping[int, None], book: Book) -> 
             sentence = f"No row covers {_example(grid, gap, book)}."
             yield Problem(table.file, None, _narrowed(table, grid, gap), sentence)
     if table.policy == "unique":
-        for earlier, later, shared in grid.overlaps():
-            first, second = table.rows[earlier].line, table.rows[later].line
-            sentence = f"Rows {first} and {second} both apply to {_example(grid, shared, book)}."
-            yield Problem(table.file, second, _narrowed(table, grid, shared), sentence)
+        yield from _overlaps(table, grid, book)
     never = {table.rows[number].line for number in grid.never_happening()} - dead.keys()
     for line in sorted(never):
         yield Problem(table.file, line, "", "The cells of this row never hold together, so it never fires.")
@@ -115,6 +114,16 @@ def _of_grid(table: Table, grid: Grid, dead: Mapping[int, None], book: Book) -> 
         for number in grid.shadowed():
             line = table.rows[number].line
             yield Problem(table.file, line, "", "The rows above cover this one wholly, so it never fires.")
+
+
+def _overlaps(table: Table, grid: Grid, book: Book) -> Iterator[Problem]:
+    pairs = grid.overlaps()
+    for earlier, later, shared in islice(pairs, MOST_OVERLAPS):
+        first, second = table.rows[earlier].line, table.rows[later].line
+        sentence = f"Rows {first} and {second} both apply to {_example(grid, shared, book)}."
+        yield Problem(table.file, second, _narrowed(table, grid, shared), sentence)
+    if next(pairs, None):
+        yield Problem(table.file, None, "", "Still more rows overlap; mend these first.")
 
 
 def _narrowed(table: Table, grid: Grid, box: Box) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from intake.book.partition import Box, Domain, cut, meet, pieces_held, uncovered
+from intake.book.partition import Box, Domain, covers, cut, meet, pieces_held, uncovered
 from intake.book.tables import Table
 
 Conditions = Mapping[str, Mapping[str, Callable[[Any], bool]]]
@@ -46,14 +46,14 @@ class Grid:
     def never_happening(self) -> Iterator[int]:
         """Rows whose cells cannot hold together. May raise Undecided."""
         for number, box in enumerate(self.boxes):
-            if uncovered(box, self.ruled_out) is None:
+            if covers(self.ruled_out, box):
                 yield number
 
     def shadowed(self) -> Iterator[int]:
         """Rows that the rows before them cover wholly, missing facts included. May raise Undecided."""
         for number, box in enumerate(self.boxes):
             before = [*self.ruled_out, *self.boxes[:number]]
-            if uncovered(box, self.ruled_out) and uncovered(box, before) is None:
+            if not covers(self.ruled_out, box) and covers(before, box):
                 yield number
 
     def example(self, box: Box) -> dict[str, Any]:

@@ -155,17 +155,32 @@ def uncovered(room: Box, boxes: Sequence[Box]) -> Box | None:
 
     Raises Undecided.
     """
-    if not all(room):
+    met = _met(room, boxes)
+    point = _point(room, met)
+    return None if point is None else _grown(room, point, met)
+
+
+def covers(boxes: Sequence[Box], room: Box) -> bool:
+    """Whether the boxes leave nothing of `room`. Raises Undecided."""
+    return _point(room, _met(room, boxes)) is None
+
+
+def _met(room: Box, boxes: Sequence[Box]) -> list[Box]:
+    return [shared for box in boxes if (shared := meet(room, box))]
+
+
+def _point(room: Box, met: Sequence[Box]) -> Box | None:
+    """A combination of single pieces inside `room` that no box holds, or None."""
+    if not all(room) or room in met:
         return None
-    met = [shared for box in boxes if (shared := meet(room, box))]
     order = sorted(range(len(room)), key=lambda axis: room[axis].bit_count())
-    point = _Search(
-        tuple(room[axis] for axis in order), [tuple(box[a] for a in order) for box in met]
+    found = _Search(
+        tuple(room[axis] for axis in order), [tuple(box[axis] for axis in order) for box in met]
     ).point()
-    if point is None:
+    if found is None:
         return None
-    placed = dict(zip(order, point, strict=True))
-    return _grown(room, tuple(placed[axis] for axis in range(len(room))), met)
+    placed = dict(zip(order, found, strict=True))
+    return tuple(placed[axis] for axis in range(len(room)))
 
 
 class _Search:

@@ -53,7 +53,7 @@ def demo_with(tmp_path: Path) -> Callable[..., list[Problem]]:
 
     def problems(*changes: Change) -> list[Problem]:
         folder = tmp_path / "demo"
-        shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("walkins"))
+        shutil.copytree(DEMO, folder, ignore=shutil.ignore_patterns("walkins"), dirs_exist_ok=True)
         for name, old, new in changes:
             path = folder / name
             content = path.read_text("utf-8") if old else ""

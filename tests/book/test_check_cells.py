@@ -76,7 +76,7 @@ TABLES = {
         "finding.relief_hihg",
         "is “finding.relief_high” meant?",
     ),
-    "after the offers": (written("worth_share", f">0.5,{WATCH}"), None, "worth_share", "not a fact"),
+    "after the offers": (written("worth_share", f">0.5,{WATCH}"), None, "worth_share", "from the offers"),
     "French alone": (written("rod", '"""none""",zz,watch,,X.'), 3, "then says", "no English"),
     "caution in French alone": (
         written("rod", f'"""none""",{WATCH},,Y.', outputs=f"{OUTPUTS},then caution,then caution [fr]"),
@@ -154,3 +154,10 @@ def test_a_table_in_which_nothing_is_wrong_is_left_alone(demo_with: DemoWith) ->
         policy="first",
     )
     assert demo_with((TABLE, "", sound)) == []
+
+
+def test_of_very_many_overlaps_the_first_are_shown_and_the_rest_is_said(demo_with: DemoWith) -> None:
+    found = demo_with((TABLE, "", written("rod", *[f"-,{WATCH}"] * 7, policy="unique")))
+    assert [p.sentence[:5] for p in found] == ["Rows "] * 12 + ["Still"]
+    few = demo_with((TABLE, "", written("rod", *[f"-,{WATCH}"] * 4, policy="unique")))
+    assert [p.sentence[:5] for p in few] == ["Rows "] * 6

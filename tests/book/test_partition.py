@@ -115,6 +115,24 @@ def test_shadowed_rows_are_exactly_those_that_never_come_first(rows: list[tuple[
     assert set(grid(table).shadowed()) == ever - firsts
 
 
+@settings(max_examples=150, deadline=None)
+@given(st.lists(st.tuples(CELLS["count"], CELLS["count"], CELLS["signs"]), min_size=1, max_size=5))
+def test_rows_that_never_happen_are_exactly_those_that_nothing_satisfies(
+    rows: list[tuple[str, ...]],
+) -> None:
+    """Two columns test the same fact, as in inches and in millimetres, and may contradict each other."""
+    columns = tuple(Column(id, "", id) for id in ("count", "count", "signs"))
+    made = tuple(Row(line, tuple(map(parse_tests, row)), {}) for line, row in enumerate(rows, 3))
+    ever = {
+        number
+        for number, row in enumerate(made)
+        for count, signs in product((*VALUES["count"], None), (*VALUES["signs"], None))
+        if all(_holds(tests, value) for tests, value in zip(row.tests, (count, count, signs), strict=True))
+    }
+    table = Table("twice", "twice.csv", "collect", "", columns, (), made)
+    assert set(grid(table).never_happening()) == set(range(len(made))) - ever
+
+
 REAL = {
     "height": Domain(numbers=True),
     "drop": Domain(numbers=True, low=Fraction(0), high=Fraction(4)),
