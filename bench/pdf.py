@@ -1,31 +1,51 @@
-"""How long a quote takes to become a PDF, against a bare WeasyPrint page in the same process.
+"""How long the documents take to become PDF, beside a bare WeasyPrint page and Chromium.
 
     python bench/pdf.py [--rounds 15]
 
-Prints medians over warm rounds: the page alone (view and template), the whole quote through the worker
-(as the product does it), and one line of text through WeasyPrint with nothing of ours.
+Prints medians over warm rounds, for each of three quotes: the page alone (view and template), the whole
+quote through the worker (as the product does it), a bare WeasyPrint page with the same words on the same
+number of pages (nothing of ours: no style, tags, tables or drawings), and Chromium printing the same HTML
+with the same style and fonts in one warm browser. Then the other documents of the middle one.
 """
 
 from __future__ import annotations
 
 import argparse
+import base64
+import io
+import re
+import shutil
 import statistics
 import time
 from collections.abc import Callable
+from contextlib import ExitStack
 from datetime import date
+from html import escape
 from pathlib import Path
 
+from playwright.sync_api import sync_playwright
+from pypdf import PdfReader
 from weasyprint import HTML
 
 from intake.book.load import load_book
-from intake.paper import quote_html, render_quote_pdf
+from intake.book.model import Book
+from intake.paper import (
+    quote_html,
+    render_bench_sheet,
+    render_quote_pdf,
+    render_receipt,
+    render_tag,
+)
+from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
 
-DEMO = Path(__file__).resolve().parent.parent / "pricing_demo"
-WALKINS = ("01-plain-restring", "03-old-flat-top-neck-reset", "06-dried-out")
+ROOT = Path(__file__).resolve().parent.parent
+DEMO = ROOT / "pricing_demo"
+WALKINS = ("01-plain-restring", "03-old-flat-top-neck-reset", "31-old-flat-top-everything")
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+DAY = date(2026, 11, 25)
 DETAILS = {"number": "1042", "staff": "Ada", "url": "https://shop.example/t/0192f0c1-7d2e-7a51-8b6f"}
-BARE = '<html lang="en"><title>x</title><p>One line of text.</p></html>'
 
 
 def median_ms(work: Callable[[], object], rounds: int) -> float:
@@ -38,23 +58,74 @@ def median_ms(work: Callable[[], object], rounds: int) -> float:
     return statistics.median(times[1:])
 
 
+def bare_page(pdf: bytes) -> str:
+    """The words of a PDF line by line, page by page, with no style but the page breaks."""
+    pages = [page.extract_text().splitlines() for page in PdfReader(io.BytesIO(pdf)).pages]
+    body = '<p style="break-before: page">'.join("<br>".join(map(escape, lines)) for lines in pages)
+    return (
+        f'<html lang="en"><title>x</title><style>@page{{size:letter}}body{{font-size:9pt}}</style><p>{body}'
+    )
+
+
+def for_chromium(html: str) -> str:
+    """The same page with style and fonts inside, since a browser knows no `tallyfret:` addresses."""
+
+    def inside(found: re.Match[str]) -> str:
+        data = base64.b64encode((ROOT / "static" / found[1]).read_bytes()).decode()
+        return f"url(data:font/woff2;base64,{data})"
+
+    style = re.sub(r"url\(tallyfret:/([^)]+)\)", inside, (ROOT / "static/css/paper.css").read_text("utf-8"))
+    return html.replace("</head>", f"<style>{style}</style></head>")
+
+
+def measure_quote(name: str, case: tuple[Quote, Walkin], book: Book, page: object, rounds: int) -> None:
+    quote, walkin = case
+    html = quote_html(quote, book, walkin, **DETAILS)
+    pdf = render_quote_pdf(quote, book, walkin, **DETAILS)
+    printed, bare = for_chromium(html), bare_page(pdf)
+    pages = len(PdfReader(io.BytesIO(pdf)).pages)
+
+    def chromium() -> bytes:
+        page.set_content(printed)  # type: ignore[attr-defined]
+        return page.pdf(prefer_css_page_size=True, tagged=True, outline=True)  # type: ignore[attr-defined]
+
+    view = median_ms(lambda: quote_html(quote, book, walkin, **DETAILS), rounds)
+    whole = median_ms(lambda: render_quote_pdf(quote, book, walkin, **DETAILS), rounds)
+    alone = median_ms(lambda: HTML(string=bare).write_pdf(), rounds)
+    browser = median_ms(chromium, rounds)
+    print(f"{name:<28} {pages} pages, {len(pdf) / 1000:.0f} kB: HTML {view:.0f} ms, quote {whole:.0f} ms")
+    print(f"{'':<28} bare page {alone:.0f} ms (x {whole / alone:.1f}), ", end="")
+    print(f"Chromium {browser:.0f} ms (x {whole / browser:.2f})")
+
+
+def measure_others(case: tuple[Quote, Walkin], book: Book, rounds: int) -> None:
+    quote, walkin = case
+    kept = {"number": "1042", "url": DETAILS["url"], "taken_on": DAY}
+    for name, work in (
+        ("bench sheet", lambda: render_bench_sheet(quote, book, walkin, **DETAILS)),
+        ("receipt", lambda: render_receipt(book, walkin, staff="Ada", **kept)),
+        ("tag", lambda: render_tag(book, walkin, **kept)),
+    ):
+        print(f"{name:<28} {median_ms(work, rounds):5.0f} ms")
+
+
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("--rounds", type=int, default=15)
     rounds = parser.parse_args().rounds
     book = load_book(DEMO)
+    walkins = [load_walkin(DEMO / "walkins" / f"{name}.toml") for name in WALKINS]
+    cases = [(make_quote(book, walkin, DAY), walkin) for walkin in walkins]
     start = time.perf_counter()
-    for name in WALKINS:
-        walkin = load_walkin(DEMO / "walkins" / f"{name}.toml")
-        quote = make_quote(book, walkin, date(2026, 11, 25))
-        pdf = render_quote_pdf(quote, book, walkin, **DETAILS)
-        if name == WALKINS[0]:
-            print(f"cold start, first quote  {(time.perf_counter() - start) * 1000:6.0f} ms")
-        page = median_ms(lambda q=quote, w=walkin: quote_html(q, book, w, **DETAILS), rounds)
-        whole = median_ms(lambda q=quote, w=walkin: render_quote_pdf(q, book, w, **DETAILS), rounds)
-        print(f"{name:<28} page {page:5.0f} ms, quote {whole:5.0f} ms, {len(pdf) / 1000:.0f} kB")
-    bare = median_ms(lambda: HTML(string=BARE).write_pdf(), rounds)
-    print(f"{'bare WeasyPrint page':<28} {bare:5.0f} ms")
+    render_quote_pdf(cases[0][0], book, cases[0][1], **DETAILS)
+    print(f"cold start, first quote  {(time.perf_counter() - start) * 1000:6.0f} ms")
+    with ExitStack() as stack:
+        browser = stack.enter_context(sync_playwright()).chromium.launch(executable_path=CHROMIUM)
+        page = browser.new_page()
+        for name, case in zip(WALKINS, cases, strict=True):
+            measure_quote(name, case, book, page, rounds)
+        browser.close()
+    measure_others(cases[1], book, rounds)
 
 
 if __name__ == "__main__":
