@@ -8,7 +8,7 @@ from flask import Flask
 
 from intake.book.load import load_book
 from intake.config import Settings, data_root
-from intake.counter import compress, errors, installing, security, static_files, words
+from intake.counter import compress, errors, gate, installing, security, static_files, who, words
 from intake.counter.blueprint import register_routes
 from intake.counter.desk import Desk
 from intake.counter.summary import Summaries
@@ -40,6 +40,8 @@ def create_app(settings: Settings) -> Flask:
     web.install(app)
     errors.install(app)
     security.protect(app)
+    who.install(app)
+    gate.install(app)
     static_files.install(app)
     installing.install(app)
     compress.install(app)

@@ -20,6 +20,7 @@ from intake.book.problems import BookError
 from intake.book.tables import TableError
 from intake.book.trial import try_table
 from intake.config import DATA_VARIABLE, SettingsError, data_folder, demo_book
+from intake.counter.commands import has_owner, staff
 from intake.customer.commands import customer
 from intake.operation.commands import backup, doctor, restore
 from intake.quoting.calendar import NeverOpen
@@ -40,7 +41,8 @@ P = ParamSpec("P")
 T = TypeVar("T")
 PORT = 8642
 LOOPBACK = "127.0.0.1"
-LOOPBACK_ONLY = "Only this machine can reach it: staff cannot log in yet, so nobody else on the network may."
+LOOPBACK_ONLY = "Only this machine can reach it; use --lan for phones."
+NO_OWNER = "The shop has no owner yet: open that address in a browser on this machine to make one."
 EXPECTED = (
     BookError,
     TableError,
@@ -114,6 +116,8 @@ def serve(data: Path | None, book: Path | None, port: int) -> None:
     def ready(running: Running) -> None:
         click.echo(f"Tallyfret is at {running.url} and keeps its data in {folder}.")
         click.echo(LOOPBACK_ONLY)
+        if not has_owner(folder):
+            click.echo(NO_OWNER)
         click.echo("Ctrl+C stops it.")
 
     try:
@@ -225,5 +229,5 @@ def sources() -> None:
         click.echo(f"{id}{unit}: {spec.source}")
 
 
-for command in (customer, backup, restore, doctor):
+for command in (customer, staff, backup, restore, doctor):
     main.add_command(command)

@@ -5,15 +5,11 @@ from __future__ import annotations
 import json
 import threading
 import tomllib
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
 from queue import Queue
-from urllib.error import HTTPError
-from urllib.parse import urlencode
-from urllib.request import Request, urlopen
-from uuid import uuid4
 
 from flask import Flask
 
@@ -23,6 +19,7 @@ from intake.config import Settings, demo_book
 from intake.counter.desk import Desk
 from intake.counter.ids import uuid7
 from intake.counter.words import day, money
+from intake.demo_login import Browser, login_of, signed_in
 from intake.operation.guard import keeping
 from intake.server import Running, ServerError, listen, serve
 from intake.store import quotes
@@ -50,10 +47,19 @@ def serve_demo(folder: Path, once: bool, port: int) -> None:
         address = running.url.rstrip("/")
         if port and running.port != port:
             print(f"Port {port} is taken; using {running.port}.")
-        take_sample(app.extensions["desk"], address, folder)
+        desk = app.extensions["desk"]
+        login = login_of(desk, folder)
+        with signed_in(desk, address, login) as phone:
+            take_sample(desk, phone, folder)
         if not once:
+            print(login.told())
             print(f"The counter is open at {running.url}  (Ctrl+C closes it)", flush=True)
-            threading.Event().wait()
+            wait()
+
+
+def wait() -> None:
+    """Until Ctrl+C."""
+    threading.Event().wait()
 
 
 @contextmanager
@@ -81,7 +87,7 @@ def free_port(port: int) -> int:
     return port
 
 
-def take_sample(desk: Desk, address: str, data: Path) -> None:
+def take_sample(desk: Desk, phone: Browser, data: Path) -> None:
     """The sample walk-in over HTTP, step by step as a phone sends it, up to the PDF; then its sum."""
     walkin = tomllib.loads((demo_book() / "walkins" / SAMPLE).read_text("utf-8"))
     ticket = str(uuid7(desk.now()))
@@ -91,24 +97,11 @@ def take_sample(desk: Desk, address: str, data: Path) -> None:
         fields = [pair for pair in pairs if desk.book.questions[pair[0].split(".")[0]].step == step.id]
         passed = "" if fields or step.always else "not_assessed"
         form = [*fields, ("based_on", "0"), ("passed", passed)]
-        post(f"{address}/tickets/{ticket}/steps/{step.id}", form)
-    quote_page = post(f"{address}/tickets/{ticket}/quotes", ())
-    with urlopen(f"{quote_page}.pdf") as answer:
-        pdf = data / f"quote-{ticket}.pdf"
-        pdf.write_bytes(answer.read())
+        phone.post(f"/tickets/{ticket}/steps/{step.id}", form)
+    quote_page = phone.post(f"/tickets/{ticket}/quotes").address
+    pdf = data / f"quote-{ticket}.pdf"
+    pdf.write_bytes(phone.get(f"{quote_page}.pdf").content)
     report(desk, ticket, pdf)
-
-
-def post(url: str, form: Iterable[tuple[str, str]]) -> str:
-    """Send a form under a key of its own; the address where it led. Raises RuntimeError if refused."""
-    request = Request(
-        url, urlencode(list(form)).encode(), {"Idempotency-Key": str(uuid4()), "Device": "demo"}
-    )
-    try:
-        with urlopen(request) as answer:
-            return str(answer.url)
-    except HTTPError as error:
-        raise RuntimeError(f"{url} answered {error.code}: {error.read().decode()[:300]}") from error
 
 
 def report(desk: Desk, ticket: str, pdf: Path) -> None:

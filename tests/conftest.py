@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -18,8 +18,11 @@ from werkzeug.test import TestResponse
 from intake.app import create_app
 from intake.config import Settings, demo_book
 from intake.counter.desk import Desk
+from intake.store import devices, people, sessions
+from intake.store.people import Role
 
 Fields = Iterable[tuple[str, str]]
+Badge = dict[str, str]
 
 
 @dataclass
@@ -33,6 +36,25 @@ class Clock:
 
     def move(self, **by: float) -> None:
         self.moment += timedelta(**by)
+
+
+def make_badge(desk: Desk, role: Role = "counter", name: str = "Noor Amari", phone: str = "Front") -> Badge:
+    """Enrol a phone and sign somebody in on it; the cookies. No PIN is hashed, which would take its time."""
+    now = desk.now()
+    with desk.store.writing() as db:
+        owner = people.owner(db)
+        owned_by = owner.id if owner else people.add(db, "Mara Lindt", "owner", now)
+        enrolled = devices.enrol(db, devices.offer(db, owned_by, now), phone, now)
+        assert enrolled
+        known = people.named(db, name)
+        person = owned_by if role == "owner" else known.id if known else people.add(db, name, role, now)
+        return {"device": enrolled[1], "session": sessions.start(db, person, enrolled[0], now)}
+
+
+@pytest.fixture(scope="session")
+def badge() -> Callable[..., Badge]:
+    """`badge(desk, "bench", "Ida")`: cookies of a phone with that person signed in."""
+    return make_badge
 
 
 @dataclass
@@ -66,7 +88,12 @@ class Phone:
 
 
 class Browser(FlaskClient):
-    """Reads every answer to its end, so that no file stays open."""
+    """Reads every answer to its end, so that no file stays open; its cookies are `badge`'s or the app's."""
+
+    def __init__(self, app: Flask, *args: Any, badge: Badge | None = None, **kwargs: Any) -> None:
+        super().__init__(app, *args, **kwargs)
+        for name, token in (app.config["BADGE"] if badge is None else badge).items():
+            self.set_cookie(name, token)
 
     def open(self, *args: Any, **kwargs: Any) -> TestResponse:
         return super().open(*args, **{"buffered": True, **kwargs})
@@ -85,10 +112,22 @@ def data(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def app(data: Path, clock: Clock) -> Iterator[Flask]:
-    app = create_app(Settings(data=data, book=demo_book(), now=clock))
-    app.test_client_class = Browser
+    app = open_app(Settings(data=data, book=demo_book(), now=clock))
     yield app
     app.extensions["desk"].store.close()
+
+
+def open_app(settings: Settings) -> Flask:
+    """The app, whose clients are an enrolled phone with somebody signed in."""
+    app = create_app(settings)
+    app.test_client_class = Browser
+    app.config["BADGE"] = make_badge(app.extensions["desk"])
+    return app
+
+
+@pytest.fixture(name="open_app")
+def open_app_fixture() -> Callable[[Settings], Flask]:
+    return open_app
 
 
 @pytest.fixture
@@ -98,7 +137,14 @@ def desk(app: Flask) -> Desk:
 
 @pytest.fixture
 def client(app: Flask) -> FlaskClient:
+    """An enrolled phone, somebody of the counter signed in."""
     return app.test_client()
+
+
+@pytest.fixture
+def stranger(app: Flask) -> FlaskClient:
+    """A browser that the shop does not know."""
+    return app.test_client(badge={})
 
 
 @pytest.fixture
@@ -108,7 +154,7 @@ def phone(client: FlaskClient) -> Phone:
 
 @pytest.fixture
 def other_phone(app: Flask) -> Phone:
-    return Phone(app.test_client())
+    return Phone(app.test_client(badge=make_badge(app.extensions["desk"], name="Ida Moreau", phone="Back")))
 
 
 @pytest.fixture

@@ -53,7 +53,7 @@ def test_the_app_from_the_wheel(installed: Path, tmp_path: Path) -> None:
         "from intake.config import Settings\n"
         "from pathlib import Path\n"
         "client = create_app(Settings(data=Path(sys.argv[1]))).test_client()\n"
-        "page = client.get('/walkin')\n"
+        "page = client.get('/setup')\n"
         "assert page.status_code == 200, page.status\n"
         'links = re.findall(r\'(?:href|src)="(/static/[^"]+)"\', page.text)\n'
         "assert links and all(client.get(link).status_code == 200 for link in links), links\n"

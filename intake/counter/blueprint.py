@@ -9,7 +9,19 @@ counter = Blueprint("counter", __name__)
 
 def register_routes() -> Blueprint:
     """The blueprint with every route on it."""
-    from intake.counter import board, installing, photographs, quotation, saving, wizard
+    from intake.counter import (
+        board,
+        enrolling,
+        installing,
+        people,
+        photographs,
+        quotation,
+        saving,
+        setting_up,
+        signing_in,
+        wizard,
+    )
 
     assert all((board, installing, photographs, quotation, saving, wizard))
+    assert all((enrolling, people, setting_up, signing_in))
     return counter

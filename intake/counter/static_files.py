@@ -18,7 +18,7 @@ from werkzeug.security import safe_join
 
 from intake.counter.packing import Packing, label, wanted
 
-FOREVER = "public, max-age=31536000, immutable"
+FOREVER = "max-age=31536000, immutable"
 TEXT = frozenset({".css", ".js", ".svg", ".txt"})
 COMMENTS = re.compile(
     r"""^[ \t]*/\*.*?\*/[ \t]*\n    # a block on lines of its own

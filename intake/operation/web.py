@@ -1,4 +1,4 @@
-"""Every answer has a request id, is counted and written down; `/healthz` and `/metrics`."""
+"""Every answer but files has a request id, is counted and written down; `/healthz` and `/metrics`."""
 
 from __future__ import annotations
 
@@ -47,7 +47,8 @@ def end(answer: Response) -> Response:
     """Note the answer. The route stands for the path, which may hold a customer's key."""
     route = request.url_rule.rule if request.url_rule else "none"
     seconds = time.perf_counter() - g.get("began", time.perf_counter())
-    answer.headers["Request-Id"] = request_id()
+    if request.endpoint != "static":  # a first load asks for two dozen files: their headers weigh
+        answer.headers["Request-Id"] = request_id()
     COUNTED.count("requests", route=route, method=request.method, status=str(answer.status_code))
     COUNTED.took("request", seconds)
     if request.endpoint == "counter.save_step" and answer.status_code in SAVES:

@@ -44,6 +44,11 @@ def clear(db: Database, keys: Iterable[Key]) -> None:
         db.table("attempts").delete_where("kind = ? and about = ?", [kind, about])
 
 
+def clear_places(db: Database) -> None:
+    """Forget the wrong ones of every phone and address."""
+    db.table("attempts").delete_where("kind <> 'person'")
+
+
 def locked(db: Database, now: datetime) -> set[Key]:
     """What is locked for good just now, short waits aside."""
     rows = db.table("attempts").rows_where("count >= ? and locked_until > ?", [MOST, stamp(now)])

@@ -10,6 +10,8 @@ from argon2 import PasswordHasher
 from argon2.exceptions import InvalidHashError, VerificationError
 
 HASHER = PasswordHasher()
+LEAST, ADVISED, LONGEST = 8, 15, 1000
+"""Letters of a password: the fewest taken, the fewest advised, the most."""
 
 
 def hashed(secret: str) -> str:
@@ -38,3 +40,8 @@ def _nobody() -> str:
 def _plain(secret: str) -> str:
     """One form for letters that keyboards compose differently."""
     return unicodedata.normalize("NFKC", secret)
+
+
+def is_pin(text: str) -> bool:
+    """Four to six digits."""
+    return text.isascii() and text.isdigit() and 4 <= len(text) <= 6

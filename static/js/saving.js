@@ -18,11 +18,15 @@ let telling = 0;
 let writing = 0; // writes to the phone under way
 let settled = [];
 let full = false;
+let signedOut = false; // as the server said of the last save
 
 function say(name, text = word(name)) {
   const place = document.getElementById("saved");
   if (place.textContent !== text) place.textContent = text;
   place.dataset.state = name;
+  const link = document.getElementById("signin");
+  link.hidden = name !== "signin" && !(signedOut && waiting.size);
+  link.target = full ? "_blank" : ""; // what the phone cannot keep stays on this page
 }
 
 const shown = () => document.getElementById("saved").dataset.state;
@@ -117,6 +121,7 @@ document.addEventListener("step:unkept", ({ target, detail }) => {
 
 document.addEventListener("step:saved", ({ target, detail }) => {
   running = "";
+  signedOut = false;
   if (!touched) {
     waiting.delete(target.id);
     unkept.delete(target.id);
@@ -125,8 +130,9 @@ document.addEventListener("step:saved", ({ target, detail }) => {
   pump();
 });
 
-document.addEventListener("step:unsaved", () => {
+document.addEventListener("step:unsaved", ({ detail }) => {
   running = "";
+  signedOut = detail.status === 401;
   sayKept();
   settle(false);
 });

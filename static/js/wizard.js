@@ -138,6 +138,11 @@ function changed({ target }) {
   refresh();
 }
 
+/** The sign-in page leads back to this step. */
+function comeBack(link) {
+  link.search = new URLSearchParams({ next: location.pathname + location.hash });
+}
+
 function closeList() {
   document.getElementById("steps").classList.remove("open");
   document.getElementById("steps-button").setAttribute("aria-expanded", "false");
@@ -188,6 +193,7 @@ function listen() {
     if (!bounced()) beside(current, 1) ? go(beside(current, 1)) : handOver();
   });
   document.getElementById("steps-button").addEventListener("click", toggleList);
+  document.addEventListener("click", ({ target }) => target.closest("[data-return]") && comeBack(target));
   document.querySelector(".board").addEventListener("click", (event) => event.target.closest("a") || toggleList());
   window.addEventListener("hashchange", () => show(byHash() || steps[0]));
   const foot = document.querySelector(".foot");

@@ -35,12 +35,45 @@ QUIET = [
 ]
 
 
+Cookies = dict[str, str]
+
+
 @pytest.fixture(scope="session")
-def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """Where the app answers; its data folder lives as long as the session."""
+def open_shop(tmp_path_factory: pytest.TempPathFactory, badge: Any) -> Iterator[tuple[str, Cookies]]:
+    """Where the app answers, and the cookies of an enrolled phone; one shop for the session."""
     app = create_app(Settings(tmp_path_factory.mktemp("data"), BOOK))
+    cookies = badge(app.extensions["desk"])
     with serving(lambda: app, 0) as running:
-        yield running.url.rstrip("/")
+        yield running.url.rstrip("/"), cookies
+
+
+@pytest.fixture(scope="session")
+def address(open_shop: tuple[str, Cookies]) -> str:
+    """Where the app answers; its data folder lives as long as the session."""
+    return open_shop[0]
+
+
+@pytest.fixture(scope="session")
+def cookies(open_shop: tuple[str, Cookies]) -> Cookies:
+    """The cookies of an enrolled phone with somebody of the counter signed in."""
+    return open_shop[1]
+
+
+def hand_over(context: Any, url: str, cookies: Cookies) -> None:
+    """Give the browser what enrolment and sign-in would."""
+    context.add_cookies([{"name": name, "value": token, "url": url} for name, token in cookies.items()])
+
+
+@pytest.fixture
+def staff(chromium: Any, address: str, cookies: Cookies) -> Any:
+    """Makes a browser of the shop's: `staff(java_script_enabled=False)`."""
+
+    def make(**options: Any) -> Any:
+        context = chromium.new_context(base_url=address, **options)
+        hand_over(context, address, cookies)
+        return context
+
+    return make
 
 
 @pytest.fixture(scope="session")
@@ -119,9 +152,9 @@ class Thumb:
 
 
 @pytest.fixture
-def phone(chromium: Any, address: str) -> Iterator[Thumb]:
+def phone(staff: Any) -> Iterator[Thumb]:
     """A phone with the counter's board open. Fails when a page breaks its own rules or its script."""
-    context = chromium.new_context(base_url=address, **PHONE)
+    context = staff(**PHONE)
     thumb = Thumb(context.new_page())
     thumb.page.goto("/")
     yield thumb
@@ -140,8 +173,10 @@ def walkin(phone: Thumb) -> Thumb:
 class Shop:
     """The shop's computer: it can be stopped and started again at the same address with the same data."""
 
-    def __init__(self, data: Path) -> None:
+    def __init__(self, data: Path, badge: Any) -> None:
         self.data, self.port = data, 0
+        self._badge = badge
+        self.cookies: Cookies = {}
         self._running = ExitStack()
         self.desk: Any = None
 
@@ -155,6 +190,7 @@ class Shop:
         if build:
             app.extensions["build"] = app.jinja_env.globals["build"] = build
         self.desk = app.extensions["desk"]
+        self.cookies = self.cookies or self._badge(self.desk)
         self.port = self._running.enter_context(serving(lambda: app, self.port)).port
 
     def stop(self) -> None:
@@ -164,8 +200,8 @@ class Shop:
 class Pocket:
     """A phone whose browser can die: a profile on the disk, and a Chromium of its own that is killed."""
 
-    def __init__(self, driver: Any, profile: Path) -> None:
-        self._driver, self._profile = driver, profile
+    def __init__(self, driver: Any, profile: Path, shop: Shop) -> None:
+        self._driver, self._profile, self._shop = driver, profile, shop
         self._process: Any = None
         self.page: Any = None
 
@@ -181,6 +217,7 @@ class Pocket:
                 if attempt == 2:
                     raise
         context = browser.contexts[0]
+        hand_over(context, self._shop.url, self._shop.cookies)  # a killed browser has not written them down
         self.page = context.pages[0] if context.pages else context.new_page()
         self.page.set_viewport_size({"width": 390, "height": 844})
 
@@ -206,16 +243,16 @@ class Pocket:
 
 
 @pytest.fixture
-def shop(tmp_path: Path) -> Iterator[Shop]:
-    shop = Shop(tmp_path / "shop")
+def shop(tmp_path: Path, badge: Any) -> Iterator[Shop]:
+    shop = Shop(tmp_path / "shop", badge)
     shop.start()
     yield shop
     shop.stop()
 
 
 @pytest.fixture
-def pocket(driver: Any, tmp_path: Path) -> Iterator[Pocket]:
-    pocket = Pocket(driver, tmp_path / "profile")
+def pocket(driver: Any, tmp_path: Path, shop: Shop) -> Iterator[Pocket]:
+    pocket = Pocket(driver, tmp_path / "profile", shop)
     pocket.start()
     yield pocket
     pocket.kill()

@@ -81,11 +81,11 @@ def test_with_findings_messages_and_a_quote(walkin: Any) -> None:
     assert violations(walkin.page) == []
 
 
-def test_a_clash(walkin: Any, chromium: Any, address: str) -> None:
+def test_a_clash(walkin: Any, staff: Any) -> None:
     walkin.write("#a-customer_name", "Ada")
     walkin.next()
     walkin.saved()
-    other = chromium.new_context(base_url=address).new_page()
+    other = staff().new_page()
     other.goto(walkin.page.url.split("#")[0])
     other.wait_for_selector("html.js")
     walkin.go_to("neck")

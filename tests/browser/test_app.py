@@ -11,10 +11,18 @@ pytestmark = pytest.mark.browser
 READY = "caches.match('/walkin').then(found => Boolean(found && navigator.serviceWorker.controller))"
 
 
+def hand_over(context: Any, shop: Any) -> None:
+    """What enrolment and sign-in would give the browser."""
+    context.add_cookies(
+        [{"name": name, "value": token, "url": shop.url} for name, token in shop.cookies.items()]
+    )
+
+
 @pytest.fixture
 def app_phone(chromium: Any, shop: Any, until: Any) -> Any:
     """A page on a shop that can be stopped, its worker at work."""
     context = chromium.new_context(base_url=shop.url, viewport={"width": 390, "height": 844})
+    hand_over(context, shop)
     page = context.new_page()
     page.goto("/")
     until(page, READY)
@@ -117,6 +125,7 @@ def test_a_slow_line_leaves_the_wizard_usable(app_phone: Any, until: Any) -> Non
 
 def test_over_plain_http_elsewhere_the_board_says_what_is_missing(chromium: Any, shop: Any) -> None:
     context = chromium.new_context()
+    hand_over(context, shop)
     context.add_init_script("Object.defineProperty(window, 'isSecureContext', { value: false });")
     page = context.new_page()
     page.goto(f"{shop.url}/")

@@ -27,15 +27,17 @@ DESK = {"viewport": {"width": 1280, "height": 900}}
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 
 
-def post(url: str, form: list[tuple[str, str]]) -> str:
+def post(url: str, form: list[tuple[str, str]], cookies: dict[str, str]) -> str:
     """Where it led."""
-    request = Request(url, urlencode(form).encode(), {"Idempotency-Key": str(uuid4()), "Device": "test"})
+    headers = {"Idempotency-Key": str(uuid4()), "Device": "test"}
+    headers["Cookie"] = "; ".join(f"{name}={token}" for name, token in cookies.items())
+    request = Request(url, urlencode(form).encode(), headers)
     with urlopen(request) as answer:
         return str(answer.url)
 
 
 @pytest.fixture
-def quoted(address: str) -> str:
+def quoted(address: str, cookies: dict[str, str]) -> str:
     """The frozen quote of the old flat top, taken down by another phone."""
     book = load_book(ROOT / "pricing_demo")
     case = tomllib.loads((ROOT / "pricing_demo/walkins/03-old-flat-top-neck-reset.toml").read_text("utf-8"))
@@ -43,8 +45,9 @@ def quoted(address: str) -> str:
     for step in book.steps:
         fields = [pair for pair in pairs if book.questions[pair[0].split(".")[0]].step == step.id]
         passed = "" if fields or step.always else "not_assessed"
-        post(f"{address}/tickets/{ticket}/steps/{step.id}", [*fields, ("based_on", "0"), ("passed", passed)])
-    return post(f"{address}/tickets/{ticket}/quotes", [])
+        form = [*fields, ("based_on", "0"), ("passed", passed)]
+        post(f"{address}/tickets/{ticket}/steps/{step.id}", form, cookies)
+    return post(f"{address}/tickets/{ticket}/quotes", [], cookies)
 
 
 class Person:
@@ -62,12 +65,12 @@ class Person:
 
 
 @pytest.fixture
-def person(chromium: Any, address: str) -> Iterator[Any]:
-    """Makes a person with that screen."""
+def person(chromium: Any, address: str, staff: Any) -> Iterator[Any]:
+    """Makes a person with that screen, a customer unless they work here."""
     made: list[tuple[Any, Person]] = []
 
-    def make(**screen: Any) -> Person:
-        context = chromium.new_context(base_url=address, **screen)
+    def make(works_here: bool = False, **screen: Any) -> Person:
+        context = staff(**screen) if works_here else chromium.new_context(base_url=address, **screen)
         made.append((context, Person(context)))
         return made[-1][1]
 
@@ -91,7 +94,7 @@ def total(person: Person) -> str:
 @pytest.mark.parametrize("screen", [PHONE, DESK], ids=["phone", "desk"])
 def test_from_link_to_yes(person: Any, quoted: str, screen: Any, until: Any, request: Any) -> None:
     name = request.node.callspec.id
-    staff, customer = person(**PHONE), person(**screen)
+    staff, customer = person(works_here=True, **PHONE), person(**screen)
     customer.page.goto(new_link(staff, quoted))
     page = customer.page
     customer.shot(f"customer-{name}")
@@ -122,7 +125,8 @@ def test_from_link_to_yes(person: Any, quoted: str, screen: Any, until: Any, req
 
 def test_the_board_follows_the_customer(person: Any, quoted: str, until: Any) -> None:
     """Without a reload: sent, question, said yes."""
-    staff, board, customer = person(**PHONE), person(**PHONE), person(**PHONE)
+    staff, board = person(works_here=True, **PHONE), person(works_here=True, **PHONE)
+    customer = person(**PHONE)
     link = new_link(staff, quoted)
     board.page.goto("/")
     board.page.evaluate("window.sameDocument = true")
@@ -148,7 +152,7 @@ def test_the_board_follows_the_customer(person: Any, quoted: str, until: Any) ->
 
 
 def test_a_finger_signs_at_the_counter(person: Any, quoted: str) -> None:
-    staff = person(**PHONE)
+    staff = person(works_here=True, **PHONE)
     page = staff.page
     page.goto(f"{quoted}/goahead")
     page.fill("#yes-name", "Rose Okafor")
@@ -169,7 +173,7 @@ def test_a_finger_signs_at_the_counter(person: Any, quoted: str) -> None:
 def test_without_script_every_answer_still_works(
     chromium: Any, address: str, person: Any, quoted: str
 ) -> None:
-    link = new_link(person(**PHONE), quoted)
+    link = new_link(person(works_here=True, **PHONE), quoted)
     context = chromium.new_context(base_url=address, java_script_enabled=False, **PHONE)
     page = context.new_page()
     page.goto(link)
@@ -187,7 +191,7 @@ def test_without_script_every_answer_still_works(
 @pytest.mark.parametrize("screen", [PHONE, DESK], ids=["phone", "desk"])
 def test_no_page_breaks_a_rule_of_accessibility(person: Any, quoted: str, screen: Any) -> None:
     """axe-core, as on the counter's own screens; with every fold open, before and after the yes."""
-    staff = person(**screen)
+    staff = person(works_here=True, **screen)
     page = staff.page
     link = new_link(staff, quoted)
 

@@ -191,7 +191,7 @@ def test_two_pages_of_a_phone_send_an_entry_once(walkin: Any, until: Any) -> Non
 
 
 def test_a_line_that_was_down_while_another_phone_wrote_clashes_and_loses_nothing(
-    walkin: Any, chromium: Any, address: str
+    walkin: Any, staff: Any
 ) -> None:
     walkin.write("#a-customer_name", "Ada")
     walkin.next()
@@ -201,7 +201,7 @@ def test_a_line_that_was_down_while_another_phone_wrote_clashes_and_loses_nothin
     walkin.write("#a-relief", "0.010 in")
     walkin.next()
     walkin.page.wait_for_selector("#saved[data-state=unsaved]")
-    other = chromium.new_context(base_url=address).new_page()
+    other = staff().new_page()
     other.goto(walkin.page.url.split("#")[0])
     other.wait_for_selector("html.js")
     other.evaluate("location.hash = 'neck'")
@@ -216,8 +216,8 @@ def test_a_line_that_was_down_while_another_phone_wrote_clashes_and_loses_nothin
     assert "0.010 in" in shown and "0.014 in" in shown
 
 
-def test_a_full_phone_says_so_and_sends_all_the_same(chromium: Any, address: str) -> None:
-    context = chromium.new_context(base_url=address)
+def test_a_full_phone_says_so_and_sends_all_the_same(staff: Any) -> None:
+    context = staff()
     context.add_init_script("""IDBObjectStore.prototype.put = () => {
         throw new DOMException("no room", "QuotaExceededError"); };""")
     page = context.new_page()
@@ -233,8 +233,8 @@ def test_a_full_phone_says_so_and_sends_all_the_same(chromium: Any, address: str
     context.close()
 
 
-def test_without_a_database_it_saves_as_ever(chromium: Any, address: str) -> None:
-    context = chromium.new_context(base_url=address)
+def test_without_a_database_it_saves_as_ever(staff: Any) -> None:
+    context = staff()
     context.add_init_script("Object.defineProperty(window, 'indexedDB', { value: undefined });")
     page = context.new_page()
     page.goto("/walkin")

@@ -206,8 +206,8 @@ def test_a_step_tells_its_name_and_takes_the_focus(walkin: Any) -> None:
     walkin.page.wait_for_selector("#customer.now")
 
 
-def test_without_javascript_the_long_page_posts_and_keeps_everything(chromium: Any, address: str) -> None:
-    context = chromium.new_context(base_url=address, java_script_enabled=False)
+def test_without_javascript_the_long_page_posts_and_keeps_everything(staff: Any) -> None:
+    context = staff(java_script_enabled=False)
     page = context.new_page()
     page.goto("/walkin")
     page.fill("#a-customer_name", "Ines Falk")
@@ -236,11 +236,11 @@ def test_without_javascript_the_long_page_posts_and_keeps_everything(chromium: A
     context.close()
 
 
-def test_two_phones_on_a_step_lose_neither(walkin: Any, chromium: Any, address: str) -> None:
+def test_two_phones_on_a_step_lose_neither(walkin: Any, staff: Any) -> None:
     walkin.go_to("instrument")
     walkin.tap("label:has([value=steel-string])")
     walkin.saved()
-    other = chromium.new_context(base_url=address).new_page()
+    other = staff().new_page()
     other.goto(walkin.page.url.split("#")[0])
     other.wait_for_selector("html.js")
     walkin.go_to("neck")
@@ -288,9 +288,9 @@ def test_a_photo_is_made_small_sent_and_kept(walkin: Any) -> None:
 
 
 @pytest.mark.parametrize("page_address", ["/walkin", "/"])
-def test_first_load_is_light(chromium: Any, address: str, page_address: str) -> None:
+def test_first_load_is_light(staff: Any, address: str, page_address: str) -> None:
     """Everything on the wire, headers too. The budgets are ours."""
-    context = chromium.new_context(base_url=address, service_workers="block")
+    context = staff(service_workers="block")
     page = context.new_page()
     devtools = context.new_cdp_session(page)
     devtools.send("Network.enable")

@@ -1,5 +1,6 @@
-"""Starts the app, saves without pause and is killed, over and over: `kill_loop.py FOLDER TIMES SEED`.
+"""Starts the app, saves without pause and is killed, over and over.
 
+`kill_loop.py FOLDER TIMES SEED DEVICE SESSION`, the last two the cookies of somebody who is signed in.
 Prints a line `key ticket revision relief` for every save that was answered. Every other child is killed
 while it starts or soon after, the rest once they have saved. A process of its own, because it forks: the
 children share one import of the program.
@@ -19,9 +20,11 @@ from intake.app import create_app
 from intake.config import Settings
 
 
-def save_for_ever(folder: Path, saved: int) -> None:
+def save_for_ever(folder: Path, saved: int, device: str, session: str) -> None:
     """A ticket after the other, three revisions of a step each; a line for each answer, a byte to `saved`."""
     client = create_app(Settings(data=folder)).test_client()
+    client.set_cookie("device", device)
+    client.set_cookie("session", session)
     while True:
         ticket = str(uuid4())
         for revision in (1, 2, 3):
@@ -35,13 +38,13 @@ def save_for_ever(folder: Path, saved: int) -> None:
                 os.write(saved, b".")
 
 
-def main(folder: Path, times: int, seed: int) -> None:
+def main(folder: Path, times: int, seed: int, device: str, session: str) -> None:
     chance = random.Random(seed)
     for turn in range(times):
         saved, child_saved = os.pipe()
         child = os.fork()
         if not child:
-            save_for_ever(folder, child_saved)
+            save_for_ever(folder, child_saved, device, session)
         os.close(child_saved)
         if turn % 2:
             os.read(saved, 1)
@@ -52,4 +55,4 @@ def main(folder: Path, times: int, seed: int) -> None:
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]))
+    main(Path(sys.argv[1]), int(sys.argv[2]), int(sys.argv[3]), *sys.argv[4:])

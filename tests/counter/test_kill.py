@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -17,9 +18,12 @@ KILLS = 20
 
 
 @pytest.mark.skipif(not hasattr(__import__("os"), "fork"), reason="needs fork")
-def test_what_was_acknowledged_survives_kill_9(tmp_path: Path) -> None:
+def test_what_was_acknowledged_survives_kill_9(tmp_path: Path, badge: Callable[..., dict[str, str]]) -> None:
+    app = create_app(Settings(data=tmp_path))
+    cookies = badge(app.extensions["desk"])
+    app.extensions["desk"].store.close()
     loop = subprocess.run(
-        [sys.executable, str(LOOP), str(tmp_path), str(KILLS), "7"],
+        [sys.executable, str(LOOP), str(tmp_path), str(KILLS), "7", *cookies.values()],
         capture_output=True,
         text=True,
         timeout=120,
@@ -33,6 +37,8 @@ def test_what_was_acknowledged_survives_kill_9(tmp_path: Path) -> None:
     assert store.db.execute("PRAGMA integrity_check").fetchone() == ("ok",)
     assert store.db.execute("PRAGMA foreign_key_check").fetchall() == []
     client = app.test_client()
+    for name, token in cookies.items():
+        client.set_cookie(name, token)
     for key, ticket, revision, relief in acknowledged:
         kept = steps.history(store.db, ticket, "neck")[int(revision) - 1]
         assert kept.fields == (("relief", relief),)

@@ -19,7 +19,6 @@ from flask import Flask
 from flask.testing import FlaskClient
 from pypdf import PdfReader
 
-from intake.app import create_app
 from intake.book.model import Book
 from intake.config import Settings, demo_book
 from intake.counter.desk import Desk
@@ -105,10 +104,13 @@ def figures(page: str) -> list[str]:
     return re.findall(r"\$[\d,.]+", page)
 
 
-def test_a_quote_past_its_day_is_made_anew(client: FlaskClient, quoted: str, clock: Any, quick: Any) -> None:
+def test_a_quote_past_its_day_is_made_anew(
+    app: Flask, client: FlaskClient, quoted: str, desk: Desk, clock: Any, badge: Any, quick: Any
+) -> None:
     freeze_one(client, quoted)
     clock.move(days=400)
-    assert freeze_one(client, quoted).endswith("/2")
+    again = app.test_client(badge=badge(desk))
+    assert freeze_one(again, quoted).endswith("/2")
 
 
 def test_the_same_key_freezes_once(client: FlaskClient, phone: Any, quoted: str, quick: Any) -> None:
@@ -182,7 +184,7 @@ def test_a_document_that_cannot_be_made_says_why(
 
 
 def test_an_old_quote_is_shown_with_its_own_book(
-    client: FlaskClient, quoted: str, data: Path, tmp_path: Path, clock: Any, quick: Any
+    client: FlaskClient, quoted: str, data: Path, tmp_path: Path, clock: Any, open_app: Any, quick: Any
 ) -> None:
     """The shop renames itself; the frozen quote and its other paper still come from the old book."""
     place = freeze_one(client, quoted)
@@ -191,7 +193,7 @@ def test_an_old_quote_is_shown_with_its_own_book(
     shutil.copytree(demo_book(), folder)
     shop = folder / "shop.toml"
     shop.write_text(re.sub(r"labour_rate = .*", 'labour_rate = "999"', shop.read_text("utf-8")), "utf-8")
-    later = create_app(Settings(data=data, book=folder, now=clock))
+    later = open_app(Settings(data=data, book=folder, now=clock))
     new = later.test_client()
     assert figures(new.get(place).text) == figures(before)
     assert new.get(f"{place}.pdf?paper=a4").data == b"%PDF 1-1 a4"

@@ -13,7 +13,6 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from intake.app import create_app
 from intake.book.answers import to_fields
 from intake.config import Settings, demo_book
 from intake.store import answers, outbox, tickets
@@ -30,9 +29,9 @@ def box(serve: Any, data: Path) -> Any:
 
 
 @pytest.fixture
-def app(box: Any, data: Path, clock: Any, monkeypatch: pytest.MonkeyPatch) -> Iterator[Flask]:
+def app(box: Any, data: Path, clock: Any, open_app: Any, monkeypatch: pytest.MonkeyPatch) -> Iterator[Flask]:
     monkeypatch.setattr("intake.counter.printing.render_quote_pdf", lambda *_, **__: b"%PDF-1.7 quote")
-    app = create_app(Settings(data=data, book=demo_book(), now=clock))
+    app = open_app(Settings(data=data, book=demo_book(), now=clock))
     yield app
     app.extensions["post"].stop()
     app.extensions["desk"].store.close()

@@ -1,0 +1,30 @@
+"""Whether a request comes from a person at this very machine."""
+
+from __future__ import annotations
+
+from ipaddress import ip_address
+
+from flask import Request
+
+from intake.counter.security import LOOPBACK
+
+PASSED_ON = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP", "Via")
+
+
+def from_this_machine(asked: Request) -> bool:
+    """True from loopback, to a loopback name, not passed on.
+
+    A proxy on this machine asks from loopback too, for whoever is behind it; and a page elsewhere may have
+    its own name point here. Neither may count as the person at the keyboard.
+    """
+    try:
+        near = ip_address(asked.remote_addr or "").is_loopback
+    except ValueError:
+        return False
+    return near and is_loopback(asked.host) and not any(name in asked.headers for name in PASSED_ON)
+
+
+def is_loopback(host: str) -> bool:
+    """Whether a host, with its port if it has one, is this machine's name for itself."""
+    name = host if host.endswith("]") else host.rsplit(":", 1)[0]
+    return name in LOOPBACK

@@ -1,0 +1,156 @@
+"""The owner's page: phones are enrolled and withdrawn, staff get names and PINs."""
+
+from __future__ import annotations
+
+from flask import Response, abort, current_app, make_response, redirect, render_template, request, url_for
+from markupsafe import Markup
+
+from intake.counter.blueprint import counter
+from intake.counter.desk import desk
+from intake.counter.local import is_loopback
+from intake.counter.setting_up import password_problem
+from intake.counter.signing_in import let_in
+from intake.counter.who import note, visitor
+from intake.counter.words import _
+from intake.lan.qr import svg_qr
+from intake.store import attempts, devices, passwords, people
+from intake.store.attempts import Key
+from intake.store.people import NameTaken, Person
+
+
+@counter.get("/people")
+def people_page() -> Response:
+    """Phones and staff."""
+    return _page()
+
+
+@counter.post("/people/phones")
+def offer_enrolment() -> Response:
+    """A code for one phone, shown this once: only its hash is kept."""
+    here, owner = desk(), visitor().person
+    assert owner is not None
+    with here.store.writing() as db:
+        code = devices.offer(db, owner.id, here.now())
+        note(db, "enrolment offered")
+    origin = current_app.config.get("ORIGIN") or request.host_url.rstrip("/")
+    return _page(code=code, address=f"{origin}{url_for('counter.enrol_page', code=code)}")
+
+
+@counter.post("/people/phones/<int:number>/<what>")
+def settle_phone(number: int, what: str) -> Response:
+    """Withdraw a phone, or let it try PINs again."""
+    here = desk()
+    if what not in ("revoke", "unlock"):
+        abort(404)
+    with here.store.writing() as db:
+        phone = devices.find(db, number) or abort(404)
+        if what == "unlock":
+            attempts.clear(db, [("device", str(number))])
+            note(db, "phone unlocked", unlocked=phone.name)
+        elif devices.revoke(db, number, here.now()):
+            note(db, "phone revoked", revoked=phone.name, number=number)
+    return _back()
+
+
+@counter.post("/people/staff")
+def add_staff() -> Response:
+    """A new member of staff with a PIN."""
+    here, form = desk(), request.form
+    name, pin = form.get("name", ""), form.get("pin", "").strip()
+    role = next((known for known in people.STAFF_ROLES if known == form.get("role")), None) or abort(400)
+    if not passwords.is_pin(pin):
+        return _page(pin_rule(), typed=name)
+    kept = passwords.hashed(pin)
+    try:
+        with here.store.writing() as db:
+            number = people.add(db, name, role, here.now(), pin_hash=kept)
+            note(db, "staff added", added=number, name=people.clean_name(name), role=role)
+    except NameTaken:
+        return _page(_("There is somebody of that name already, or there was. Choose another."), typed=name)
+    except ValueError:
+        return _page(_("Write a name of up to 60 letters."), typed=name)
+    return _back()
+
+
+@counter.post("/people/staff/<int:number>/pin")
+def give_new_pin(number: int) -> Response:
+    """A PIN in place of the old one."""
+    here, pin = desk(), request.form.get("pin", "").strip()
+    person = _staff(number)
+    if not passwords.is_pin(pin):
+        return _page(pin_rule())
+    kept = passwords.hashed(pin)
+    with here.store.writing() as db:
+        people.set_pin(db, number, kept, here.now())
+        note(db, "PIN set", of=person.name)
+    return _back()
+
+
+@counter.post("/people/staff/<int:number>/<what>")
+def settle_staff(number: int, what: str) -> Response:
+    """Let somebody in no more, let them in again, or let them try their PIN again."""
+    here, person = desk(), _staff(number)
+    said = {"off": "staff turned off", "on": "staff turned on", "unlock": "staff unlocked"}
+    if what not in said:
+        abort(404)
+    with here.store.writing() as db:
+        if what == "unlock":
+            attempts.clear(db, [("person", str(number))])
+        else:
+            people.set_active(db, number, what == "on", here.now())
+        note(db, said[what], of=person.name)
+    return _back()
+
+
+@counter.post("/people/password")
+def change_password() -> Response:
+    """The owner's new password. Every other session of the owner ends."""
+    here, owner = desk(), visitor().person
+    assert owner is not None
+    key: Key = ("person", str(owner.id))
+    with here.store.writing() as db:
+        may_try = attempts.begin(db, [key], here.now())
+    if not (may_try and passwords.matches(owner.password_hash, request.form.get("old", "")[:1000])):
+        return _page(_("The present password is not that one."))
+    problem = password_problem()
+    if problem:
+        return _page(problem)
+    kept = passwords.hashed(request.form["password"])
+    with here.store.writing() as db:
+        people.set_password(db, owner.id, kept, here.now())
+        note(db, "password changed")
+    return let_in(owner, visitor().device)
+
+
+def pin_rule() -> str:
+    """What a PIN is, in words."""
+    return _("A PIN has four to six digits.")
+
+
+def _staff(number: int) -> Person:
+    """Somebody who is not the owner. Aborts with 404."""
+    person = people.find(desk().store.db, number)
+    return person if person and person.role != "owner" else abort(404)
+
+
+def _back() -> Response:
+    return make_response(redirect(url_for("counter.people_page"), 303))
+
+
+def _page(problem: str = "", *, typed: str = "", code: str = "", address: str = "") -> Response:
+    here = desk()
+    db = here.store.db
+    page = render_template(
+        "counter/people/people.html",
+        problem=problem,
+        typed=typed,
+        code=" ".join(code[at : at + 4] for at in range(0, len(code), 4)),
+        address=address,
+        picture=Markup(svg_qr(address, _("QR code of the address"))) if address else "",
+        here_only=bool(address) and is_loopback(address.split("/")[2]),
+        phones=devices.every(db),
+        staff=people.everybody(db),
+        locked=attempts.locked(db, here.now()),
+        names={person.id: person.name for person in people.everybody(db)},
+    )
+    return Response(page, 422 if problem else 200)

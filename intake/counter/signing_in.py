@@ -1,0 +1,170 @@
+"""Signing in and out: a name and a PIN on an enrolled phone, or the owner's password on any browser.
+
+Whatever was wrong (the name, the PIN, the phone, or too many tries), the sentence is the same, and so is the
+time that the answer takes.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+
+from flask import Response, current_app, make_response, redirect, render_template, request, url_for
+
+from intake.counter.blueprint import counter
+from intake.counter.desk import desk
+from intake.counter.gate import inside
+from intake.counter.who import cookie, visitor
+from intake.counter.words import _
+from intake.store import attempts, devices, events, passwords, people, sessions
+from intake.store.attempts import Key
+from intake.store.devices import Device
+from intake.store.events import By
+from intake.store.people import Person
+
+DEVICE_LIVES = timedelta(days=400)
+"""As long as browsers keep a cookie (RFC 6265bis, section 5.5); it starts anew with every sign-in."""
+LONGEST_SECRET = 1000
+
+
+@counter.get("/signin")
+def sign_in() -> Response:
+    """The names to choose from on an enrolled phone; elsewhere, how a phone is enrolled, and the password."""
+    db, who = desk().store.db, visitor()
+    return _page(
+        "counter/people/signin.html",
+        staff=people.with_pin(db) if who.device else [],
+        owner=people.owner(db),
+    )
+
+
+@counter.get("/signin/<int:number>")
+def pin_page(number: int) -> Response:
+    """The PIN of the person whose name was tapped."""
+    person = _on_this_phone(number)
+    if person is None:
+        return make_response(redirect(url_for("counter.sign_in", next=_next()), 303))
+    return _page("counter/people/pin.html", person=person, number=number)
+
+
+@counter.post("/signin/<int:number>")
+def give_pin(number: int) -> Response:
+    """Sign in with a PIN."""
+    person, device = _on_this_phone(number), visitor().device
+    keys = [("person", str(number)), *_place(device)]
+    pin = request.form.get("pin", "").strip()
+    if device and _is_right(keys, person.pin_hash if person else "", pin) and person:
+        return let_in(person, device, keys)
+    return _page("counter/people/pin.html", 401, person=person, number=number, problem=_problem())
+
+
+@counter.get("/signin/owner")
+def password_page() -> Response:
+    """The owner's password, on a phone that shows names first."""
+    return _page("counter/people/password.html", owner=people.owner(desk().store.db))
+
+
+@counter.post("/signin/owner")
+def give_password() -> Response:
+    """Sign in with name and password."""
+    found = people.named(desk().store.db, request.form.get("name", "")[:LONGEST_SECRET])
+    person = found if found and found.active and found.role == "owner" else None
+    device = visitor().device
+    keys = [*([("person", str(person.id))] if person else []), *_place(device)]
+    password = request.form.get("password", "")
+    if _is_right(keys, person.password_hash if person else "", password) and person:
+        return let_in(person, device, keys)
+    return _page("counter/people/password.html", 401, problem=_problem(), typed=request.form.get("name", ""))
+
+
+@counter.post("/signout")
+def sign_out() -> Response:
+    """End the session, here and in the store."""
+    here = desk()
+    with here.store.writing() as db:
+        if visitor().person:
+            events.record(db, "signed out", here.now(), by=visitor().by)
+        sessions.end(db, request.cookies.get(cookie("session"), ""), here.now())
+    answer = make_response(redirect(url_for("counter.sign_in"), 303))
+    drop_cookie(answer, "session")
+    return answer
+
+
+def let_in(person: Person, device: Device | None, keys: Sequence[Key] = ()) -> Response:
+    """Start a session in place of the one that was, and go on to where the visitor wanted."""
+    here = desk()
+    with here.store.writing() as db:
+        attempts.clear(db, keys)
+        sessions.end(db, request.cookies.get(cookie("session"), ""), here.now())
+        token = sessions.start(db, person.id, device.id if device else None, here.now())
+        by = By(person.id, person.name, device.id if device else None, device.name if device else "")
+        events.record(db, "signed in", here.now(), by=by)
+        if device:
+            devices.see(db, device.id, here.now())
+    answer = make_response(redirect(_next(), 303))
+    set_cookie(answer, "session", token, sessions.LONGEST)
+    if device:
+        set_cookie(answer, "device", request.cookies[cookie("device")], DEVICE_LIVES)
+    return answer
+
+
+def set_cookie(answer: Response, kind: str, token: str, lives: timedelta) -> None:
+    """A cookie that no script reads and no other site's request carries."""
+    answer.set_cookie(
+        cookie(kind),
+        token,
+        max_age=lives,
+        path="/",
+        secure=request.is_secure,
+        httponly=True,
+        samesite="Strict",
+    )
+
+
+def drop_cookie(answer: Response, kind: str) -> None:
+    """Take the cookie back."""
+    answer.delete_cookie(cookie(kind), path="/", secure=request.is_secure, httponly=True, samesite="Strict")
+
+
+def _is_right(keys: Sequence[Key], kept: str, secret: str) -> bool:
+    """Count the try, then look at it. While one of the keys has to wait, nothing is right."""
+    here = desk()
+    if not 0 < len(secret) <= LONGEST_SECRET:
+        return False
+    with here.store.writing() as db:
+        may_try = attempts.begin(db, keys, here.now())
+    if may_try and passwords.matches(kept, secret):
+        return True
+    if may_try:
+        with here.store.writing() as db:
+            events.record(db, "sign-in refused", here.now(), by=_phone_alone(), tried=[*map(list, keys)])
+    return False
+
+
+def _on_this_phone(number: int) -> Person | None:
+    """The person, if this phone is enrolled and they may sign in on it."""
+    person = people.find(desk().store.db, number) if visitor().device else None
+    return person if person and person.active and person.pin_hash else None
+
+
+def _place(device: Device | None) -> list[Key]:
+    return [("device", str(device.id)) if device else ("address", request.remote_addr or "")]
+
+
+def _phone_alone() -> By:
+    device = visitor().device
+    return By(phone=device.id, device=device.name) if device else By()
+
+
+def _problem() -> str:
+    return _("That did not work. Check what you typed; after several wrong tries each has to wait longer.")
+
+
+def _next() -> str:
+    return inside(request.values.get("next", "") or url_for("counter.board"))
+
+
+def _page(template: str, status: int = 200, **context: object) -> Response:
+    origin = current_app.config.get("ORIGIN")
+    page = render_template(template, next=_next(), origin=origin, **context)
+    return Response(page, status)
