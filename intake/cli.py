@@ -41,7 +41,9 @@ P = ParamSpec("P")
 T = TypeVar("T")
 PORT = 8642
 LOOPBACK = "127.0.0.1"
-LOOPBACK_ONLY = "Only this machine can reach it; use --lan for phones."
+LOOPBACK_ONLY = (
+    "Only this machine can reach it: the pages by which a phone learns to trust the shop are not built yet."
+)
 NO_OWNER = "The shop has no owner yet: open that address in a browser on this machine to make one."
 EXPECTED = (
     BookError,
