@@ -400,7 +400,7 @@ def test_the_shop_itself_is_served(tmp_path: Path) -> None:
     thread = threading.Thread(target=run_server, args=(tmp_path, demo_book(), HOST, 0, None, ready.put))
     thread.start()
     running = ready.get(timeout=WAIT)
-    status, page = ask(running)
+    status, page = ask(running, "/setup")
     running.stop()
     thread.join(WAIT)
     assert status == 200

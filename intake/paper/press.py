@@ -16,7 +16,7 @@ from datetime import datetime
 from typing import Any, BinaryIO
 
 from intake.paper.resources import folder
-from intake.paper.wire import read_message, write_message
+from intake.paper.wire import OUT_OF_MEMORY, read_message, write_message
 
 Render = Callable[[str, Sequence[Mapping[str, str]]], bytes]
 
@@ -82,7 +82,7 @@ def _answer(render: Render, header: dict[str, Any], body: bytes, kept: _Kept) ->
     try:
         pdf = render(body.decode(), header.get("files", ()))
     except MemoryError:
-        return {"error": "memory"}, b""
+        raise
     except Exception as problem:  # whatever a document provokes must reach the caller as words
         return {"error": f"{type(problem).__name__}: {problem}"[:500]}, b""
     finally:
@@ -111,8 +111,11 @@ def main(memory: int) -> None:
         write_message(answers, {"error": str(problem)[:500], "pango": isinstance(problem, OSError)})
         return
     write_message(answers, {"ready": True})
-    while (request := read_message(requests)) is not None:
-        write_message(answers, *_answer(render, *request, kept))
+    try:
+        while (request := read_message(requests)) is not None:
+            write_message(answers, *_answer(render, *request, kept))
+    except MemoryError:  # there is not even room for the words that say so
+        os._exit(OUT_OF_MEMORY)
 
 
 if __name__ == "__main__":

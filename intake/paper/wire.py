@@ -5,6 +5,9 @@ from __future__ import annotations
 import json
 from typing import IO, Any
 
+OUT_OF_MEMORY = 73
+"""With this exit status a worker says that a document asked for more memory than it may have."""
+
 
 def read_message(stream: IO[bytes]) -> tuple[dict[str, Any], bytes] | None:
     """The next header and body; None at the end of the stream, or if it stops half-way."""

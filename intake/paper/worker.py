@@ -20,7 +20,7 @@ from typing import Any
 
 from intake.paper.errors import Busy, PangoMissing, PaperError, TooSlow
 from intake.paper.resources import PACKAGE
-from intake.paper.wire import read_message, write_message
+from intake.paper.wire import OUT_OF_MEMORY, read_message, write_message
 
 log = logging.getLogger(__name__)
 
@@ -70,11 +70,6 @@ class _Child:
             return read_message(self._answers)
 
         header, pdf = self._within(seconds, exchange)
-        if header.get("error") == "memory":
-            self.stop()
-            raise PaperError(
-                "The document needed more memory than a document may use. Try it without photos."
-            )
         if "error" in header:
             raise PaperError(f"The document could not be made ({header['error']}).")
         for line in header["warnings"]:
@@ -104,6 +99,10 @@ class _Child:
         if message is not None:
             return message
         self.stop()
+        if self._process.returncode == OUT_OF_MEMORY:
+            raise PaperError(
+                "The document needed more memory than a document may use. Try it without photos."
+            )
         if late.is_set():
             raise TooSlow(f"The document was not ready within {seconds:g} seconds and was given up.")
         raise PaperError("The process that makes documents ended unexpectedly. Try again.")

@@ -112,7 +112,7 @@ def test_a_slow_line_leaves_the_wizard_usable(app_phone: Any, until: Any) -> Non
     for step in ("instrument", "player", "strings-and-room", "neck", "action", "frets"):
         app_phone.wait_for_timeout(360)
         app_phone.click("#next")
-        assert app_phone.evaluate("document.querySelector('.now[data-step]').id") == step
+        until(app_phone, f"document.querySelector('.now[data-step]').id === '{step}'")
     assert asked == []  # what steps show came with the page, or out of the phone
     app_phone.evaluate("location.hash = 'neck'")
     app_phone.fill("#a-relief", "0.010 in")
