@@ -208,6 +208,6 @@ def test_a_link_from_another_site_finds_the_phone_signed_in(
     set_up(owner)
     port = fresh[0].rpartition(":")[2]
     elsewhere = f"http://localhost:{port}/"  # another site to the browser, the same server
-    owner.goto(f"{elsewhere}offline")
+    owner.goto(f"{elsewhere}install")
     owner.evaluate("there => { setTimeout(() => location.assign(there)) }", f"{fresh[0]}/")
     owner.wait_for_selector(".whom")
