@@ -11,6 +11,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 from intake.trade.checked import Number, not_negative, positive, within
 from intake.trade.errors import TradeError
@@ -140,8 +141,7 @@ def clearances(board: Board, fret: int, nut_height: float, saddle_height: float)
     }
 
 
-@dataclass(frozen=True)
-class Over:
+class Over(NamedTuple):
     """A string over one fret ahead: where (from the nut), the fret's top, the gap, and how far it swings."""
 
     fret: int
@@ -178,11 +178,8 @@ def tightest(board: Board, action: Number, nut: Number, swing: float, string: in
     """
     found = {}
     for fret in range(board.fret_count):
-        margins = [
-            Tight(over.gap - over.reach, over.gap, fret, over.fret, string)
-            for over in profile(board, action, nut, swing, fret)
-        ]
-        found[fret] = min(margins, key=lambda tight: tight.margin)
+        nearest = min(profile(board, action, nut, swing, fret), key=lambda over: over.gap - over.reach)
+        found[fret] = Tight(nearest.gap - nearest.reach, nearest.gap, fret, nearest.fret, string)
     return found
 
 
