@@ -54,6 +54,13 @@ def cents_between(length: Number, other: Number) -> float:
     return 1200 * math.log2(float(length / other))
 
 
+def numbered(fret_count: Number | None) -> range:
+    """The frets of a neck by number, none where the count is not known. TradeError above MOST_FRETS."""
+    count = fret_count or 0
+    within(count, 0, MOST_FRETS, "the number of frets")
+    return range(1, int(count) + 1)
+
+
 def crowns_left(crown: Number, wear: Mapping[int, Number], frets: Iterable[int] = ()) -> dict[int, Number]:
     """Each fret's crown less its own wear, before levelling: fret → height, frets ascending.
 
@@ -88,8 +95,7 @@ def frets_below(
     """
     if crown < limit and fret_count is None:
         raise TradeError("how many frets there are is not known")
-    frets = range(1, int(fret_count or 0) + 1)
-    return sum(left < limit for left in crowns_left(crown, wear, frets).values())
+    return sum(left < limit for left in crowns_left(crown, wear, numbered(fret_count)).values())
 
 
 def worn_frets(wear: Mapping[int, Number], more_than: Number = WORN) -> tuple[int, ...]:

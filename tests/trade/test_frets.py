@@ -89,3 +89,11 @@ def test_the_limit_itself_is_not_below_it() -> None:
 def test_nonsense_is_refused(refused: object) -> None:
     with pytest.raises(TradeError):
         refused()  # type: ignore[operator]
+
+
+@pytest.mark.parametrize("count", [F(49), F(10**30), F(-1)])
+def test_a_count_of_frets_that_no_neck_has_is_refused_and_never_listed(count: Fraction) -> None:
+    with pytest.raises(TradeError):
+        frets.numbered(count)
+    with pytest.raises(TradeError):
+        frets.frets_below(CROWN, {}, F("0.030"), count)

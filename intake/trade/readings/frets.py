@@ -18,16 +18,12 @@ def wear_of(fret_wear: Any) -> Mapping[int, Fraction]:
     return fret_wear if isinstance(fret_wear, Mapping) else {}
 
 
-def _range(fret_count: Fraction | None) -> range:
-    return range(1, int(fret_count or 0) + 1)
-
-
 @reading("crown_left_by_fret", unit="in", resolution="0.0001", source=PRACTICE, low="0", high="0.1")
 def crown_left_by_fret(
     crown_height: Fraction, fret_wear: Any, fret_count: Fraction | None = None
 ) -> dict[int, Number]:
     """Each fret's crown less its own wear, before levelling: fret → height."""
-    return frets.crowns_left(crown_height, wear_of(fret_wear), _range(fret_count))
+    return frets.crowns_left(crown_height, wear_of(fret_wear), frets.numbered(fret_count))
 
 
 @reading("crown_left", unit="in", resolution="0.0001", source=PRACTICE, low="0", high="0.1")
