@@ -65,7 +65,7 @@ def test_positions_are_numbers_or_refused(scale: float, fret: int) -> None:
         place = frets.fret_position(scale, fret)
     except TradeError:
         return
-    assert 0 <= place < scale
+    assert 0 <= place <= scale  # equal only where a float has no room for the difference
 
 
 def test_the_limit_itself_is_not_below_it() -> None:
