@@ -13,6 +13,7 @@ import shutil
 import signal
 import sys
 import time
+import traceback
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -106,6 +107,8 @@ def work(kind: str, folder: Path, tells: int) -> None:
 
     try:
         KINDS[kind](folder, say)
+    except BaseException:
+        traceback.print_exc()
     finally:
         os.write(1, b"died\n")
         os._exit(1)

@@ -7,6 +7,7 @@ import sqlite3
 from collections.abc import Iterator
 from contextlib import closing
 from datetime import UTC, datetime
+from itertools import count
 from pathlib import Path
 
 from intake.store.archive import DATABASE, NAMED, Archive, Manifest
@@ -100,7 +101,7 @@ def _inside(name: str) -> Path:
 
 def _swap(archive: Archive, data: Path, now: datetime) -> Path | None:
     write_durably(data / UNDER_WAY, str(archive.folder).encode())
-    aside = data / f"{REPLACED}{now.astimezone(UTC).strftime(NAMED)}"
+    aside = _unused(data / f"{REPLACED}{now.astimezone(UTC).strftime(NAMED)}")
     staged = sorted((data / STAGE).iterdir())
     in_the_way = {*_present(data), *(data / path.name for path in staged)}
     for path in sorted(path for path in in_the_way if path.exists()):
@@ -113,6 +114,12 @@ def _swap(archive: Archive, data: Path, now: datetime) -> Path | None:
     (data / UNDER_WAY).unlink()
     sync_folder(data)
     return aside if aside.exists() else None
+
+
+def _unused(folder: Path) -> Path:
+    """That name, or with a number where an earlier restore of the same second has taken it."""
+    names = (folder.with_name(f"{folder.name}-{number}") for number in count(2))
+    return folder if not folder.exists() else next(name for name in names if not name.exists())
 
 
 def _present(data: Path) -> Iterator[Path]:
