@@ -46,27 +46,35 @@ class Server:
 
 
 @contextmanager
-def started(data: Path, tls: bool) -> Iterator[Server]:
-    """The server in a process of its own, until the block ends."""
+def launched(data: Path, tls: bool) -> Iterator[tuple[int, ssl.SSLContext | None]]:
+    """The server in a process of its own, until the block ends: its port, and whom to trust over TLS."""
     command = [sys.executable, "-m", "intake.server", "--data", str(data), "--port", "0"]
-    context = ssl.create_default_context()
+    context = None
     if tls:
         lan = prepare(data, "Bench", IPv4Address(HOST), 8643, datetime.now(UTC))
-        context.load_verify_locations(lan.authority.folder / "root.pem")
+        context = ssl.create_default_context(cafile=lan.authority.folder / "root.pem")
         command += ["--certificate", str(lan.authority.server_file)]
-    cookie = badge.cookie(data, "__Host-" if tls else "")
-    begin = time.perf_counter()
     process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
     assert process.stdout
-    port = int(process.stdout.readline().rstrip("/\n").rsplit(":", 1)[1])
+    try:
+        yield int(process.stdout.readline().rstrip("/\n").rsplit(":", 1)[1]), context
+    finally:
+        process.terminate()
+        process.wait()
 
-    def connect() -> HTTPConnection:
-        return HTTPSConnection(HOST, port, context=context) if tls else HTTPConnection(HOST, port)
 
-    get(connect(), cookie)
-    yield Server(connect, time.perf_counter() - begin, cookie)
-    process.terminate()
-    process.wait()
+@contextmanager
+def started(data: Path, tls: bool) -> Iterator[Server]:
+    """The server, with somebody signed in, until the block ends."""
+    cookie = badge.cookie(data, "__Host-" if tls else "")
+    begin = time.perf_counter()
+    with launched(data, tls) as (port, context):
+
+        def connect() -> HTTPConnection:
+            return HTTPSConnection(HOST, port, context=context) if context else HTTPConnection(HOST, port)
+
+        get(connect(), cookie)
+        yield Server(connect, time.perf_counter() - begin, cookie)
 
 
 def get(line: HTTPConnection, cookie: str) -> None:

@@ -32,6 +32,7 @@ class Store:
         self.backups = backups or folder / "backups"
         self.path = folder / DATABASE
         self._local = threading.local()
+        self._turn = threading.Lock()
         prepare(folder, (self.photos, self.quotes), self.backups)
         try:
             with self.writing() as db:
@@ -67,17 +68,22 @@ class Store:
 
         sqlite-utils' own `atomic` opens a deferred transaction, in which a read followed by a
         write fails at once when another connection has written in between. Within this block it
-        nests by savepoints. Raises sqlite3.OperationalError when the lock stays taken.
+        nests by savepoints. This store's threads take turns: SQLite's own wait is a lottery, in which one of
+        many may lose for seconds. Raises sqlite3.OperationalError when the lock stays taken.
         """
         db = self.db
-        db.conn.execute("BEGIN IMMEDIATE")
+        if not self._turn.acquire(timeout=BUSY_MS / 1000):
+            raise sqlite3.OperationalError("database is locked")
         try:
+            db.conn.execute("BEGIN IMMEDIATE")
             yield db
             db.conn.execute("COMMIT")
         except BaseException:
             if db.conn.in_transaction:
                 db.conn.execute("ROLLBACK")
             raise
+        finally:
+            self._turn.release()
 
     def close(self) -> None:
         """Close this thread's connection."""
