@@ -1,23 +1,25 @@
-"""How the store grows: `python bench/store.py [1000 100000 1000000]` prints medians at each size.
+"""How the store grows: `python bench/store.py [SIZE ...] [--keep FOLDER]` prints medians at each size.
 
 The shop's own program in this process, with the demo shop's book. The tickets are put in with straight
 inserts: the demo's walk-ins by turns, each under its own name, telephone and serial, one in twenty agreed
 years ago, fifty of those promised from today on. Photos are not part of it. Milliseconds, files in the
-system's cache as far as they fit; "of the first" is the last size's median over the first's.
+system's cache as far as they fit; the last column is the last size's median over the first's.
 """
 
 from __future__ import annotations
 
+import argparse
 import json
 import random
 import sqlite3
 import sys
 import time
 import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from pathlib import Path
 from statistics import median
 from tempfile import TemporaryDirectory
@@ -192,54 +194,72 @@ class Bench:
         assert len(answers.agreed_elsewhere(self.desk.store.db, "", self.desk.today)) == PROMISED
 
 
-def timed(work: Callable[[], object], turns: int = TURNS) -> float:
-    """The median in milliseconds; the first turn is not counted."""
-    work()
-    taken = []
-    for _ in range(turns):
-        begin = time.perf_counter()
-        work()
-        taken.append(time.perf_counter() - begin)
-    return median(taken) * 1000
-
-
 def once(work: Callable[[], object]) -> float:
     begin = time.perf_counter()
     work()
     return (time.perf_counter() - begin) * 1000
 
 
-def measured(size: int, book: Book) -> dict[str, float]:
-    """Every figure for a store of that many tickets."""
-    with TemporaryDirectory() as name:
-        data = Path(name) / "data"
-        Store(data).close()
-        with closing(sqlite3.connect(data / "tallyfret.db", isolation_level=None)) as db:
-            db.execute("pragma synchronous = off")
-            db.execute("pragma cache_size = -1000000")
-            filled = once(Filler(db, size, book).fill)
-            db.execute("pragma wal_checkpoint(truncate)")
-        print(f"{size} tickets put in within {filled / 1000:.0f} s", file=sys.stderr, flush=True)
-        figures = {"file, MB": (data / "tallyfret.db").stat().st_size / 1e6}
-        figures["start with its check"] = once(lambda: Store(data).close())
-        bench = Bench(data, book)
-        figures |= {
-            says: timed(work, 11 if "twelve" in says else TURNS) for says, work in bench.measures().items()
-        }
-        backups = Path(name) / "backups"
-        figures["backup, read back"] = once(lambda: back_up(data, backups, datetime.now(UTC), "asked"))
+def fill(data: Path, size: int, book: Book) -> None:
+    """A store of that many tickets, unless it is there."""
+    if (data / "filled").exists():
+        return
+    Store(data).close()
+    with closing(sqlite3.connect(data / "tallyfret.db", isolation_level=None)) as db:
+        db.execute("pragma synchronous = off")
+        db.execute("pragma cache_size = -1000000")
+        taken = once(Filler(db, size, book).fill)
+        db.execute("pragma wal_checkpoint(truncate)")
+    (data / "filled").touch()
+    print(f"{size} tickets put in within {taken / 1000:.0f} s", file=sys.stderr, flush=True)
+
+
+def medians(benches: list[Bench]) -> Iterator[tuple[str, list[float]]]:
+    """Of every measure, each size's median in milliseconds. The sizes take turns, so that whatever else the
+    machine does meets all alike; the first turn is not counted."""
+    for says in benches[0].measures():
+        works = [bench.measures()[says] for bench in benches]
+        turns = 11 if "twelve" in says else TURNS
+        taken = [[once(work) for work in works] for _ in range(turns + 1)][1:]
+        yield says, [median(column) for column in zip(*taken, strict=True)]
+
+
+def figures(folder: Path, sizes: list[int], book: Book) -> Iterator[tuple[str, list[float]]]:
+    """Every figure, a row for all sizes."""
+    datas = [folder / str(size) for size in sizes]
+    for data, size in zip(datas, sizes, strict=True):
+        fill(data, size, book)
+    yield "file, MB", [(data / "tallyfret.db").stat().st_size / 1e6 for data in datas]
+    yield "start with its check", [once(partial(start, data)) for data in datas]
+    benches = [Bench(data, book) for data in datas]
+    yield from medians(benches)
+    for bench in benches:
         bench.desk.store.close()
-        return figures
+    yield "backup, read back", [once(partial(backed_up, data)) for data in datas]
 
 
-def main(sizes: list[int]) -> None:
+def start(data: Path) -> None:
+    Store(data).close()
+
+
+def backed_up(data: Path) -> None:
+    with TemporaryDirectory(dir=data.parent) as name:
+        back_up(data, Path(name), datetime.now(UTC), "asked")
+
+
+def main() -> None:
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("sizes", type=int, nargs="*", default=list(SIZES))
+    parser.add_argument("--keep", type=Path, help="a folder for the filled stores, to be used again")
+    given = parser.parse_args()
     book = load_book(demo_book())
-    columns = [measured(size, book) for size in sizes]
-    print(" " * 30, *(f"{size:>12,}" for size in sizes), "  of the first")
-    for says in columns[0]:
-        values = [column[says] for column in columns]
-        print(f"{says:30}", *(f"{value:12,.1f}" for value in values), f"{values[-1] / values[0]:12.2f}")
+    print(f"| tickets | {' | '.join(f'{size:,}' for size in given.sizes)} | last of first |")
+    print("|---|" + "---:|" * (len(given.sizes) + 1))
+    with TemporaryDirectory() as own:
+        for says, values in figures(given.keep or Path(own), given.sizes, book):
+            print(f"| {says} | {' | '.join(f'{value:,.1f}' for value in values)} ", end="")
+            print(f"| {values[-1] / values[0]:.2f} |", flush=True)
 
 
 if __name__ == "__main__":
-    main([int(size) for size in sys.argv[1:]] or list(SIZES))
+    main()
