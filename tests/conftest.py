@@ -125,7 +125,7 @@ def open_app(settings: Settings) -> Flask:
     return app
 
 
-@pytest.fixture(name="open_app")
+@pytest.fixture(name="open_app", scope="session")
 def open_app_fixture() -> Callable[[Settings], Flask]:
     return open_app
 

@@ -7,7 +7,7 @@ import sqlite3
 
 from flask import Flask, Response, current_app, make_response, render_template, request
 from jinja2 import TemplateNotFound
-from werkzeug.exceptions import HTTPException, InternalServerError
+from werkzeug.exceptions import BadRequest, HTTPException, InternalServerError
 
 from intake.counter.words import N_, _
 from intake.operation.web import request_id
@@ -107,6 +107,8 @@ class _HTTP(HTTPException):
 def _shown(sentence: str, status: int, number: str) -> Response:
     line = Response(sentence, status, mimetype="text/plain")
     if "Idempotency-Key" in request.headers or "HX-Request" in request.headers:
+        return line
+    if isinstance(request.routing_exception, BadRequest):  # a page needs addresses, which need a host
         return line
     try:
         page = render_template("counter/error.html", sentence=sentence, status=status, number=number)

@@ -8,6 +8,7 @@ one that says neither is no browser, and so carries nobody's rights by accident.
 from __future__ import annotations
 
 from flask import Flask, Request, Response, abort, current_app, request
+from werkzeug.routing import IntegerConverter
 
 from intake.counter.words import _
 
@@ -23,8 +24,15 @@ SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
 
 
+class ShortNumber(IntegerConverter):
+    """A number in an address that the store can look up, whose own have 63 bits; a longer one finds nothing."""
+
+    regex = r"[0-9]{1,15}"
+
+
 def protect(app: Flask) -> None:
     """Put the checks before every route and the headers on every answer."""
+    app.url_map.converters["int"] = ShortNumber
     app.before_request(limit_text)
     app.before_request(refuse_other_sites)
     app.after_request(set_headers)

@@ -1,0 +1,144 @@
+"""A shop with two customers' tickets, each quoted, photographed and linked; and everybody who may ask."""
+
+from __future__ import annotations
+
+import io
+import logging
+import os
+import re
+import tomllib
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from argon2 import PasswordHasher
+from flask import Flask
+from flask.testing import FlaskClient
+from PIL import Image
+from werkzeug.datastructures import MultiDict
+
+from intake.book.answers import to_fields
+from intake.config import Settings, demo_book
+from intake.counter.desk import Desk
+from intake.store import passwords, people
+
+PASSWORD, PIN = "a long enough password", "482915"
+LOOKS_HARDER = int(os.environ.get("FUZZ", "1"))
+"""How many times as many examples as usual: FUZZ=50 ./run test tests/security -k fuzz"""
+
+
+@dataclass
+class Case:
+    """One customer's ticket: its id, the path of the link's page, and the photo's hash."""
+
+    ticket: str
+    page: str
+    sha: str
+
+    @property
+    def token(self) -> str:
+        return self.page.removeprefix("/q/")
+
+
+@dataclass
+class Site:
+    """The shop, its two customers, and clients for everybody."""
+
+    app: Flask
+    cookies: dict[str, dict[str, str]]
+    here: Case
+    there: Case
+    logged: Log = field(repr=False, kw_only=True)
+
+    @property
+    def desk(self) -> Desk:
+        found: Desk = self.app.extensions["desk"]
+        return found
+
+    def client(self, who: str = "owner") -> FlaskClient:
+        """A new browser with the cookies of "owner", "counter", "bench" or "nobody"."""
+        return self.app.test_client(badge=self.cookies.get(who, {}))
+
+
+class Log(logging.Handler):
+    """What was written to the log, whole: words, errors and where they came from."""
+
+    def __init__(self) -> None:
+        super().__init__(logging.WARNING)
+        self.setFormatter(logging.Formatter())
+        self.lines: list[str] = []
+
+    def emit(self, record: logging.LogRecord) -> None:
+        self.lines.append(self.format(record))
+
+
+def picture(colour: int) -> bytes:
+    target = io.BytesIO()
+    Image.new("RGB", (40, 30), (colour, 120, 40)).save(target, "JPEG")
+    return target.getvalue()
+
+
+def walkin_fields(desk: Desk, number: str) -> list[tuple[str, str]]:
+    (path,) = (demo_book() / "walkins").glob(f"{number}-*.toml")
+    return to_fields(desk.book, tomllib.loads(path.read_text("utf-8"))["answers"])
+
+
+def take_in(app: Flask, number: str, colour: int, **words: str) -> Case:
+    """A walk-in from its first field to a link."""
+    client, ticket = app.test_client(), str(uuid4())
+    fields = MultiDict([*walkin_fields(app.extensions["desk"], number), *words.items()])
+    assert client.post(f"/tickets/{ticket}", data=fields).status_code == 303
+    photo = client.post(
+        f"/tickets/{ticket}/photos",
+        data={"photo": (io.BytesIO(picture(colour)), "x.jpg")},
+        headers={"Idempotency-Key": str(uuid4())},
+    )
+    frozen = client.post(f"/tickets/{ticket}/quotes")
+    assert frozen.status_code == 303, frozen.text
+    answer = client.post(f"{frozen.headers['Location']}/link")
+    found = re.search(r'value="http://[^/"]+(/q/[^"]+)"', answer.text)
+    assert found and photo.json
+    return Case(ticket, found[1], photo.json["sha"])
+
+
+@pytest.fixture(scope="module")
+def quick() -> Iterator[None]:
+    """No WeasyPrint, and Argon2id with little work."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("intake.counter.printing.render_quote_pdf", lambda *_, **__: b"%PDF-1.7 quote")
+        patch.setattr(passwords, "HASHER", PasswordHasher(1, 8, 1))
+        passwords._nobody.cache_clear()
+        yield
+    passwords._nobody.cache_clear()
+
+
+@pytest.fixture(scope="module")
+def site(
+    tmp_path_factory: pytest.TempPathFactory, open_app: Callable[[Settings], Flask], badge: Any, quick: None
+) -> Iterator[Site]:
+    """One shop for all tests of a file: they ask much, and change nothing that the next one minds."""
+    data: Path = tmp_path_factory.mktemp("shop") / "data"
+    app = open_app(Settings(data=data, book=demo_book()))
+    desk: Desk = app.extensions["desk"]
+    cookies = {role: badge(desk, role, f"Somebody {role}", role) for role in ("owner", "counter", "bench")}
+    with desk.store.writing() as db:
+        owner = people.owner(db)
+        assert owner
+        people.set_password(db, owner.id, passwords.hashed(PASSWORD), desk.now())
+    cookies["owner"] = badge(desk, "owner", phone="owner")
+    here, there = take_in(app, "03", 200), take_in(app, "01", 90)
+    log = Log()
+    logging.getLogger().addHandler(log)
+    app.logger.addHandler(log)
+    yield Site(app, cookies, here, there, logged=log)
+    logging.getLogger().removeHandler(log)
+    app.logger.removeHandler(log)
+    desk.store.close()
+
+
+@pytest.fixture
+def harder() -> int:
+    return LOOKS_HARDER
