@@ -25,7 +25,7 @@ LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
 
 
 class ShortNumber(IntegerConverter):
-    """A number in an address that the store can look up, whose own have 63 bits; a longer one finds nothing."""
+    """A number in an address that the store can look up, (63 bits); a longer one finds nothing."""
 
     regex = r"[0-9]{1,15}"
 

@@ -81,7 +81,7 @@ def picture(colour: int) -> bytes:
     return target.getvalue()
 
 
-def walkin_fields(desk: Desk, number: str) -> list[tuple[str, str]]:
+def read_walkin(desk: Desk, number: str) -> list[tuple[str, str]]:
     (path,) = (demo_book() / "walkins").glob(f"{number}-*.toml")
     return to_fields(desk.book, tomllib.loads(path.read_text("utf-8"))["answers"])
 
@@ -89,7 +89,7 @@ def walkin_fields(desk: Desk, number: str) -> list[tuple[str, str]]:
 def take_in(app: Flask, number: str, colour: int, **words: str) -> Case:
     """A walk-in from its first field to a link."""
     client, ticket = app.test_client(), str(uuid4())
-    fields = MultiDict([*walkin_fields(app.extensions["desk"], number), *words.items()])
+    fields = MultiDict([*read_walkin(app.extensions["desk"], number), *words.items()])
     assert client.post(f"/tickets/{ticket}", data=fields).status_code == 303
     photo = client.post(
         f"/tickets/{ticket}/photos",
@@ -142,3 +142,9 @@ def site(
 @pytest.fixture
 def harder() -> int:
     return LOOKS_HARDER
+
+
+@pytest.fixture
+def walkin_fields() -> Callable[[Desk, str], list[tuple[str, str]]]:
+    """A sample walk-in as a form's fields, by the number in its file's name."""
+    return read_walkin
