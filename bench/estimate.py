@@ -15,8 +15,8 @@ from intake.book.load import load_book
 from intake.book.model import Book
 from intake.config import demo_book
 from intake.quoting.assess import assess
-from intake.quoting.calendar import Bench, Booked
-from intake.quoting.model import Walkin
+from intake.quoting.calendar import Bench
+from intake.quoting.model import Booked, Walkin
 from intake.quoting.plan import make_plan
 from intake.quoting.quote import cost_jobs, make_quote
 from intake.quoting.schedule import booked_by

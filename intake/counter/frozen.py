@@ -13,6 +13,7 @@ from typing import Any
 from intake.book.model import Hours, Text
 from intake.quoting.model import (
     Assessment,
+    Booked,
     Discount,
     Evidence,
     Finding,
@@ -28,6 +29,7 @@ CLASSES = {
     cls.__name__: cls
     for cls in (
         Assessment,
+        Booked,
         Discount,
         Evidence,
         Finding,

@@ -21,8 +21,7 @@ from intake.paper import labels
 from intake.paper.formats import Formats, locale_for
 from intake.paper.ledger import JobView
 from intake.paper.view import QuoteView, quote_view
-from intake.quoting.calendar import Booked
-from intake.quoting.model import Offer, Quote, Walkin
+from intake.quoting.model import Booked, Offer, Quote, Walkin
 from intake.quoting.phrases import phrase
 from intake.quoting.selection import Menu, Selection
 from intake.store import answers, quotes, tickets

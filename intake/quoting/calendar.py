@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from fractions import Fraction
 from functools import lru_cache
@@ -16,6 +15,7 @@ from functools import lru_cache
 import holidays
 
 from intake.book.model import Shop
+from intake.quoting.model import Booked
 
 Span = tuple[datetime, datetime]
 Spans = tuple[Span, ...]
@@ -27,14 +27,6 @@ _CLOSED = re.compile(r"\s*(?:/|\.\.|to)\s*")
 
 class NeverOpen(ValueError):
     """The shop has no open hours within ten years of the start."""
-
-
-@dataclass(frozen=True)
-class Booked:
-    """Bench hours promised to another ticket, on the bench from `not_before` on; None: at once."""
-
-    hours: Fraction
-    not_before: date | None = None
 
 
 class Bench:

@@ -123,6 +123,14 @@ class Discount:
 
 
 @dataclass(frozen=True)
+class Booked:
+    """Bench hours promised to another ticket, on the bench from `not_before` on; None: at once."""
+
+    hours: Fraction
+    not_before: date | None = None
+
+
+@dataclass(frozen=True)
 class Stretch:
     """One piece of the plan by day: work on the bench, or a wait."""
 
@@ -164,6 +172,9 @@ class Offer:
 
 @dataclass(frozen=True)
 class Quote:
+    """`booked`: what was on the bench already; with the walk-in, the book, the day and the discount it makes
+    the same quote again."""
+
     assessment: Assessment
     jobs: tuple[PlannedJob, ...]
     held: tuple[str, ...]
@@ -176,6 +187,7 @@ class Quote:
     valid_until: date
     notes: tuple[Text, ...] = field(default=())
     discount: Discount | None = None
+    booked: tuple[Booked, ...] = ()
 
     def distinct_offers(self) -> tuple[tuple[Offer, tuple[Tier, ...]], ...]:
         """Offers shown to a customer: those with the same jobs once, with the tiers they stand for."""

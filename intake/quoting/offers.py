@@ -49,14 +49,15 @@ def make_offers(plan: Plan, costed: Mapping[str, Costed], basis: Basis) -> dict[
         if above and plan.offers[tier] == plan.offers[above]:
             offers[tier] = replace(offers[above], tier=tier)
         else:
-            offers[tier] = _offer(tier, plan.offers[tier], costed, basis)
+            offers[tier] = make_offer(tier, plan.offers[tier], costed, basis)
         if above and offers[above].total < offers[tier].total:
             offers[tier] = replace(offers[above], tier=tier)
         above = tier
     return {tier: offers[tier] for tier in TIERS}
 
 
-def _offer(tier: Tier, plan: OfferPlan, costed: Mapping[str, Costed], basis: Basis) -> Offer:
+def make_offer(tier: Tier, plan: OfferPlan, costed: Mapping[str, Costed], basis: Basis) -> Offer:
+    """One offer by itself. `costed` holds each of its jobs."""
     several = [costed[id] for id in plan.jobs]
     works = [one.work for one in several]
     operations = [part for one in several for part in one.carried]

@@ -61,14 +61,14 @@ def make_plan(assessment: Assessment, book: Book) -> Plan:
     lower: set[str] = set()
     for tier in TIERS:
         seeds = {job for job, ask in asked.items() if TIERS.index(ask.tier) <= TIERS.index(tier)}
-        members[tier], gone = _members(seeds | lower, asked, book)
+        members[tier], gone = close_offer(seeds | lower, asked, book)
         replaced |= dict.fromkeys(gone.items())
         lower = members[tier]
     planned = set[str]().union(*members.values())
     earlier = before(planned, book)
     links = {job: jobs & planned for job, jobs in earlier.items()}
     free = unhindered(earlier, book)
-    offers = {tier: _absorb(among(held, links), free, asked, book) for tier, held in members.items()}
+    offers = {tier: absorb(among(held, links), free, asked, book) for tier, held in members.items()}
     return Plan(
         jobs=_all_jobs(offers, links, book),
         quantities={job: asked[job].quantity if job in asked else 1 for job in planned},
@@ -80,7 +80,7 @@ def make_plan(assessment: Assessment, book: Book) -> Plan:
     )
 
 
-def _members(seeds: set[str], asked: Mapping[str, Ask], book: Book) -> tuple[set[str], dict[str, str]]:
+def close_offer(seeds: set[str], asked: Mapping[str, Ask], book: Book) -> tuple[set[str], dict[str, str]]:
     """The closed offer, and weaker job → the stronger one that stands in its place.
 
     A replaced job stays out although something needs it: the stronger one does what it would have done.
@@ -112,7 +112,7 @@ def _replacements(members: set[str], asked: Mapping[str, Ask]) -> dict[str, str]
     return found
 
 
-def _absorb(links: Links, free: frozenset[str], asked: Mapping[str, Ask], book: Book) -> OfferPlan:
+def absorb(links: Links, free: frozenset[str], asked: Mapping[str, Ask], book: Book) -> OfferPlan:
     """Let the last jobs on the bench take in what they include, as long as the order stays possible."""
     order = in_order(links, book)
     owner = {job: job for job in order}

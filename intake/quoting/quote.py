@@ -10,9 +10,9 @@ from fractions import Fraction
 from intake.book.lists import parse_wait
 from intake.book.model import TIERS, Book, Job, Text, Tier
 from intake.quoting.assess import assess
-from intake.quoting.calendar import Bench, Booked
+from intake.quoting.calendar import Bench
 from intake.quoting.effort import Work, carried, scaled
-from intake.quoting.model import Assessment, Discount, Offer, PlannedJob, Quote, Walkin
+from intake.quoting.model import Assessment, Booked, Discount, Offer, PlannedJob, Quote, Walkin
 from intake.quoting.notes import notes
 from intake.quoting.offers import Basis, Costed, make_offers
 from intake.quoting.plan import Plan, make_plan
@@ -27,14 +27,16 @@ def make_quote(
     booked_hours: Fraction = Fraction(0),
     booked: Sequence[Booked] = (),
     adjust: Discount | None = None,
+    bench: Bench | None = None,
 ) -> Quote:
     """The quote for a walk-in on a day.
 
     `booked_hours`: bench work already promised to others that stands in the way when this ticket comes up;
-    `booked`: the same by ticket and day. Raises TableError where a `unique` table has two answers,
+    `booked`: the same by ticket and day. `bench`: what `open_bench` gives for these, made once for many
+    quotes. Raises TableError where a `unique` table has two answers,
     NeverOpen for a shop without hours.
     """
-    return quote_assessment(book, assess(book, walkin), today, booked_hours, booked, adjust)
+    return quote_assessment(book, assess(book, walkin), today, booked_hours, booked, adjust, bench)
 
 
 def quote_assessment(
@@ -44,12 +46,13 @@ def quote_assessment(
     booked_hours: Fraction = Fraction(0),
     booked: Sequence[Booked] = (),
     adjust: Discount | None = None,
+    bench: Bench | None = None,
 ) -> Quote:
     """The same from an assessment that is already there."""
     plan = make_plan(assessment, book)
-    answer_by = today + timedelta(days=book.shop.answer_days)
+    bench = bench or open_bench(book, today, booked_hours, booked)
+    answer_by = answer_day(book, today)
     costed = cost_jobs(plan, assessment.facts, book)
-    bench = Bench(book.shop, answer_by, (*_from_today(booked, today), Booked(booked_hours)))
     basis = Basis(book, bench, answer_by, assessment.facts.get("worth"), adjust)
     offers = make_offers(plan, costed, basis)
     jobs = tuple(_planned(costed[id], plan, offers) for id in plan.jobs if _tier(id, offers))
@@ -66,7 +69,21 @@ def quote_assessment(
         valid_until=today + timedelta(days=book.shop.valid_days),
         notes=notes(assessment, offers, jobs, plan.held, answer_by, book),
         discount=adjust,
+        booked=(*booked, Booked(booked_hours)) if booked_hours else tuple(booked),
     )
+
+
+def answer_day(book: Book, today: date) -> date:
+    """The day by which a yes is assumed: work starts then."""
+    return today + timedelta(days=book.shop.answer_days)
+
+
+def open_bench(
+    book: Book, today: date, booked_hours: Fraction = Fraction(0), booked: Iterable[Booked] = ()
+) -> Bench:
+    """The bench as a quote of that day finds it, with what is booked on it. Raises NeverOpen."""
+    booked = (*_from_today(booked, today), Booked(booked_hours))
+    return Bench(book.shop, answer_day(book, today), booked)
 
 
 def _from_today(booked: Iterable[Booked], today: date) -> Iterable[Booked]:

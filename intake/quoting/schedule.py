@@ -13,8 +13,8 @@ from datetime import date, datetime, time, timedelta
 from fractions import Fraction
 from itertools import pairwise
 
-from intake.quoting.calendar import NONE, Bench, Booked, Slots, Span
-from intake.quoting.model import Offer, Stretch
+from intake.quoting.calendar import NONE, Bench, Slots, Span
+from intake.quoting.model import Booked, Offer, Stretch
 from intake.quoting.network import backward, driving_chain
 
 AT_HOME = timedelta(days=7)

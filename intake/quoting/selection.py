@@ -12,11 +12,11 @@ from datetime import date
 
 from intake.book.model import TIERS, Book
 from intake.quoting.asks import Ask, asks, needs_of, without_held
-from intake.quoting.calendar import Bench, Booked
-from intake.quoting.model import Offer, Quote
-from intake.quoting.offers import Basis, _offer
+from intake.quoting.calendar import Bench
+from intake.quoting.model import Booked, Offer, Quote
+from intake.quoting.offers import Basis, make_offer
 from intake.quoting.order import among, before, reach, unhindered
-from intake.quoting.plan import Plan, _absorb, _members
+from intake.quoting.plan import Plan, absorb, close_offer
 from intake.quoting.quote import cost_jobs
 
 
@@ -49,7 +49,7 @@ class Menu:
             asks(assessment.findings, assessment.facts, book), assessment.findings, book
         )[0]
         self._start = max(start or quote.answer_by, quote.answer_by)
-        self._as_quoted = self._start == quote.answer_by and not booked
+        self._as_quoted = self._start == quote.answer_by and tuple(booked) == quote.booked
         bench = Bench(book.shop, self._start, booked)
         self._basis = Basis(book, bench, self._start, assessment.facts.get("worth"), quote.discount)
 
@@ -72,7 +72,7 @@ class Menu:
         wanted = frozenset(picked)
         for id in wanted:
             self.jobs[id]
-        members, replaced = _members(set(wanted) | self._inside(wanted), self._asked, self.book)
+        members, replaced = close_offer(set(wanted) | self._inside(wanted), self._asked, self.book)
         plan = self._plan(members)
         standing = plan.offers["put_right"]
         offer = self._known(wanted) or self._priced(plan)
@@ -95,7 +95,7 @@ class Menu:
     def _plan(self, members: set[str]) -> Plan:
         """A plan of one offer, under every tier's name."""
         earlier = before(members, self.book)
-        one = _absorb(among(members, earlier), unhindered(earlier, self.book), self._asked, self.book)
+        one = absorb(among(members, earlier), unhindered(earlier, self.book), self._asked, self.book)
         return Plan(
             jobs=one.jobs,
             quantities={job: self._asked[job].quantity if job in self._asked else 1 for job in members},
@@ -124,9 +124,9 @@ class Menu:
 
     def _plan_of(self, offer: Offer) -> Plan:
         inside = {inner for several in offer.includes.values() for inner in several}
-        members, _ = _members({*offer.jobs, *inside}, self._asked, self.book)
+        members, _ = close_offer({*offer.jobs, *inside}, self._asked, self.book)
         return self._plan(members)
 
     def _priced(self, plan: Plan) -> Offer:
         costed = cost_jobs(plan, self.quote.assessment.facts, self.book)
-        return _offer("put_right", plan.offers["put_right"], costed, self._basis)
+        return make_offer("put_right", plan.offers["put_right"], costed, self._basis)

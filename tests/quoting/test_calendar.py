@@ -11,7 +11,8 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from intake.quoting.calendar import Bench, Booked, NeverOpen, Slots, closed_days
+from intake.quoting.calendar import Bench, NeverOpen, Slots, closed_days
+from intake.quoting.model import Booked
 from intake.quoting.schedule import Block, booked_by
 from intake.quoting.schedule import schedule as scheduled
 

@@ -12,8 +12,7 @@ import pytest
 from intake.book.load import load_book
 from intake.book.model import TIERS, Text
 from intake.config import demo_book
-from intake.quoting.calendar import Booked
-from intake.quoting.model import Walkin
+from intake.quoting.model import Booked, Walkin
 from intake.quoting.quote import make_quote, quote_assessment
 from intake.quoting.to_json import number, quote_json
 from intake.quoting.to_text import quote_text

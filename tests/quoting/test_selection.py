@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from intake.book.load import load_book
 from intake.book.model import Book
 from intake.config import demo_book
-from intake.quoting.calendar import Booked
+from intake.quoting.model import Booked
 from intake.quoting.quote import make_quote
 from intake.quoting.selection import Menu
 from intake.quoting.walkin import load_walkin
