@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import threading
 import warnings
 
 from PIL import Image, ImageOps
@@ -11,8 +12,16 @@ from intake.counter.words import _
 
 LONGEST_SIDE = 1600
 MOST_PIXELS = 40_000_000
+MOST_SCANS = 100
 QUALITY = 85
 SIGNS = {b"\xff\xd8\xff": "JPEG", b"\x89PNG\r\n\x1a\n": "PNG", b"RIFF": "WEBP"}
+SCAN = b"\xff\xda"
+"""A scan's first two bytes (ITU-T T.81, table B.1); a progressive JPEG has about ten. A thousand empty ones
+weigh 60 kB and have the whole picture worked through a thousand times."""
+HEIF = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"mif1", b"msf1")
+"""Brands of ISO/IEC 23008-12 at byte 8, as far as phones write them (from memory)."""
+_alone = threading.Lock()
+"""One picture is decoded at a time: the largest takes some 300 MB."""
 
 
 class Refused(ValueError):
@@ -24,9 +33,26 @@ def as_jpeg(content: bytes) -> tuple[bytes, int, int]:
 
     Raises Refused for anything but a whole JPEG, PNG or WebP picture of up to 40 million pixels.
     """
+    kind = _kind(content)
+    with _alone:
+        return _written_anew(content, kind)
+
+
+def _kind(content: bytes) -> str:
+    """By its first bytes, whatever the file is called. Raises Refused."""
     kind = next((kind for sign, kind in SIGNS.items() if content.startswith(sign)), None)
+    if kind is None and content[4:8] == b"ftyp" and content[8:12] in HEIF:
+        raise Refused(
+            _("This is a HEIC photo, which cannot be read here. Set the camera to JPEG or send a screenshot.")
+        )
     if kind is None:
         raise Refused(_("This is not a photo that can be read here. Send it as JPEG, PNG or WebP."))
+    if kind == "JPEG" and content.count(SCAN) > MOST_SCANS:
+        raise Refused(_("This photo is not written as cameras do it. Send a screenshot of it instead."))
+    return kind
+
+
+def _written_anew(content: bytes, kind: str) -> tuple[bytes, int, int]:
     picture = _decoded(content, kind)
     picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
     picture.info = {}  # the writer would carry comments and XMP over
@@ -46,7 +72,7 @@ def _decoded(content: bytes, kind: str) -> Image.Image:
                     _("This photo has more than 40 million pixels. Take it with a smaller setting.")
                 )
             picture.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
-            return ImageOps.exif_transpose(picture).convert("RGB")
+            return _rgb(ImageOps.exif_transpose(picture))
     except Refused:
         raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
@@ -55,3 +81,12 @@ def _decoded(content: bytes, kind: str) -> Image.Image:
         ) from error
     except (OSError, ValueError, SyntaxError, EOFError, MemoryError) as error:
         raise Refused(_("This photo arrived damaged. Send it again.")) from error
+
+
+def _rgb(picture: Image.Image) -> Image.Image:
+    """In colours of 8 bits; greys of 16 would all come out white."""
+    if picture.mode.startswith("I;16"):
+        picture = picture.convert("I").point(lambda grey: grey * (1 / 257)).convert("L")
+    if picture.has_transparency_data:
+        picture = picture.convert("RGBA")
+    return picture.convert("RGB")

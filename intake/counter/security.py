@@ -20,6 +20,8 @@ POLICY = (
 MEDIA_POLICY = "default-src 'none'; sandbox"
 INERT = frozenset({"text/css", "text/javascript", "font/woff2", "image/png"})
 """Static files that no browser shows as a page, so that no policy of theirs would ever be asked."""
+TAKES_FILES = frozenset({"counter.add_photo", "counter.save_all", "counter.save_new"})
+"""Whatever else comes in is text: it may weigh MAX_FORM_MEMORY_SIZE, these MAX_CONTENT_LENGTH."""
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
 
@@ -39,8 +41,8 @@ def protect(app: Flask) -> None:
 
 
 def limit_text() -> None:
-    """A form without files is read whole into memory, so it may be no larger than its text may be."""
-    if request.mimetype != "multipart/form-data":
+    """Only photos weigh more than text may; a form without files is read whole into memory."""
+    if request.endpoint not in TAKES_FILES or request.mimetype != "multipart/form-data":
         request.max_content_length = current_app.config["MAX_FORM_MEMORY_SIZE"]
 
 
