@@ -7,7 +7,7 @@ from urllib.parse import quote as percent
 from uuid import UUID
 
 import segno
-from flask import Blueprint, Response, abort, current_app, redirect, request, url_for
+from flask import Response, abort, current_app, redirect, request, url_for
 from markupsafe import Markup
 from sqlite_utils import Database
 
@@ -18,13 +18,15 @@ from intake.counter.words import _
 from intake.customer import answering, pages
 from intake.customer.answering import Said
 from intake.customer.visit import Visit
+from intake.post import papers
+from intake.post.blueprint import LANGUAGES, STAFF_LANGUAGE, post
 from intake.post.letter import BadAddress, checked
+from intake.post.papers import language_of, remember_language
 from intake.post.post import Post
-from intake.store import links, outbox, quotes
+from intake.store import links, outbox, quotes, tickets
 
-post = Blueprint("post", __name__)
 LONGEST_NOTE = 2000
-STAFF_LANGUAGE = "en"
+assert papers
 
 
 @post.get("/tickets/<uuid:ticket>/quotes/<int:revision>/send")
@@ -41,7 +43,7 @@ def make_link(ticket: UUID, revision: int) -> Response:
     here = desk()
     with here.store.writing() as db:
         visit = _sendable(here, db, ticket, revision)
-        language = _language(visit)
+        language = _language(here, db, visit)
         id, token = links.make(db, visit.ticket.id, revision, visit.quote.valid_until, language, here.now())
         note(db, "link made", ticket=visit.ticket.id, link=id)
         answering.state(here, db, visit, "sent")
@@ -56,6 +58,8 @@ def withdraw(ticket: UUID) -> Response:
     number = request.form.get("link", "")
 
     def effect(db: Database) -> Response:
+        if tickets.find(db, id) is None:
+            abort(404)
         gone = links.withdraw(db, id, here.now(), int(number) if number.isdigit() else None)
         note(db, "links withdrawn", ticket=id, count=gone)
         return _back(id)
@@ -80,7 +84,7 @@ def mail(ticket: UUID, revision: int) -> Response:
         visit = _sendable(here, db, ticket, revision)
         if outbox.waiting_for(db, visit.ticket.id, revision, recipient) is None:
             outbox.put(
-                db, visit.ticket.id, revision, recipient=recipient, language=_language(visit),
+                db, visit.ticket.id, revision, recipient=recipient, language=_language(here, db, visit),
                 address=address, domain=domain, note=words, now=here.now(),
             )  # fmt: skip
             note(db, "quote sent", ticket=visit.ticket.id, revision=revision)
@@ -164,6 +168,8 @@ def _page(visit: Visit, fresh: str = "") -> Response:
         "here": _base(visit).removesuffix("/goahead"),
         "ticket_address": url_for("counter.wizard", ticket=id),
         "back": _quote(visit),
+        "reads": language_of(visit.ticket, visit.book.shop),
+        "languages": [(one, LANGUAGES.get(one, one)) for one in visit.book.shop.languages],
         "email": str(visit.walkin.answers.get("customer_email", "")),
         "phone": str(visit.walkin.answers.get("customer_phone", "")),
         "mails": [one for one in outbox.of_ticket(visit.db, id) if one.revision == visit.frozen.revision],
@@ -199,11 +205,10 @@ def _mailto(visit: Visit, fresh: str) -> str:
 
 
 def _visit(here: Desk, db: Database, ticket: UUID, revision: int) -> Visit:
-    language = request.values.get("lang", "")
-    known = here.book.shop.languages
-    return Visit.of(here, db, str(ticket), revision, language if language in known else known[0]) or abort(
-        404
-    )
+    found = tickets.find(db, str(ticket)) or abort(404)
+    asked, shop = request.values.get("lang", ""), here.book.shop
+    language = asked if asked in shop.languages else language_of(found, shop)
+    return Visit.of(here, db, str(ticket), revision, language) or abort(404)
 
 
 def _sendable(here: Desk, db: Database, ticket: UUID, revision: int) -> Visit:
@@ -223,10 +228,13 @@ def _open(here: Desk, db: Database, ticket: UUID, revision: int) -> Visit:
     return visit
 
 
-def _language(visit: Visit) -> str:
-    asked = request.form.get("language", "")
-    known = visit.book.shop.languages
-    return asked if asked in known else visit.ticket.language if visit.ticket.language in known else known[0]
+def _language(here: Desk, db: Database, visit: Visit) -> str:
+    """What this customer reads; what the form says of it is remembered."""
+    asked, shop = request.form.get("language", ""), visit.book.shop
+    if asked not in shop.languages:
+        return language_of(visit.ticket, shop)
+    remember_language(here, db, visit.ticket, asked)
+    return asked
 
 
 def _post() -> Post:
