@@ -1,16 +1,22 @@
-"""Quotes on paper: what the counter asks of `intake.paper`."""
+"""Documents on paper: what the counter asks of `intake.paper`, and what is kept of it."""
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
 
-from intake.book.model import Book
+from babel import Locale
+
+from intake.book.model import Book, Shop
 from intake.counter.desk import Desk
 from intake.counter.frozen import thaw
 from intake.counter.walkin import from_json
 from intake.counter.words import _
 from intake.operation.metrics import COUNTED
-from intake.paper import render_quote_pdf
+from intake.paper import press, render_quote_pdf
+from intake.paper.resources import folder
 from intake.quoting.model import Quote, Walkin
 from intake.store import photos
 from intake.store.files import write_durably
@@ -19,6 +25,13 @@ from intake.store.tickets import Ticket
 
 PAPERS = ("letter", "a4")
 MOST_PHOTOS = 6
+# Where letter is the usual paper: CLDR, supplemental data, paperSize "US-Letter". Elsewhere it is A4.
+LETTER = frozenset(["BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"])
+
+
+def first_paper(shop: Shop) -> str:
+    """The paper that the shop's country prints on."""
+    return "letter" if Locale.parse(shop.locale).territory in LETTER else "a4"
 
 
 @dataclass(frozen=True)
@@ -39,12 +52,16 @@ def job_of(
     here: Desk, book: Book, quote: Quote, walkin: Walkin, ticket: Ticket, revision: int, url: str, staff: str
 ) -> Job:
     """What the document says besides the quote: its number, where the ticket lives, the photos of it."""
-    taken = photos.of_ticket(here.store.db, ticket.id)[:MOST_PHOTOS]
-    shown = tuple(
+    return Job(book, quote, walkin, f"{ticket.number}-{revision}", url, photographs(here, ticket.id), staff)
+
+
+def photographs(here: Desk, ticket: str) -> tuple[tuple[str, bytes], ...]:
+    """Captions and bytes of the ticket's first photos."""
+    taken = photos.of_ticket(here.store.db, ticket)[:MOST_PHOTOS]
+    return tuple(
         (_("Photo %(number)s", number=number), (here.store.photos / f"{photo.sha256}.jpg").read_bytes())
         for number, photo in enumerate(taken, 1)
     )
-    return Job(book, quote, walkin, f"{ticket.number}-{revision}", url, shown, staff)
 
 
 def pdf(job: Job, paper: str, language: str = "en") -> bytes:
@@ -63,14 +80,54 @@ def pdf(job: Job, paper: str, language: str = "en") -> bytes:
         )
 
 
-def stored_pdf(here: Desk, frozen: FrozenQuote, ticket: Ticket, paper: str, url: str) -> bytes:
-    """The file kept at freezing; for the other paper, printed once from the frozen quote and kept too."""
+def first_pdf(job: Job) -> bytes:
+    """The document that is kept when a quote is frozen: the shop's first language, its country's paper."""
+    shop = job.book.shop
+    return pdf(job, first_paper(shop), shop.languages[0])
+
+
+def stored_pdf(
+    here: Desk, frozen: FrozenQuote, ticket: Ticket, paper: str, url: str, language: str = ""
+) -> bytes:
+    """The file kept at freezing; in another language or on the other paper, printed once from the frozen
+    quote and kept too. Empty words mean the first ones."""
+    book = here.book_of(frozen.book_digest)
+    usual = (first_paper(book.shop), book.shop.languages[0])
+    wanted = (paper or usual[0], language or usual[1])
     first = here.store.quotes / frozen.pdf_file
-    if paper in ("", PAPERS[0]):
+    if wanted == usual:
         return first.read_bytes()
-    other = first.with_name(f"{first.stem}-{paper}.pdf")
+    other = first.with_name(f"{first.stem}-{wanted[1]}-{wanted[0]}.pdf")
     if not other.exists():
-        book, quote, walkin = here.book_of(frozen.book_digest), thaw(frozen.exact), from_json(frozen.walkin)
+        quote, walkin = thaw(frozen.exact), from_json(frozen.walkin)
         job = job_of(here, book, quote, walkin, ticket, frozen.revision, url, frozen.staff)
-        write_durably(other, pdf(job, paper))
+        write_durably(other, pdf(job, *wanted))
     return other.read_bytes()
+
+
+def printed(here: Desk, ticket: Ticket, what: str, html: str) -> bytes:
+    """The page as PDF; the same page is printed once. What it said before is not kept.
+
+    `what` names the document among the ticket's, its paper included. Raises PaperError.
+    """
+    digest = hashlib.sha256(_style() + html.encode()).hexdigest()[:32]
+    kept = copies(here, ticket.number) / f"{what}-{digest}.pdf"
+    if kept.exists():
+        return kept.read_bytes()
+    with COUNTED.timing("pdf"):
+        content = press().render(html)
+    kept.parent.mkdir(parents=True, exist_ok=True)
+    for old in kept.parent.glob(f"{what}-*.pdf"):
+        old.unlink(missing_ok=True)
+    write_durably(kept, content)
+    return content
+
+
+def copies(here: Desk, number: int) -> Path:
+    """Where a ticket's bench sheet, tag and receipt are kept: copies that can be printed again."""
+    return here.store.folder / "printed" / str(number)
+
+
+@lru_cache
+def _style() -> bytes:
+    return (folder("static") / "css" / "paper.css").read_bytes()

@@ -56,7 +56,7 @@ def freeze_quote(ticket: UUID) -> Response:
     price = sheet.summary
     staff = visitor().by.who
     job = printing.job_of(here, price.book, price.quote, sheet.walkin, found, revision, _address(id), staff)
-    draft = Draft(walkin, price, revision, printing.pdf(job, printing.PAPERS[0]), staff)
+    draft = Draft(walkin, price, revision, printing.first_pdf(job), staff)
     return answered_once(lambda db: _keep(here, db, id, draft))
 
 
@@ -81,14 +81,16 @@ def quote(ticket: UUID, revision: int) -> str:
 
 @counter.get("/tickets/<uuid:ticket>/quotes/<int:revision>.pdf")
 def quote_pdf(ticket: UUID, revision: int) -> Response:
-    """The PDF that was kept, or the same quote on the other size of paper."""
+    """The PDF that was kept, or the same quote on the other size of paper and in the customer's language."""
     here = desk()
     frozen = quotes.find(here.store.db, str(ticket), revision) or abort(404)
     found = tickets.find(here.store.db, str(ticket)) or abort(404)
     paper = request.args.get("paper", "")
     if paper not in ("", *printing.PAPERS):
         abort(400, _("The paper is letter or a4."))
-    content = printing.stored_pdf(here, frozen, found, paper, _address(str(ticket)))
+    language = request.args.get("lang", "") or found.language
+    known = language if language in here.book_of(frozen.book_digest).shop.languages else ""
+    content = printing.stored_pdf(here, frozen, found, paper, _address(str(ticket)), known)
     name = f"quote-{found.number}-{revision}.pdf"
     headers = {"Content-Disposition": f'inline; filename="{name}"', "Cache-Control": "private, no-cache"}
     return Response(content, mimetype="application/pdf", headers=headers)

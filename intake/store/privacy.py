@@ -105,9 +105,13 @@ def export(store: Store, ids: Sequence[str]) -> bytes:
 
 
 def _pdfs(store: Store, db: Database, id: str) -> list[Any]:
-    """The kept PDFs of a ticket, on every paper."""
+    """The kept PDFs of a ticket, on every paper, and what else was printed of it."""
     stems = {row["pdf_file"].removesuffix(".pdf") for row in _rows(db, "quotes", id)}
-    return sorted(path for stem in stems if stem for path in store.quotes.glob(f"{stem}*.pdf"))
+    found = [path for stem in stems if stem for path in store.quotes.glob(f"{stem}*.pdf")]
+    ticket = tickets.find(db, id)
+    if ticket:
+        found += (store.folder / "printed" / str(ticket.number)).glob("*.pdf")
+    return sorted(found)
 
 
 def erase(store: Store, ids: Sequence[str], now: datetime) -> None:

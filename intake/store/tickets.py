@@ -83,7 +83,7 @@ def ensure(db: Database, ticket: str, now: datetime) -> bool:
             "family": "",
             "serial": "",
             "state": "started",
-            "language": "en",
+            "language": "",
         }
     )
     return True
