@@ -7,13 +7,16 @@ import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
+from ipaddress import IPv4Network, IPv6Network, ip_network
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit
 
 import platformdirs
 
 DATA_VARIABLE = "TALLYFRET_DATA"
 SETTINGS_FILE = "tallyfret.toml"
+MOST_PROXIES = 5
 PACKAGE = Path(__file__).resolve().parent
 
 
@@ -47,6 +50,44 @@ def settings_table(data: Path, name: str) -> dict[str, Any]:
     if not isinstance(table, dict):
         raise SettingsError(f"{path}: {name} is a table, [{name}].")
     return table
+
+
+@dataclass(frozen=True)
+class ServerSettings:
+    """The table `[server]`: how many reverse proxies stand before the server, the networks that they ask
+    from, and the address that phones know where a proxy gives it."""
+
+    proxies: int = 0
+    proxies_at: tuple[IPv4Network | IPv6Network, ...] = (ip_network("127.0.0.0/8"), ip_network("::1/128"))
+    origin: str | None = None
+
+
+def server_settings(data: Path) -> ServerSettings:
+    """What `tallyfret.toml` says of the server, else the usual. Raises SettingsError."""
+    table, file = settings_table(data, "server"), data / SETTINGS_FILE
+    unknown = sorted(set(table) - {"proxies", "proxies_at", "origin"})
+    if unknown:
+        raise SettingsError(f"{file}: [server] knows no “{unknown[0]}”.")
+    proxies, at, origin = table.get("proxies", 0), table.get("proxies_at"), table.get("origin")
+    if type(proxies) is not int or not 0 <= proxies <= MOST_PROXIES:
+        raise SettingsError(f"{file}: [server] proxies is how many stand before it, 0 to {MOST_PROXIES}.")
+    if origin is not None and not _is_origin(origin):
+        raise SettingsError(f"{file}: [server] origin is an address such as “https://counter.example.org”.")
+    try:
+        networks = ServerSettings.proxies_at if at is None else tuple(map(ip_network, at))
+    except (ValueError, TypeError):
+        raise SettingsError(f"{file}: [server] proxies_at lists addresses such as “172.18.0.0/16”.") from None
+    return ServerSettings(proxies, networks, origin)
+
+
+def _is_origin(written: Any) -> bool:
+    """Whether it is scheme, host and perhaps port, and nothing else."""
+    try:
+        parts = urlsplit(written)
+        bare = f"{parts.scheme}://{parts.netloc}" == written and "@" not in parts.netloc
+        return bare and parts.scheme in ("https", "http") and bool(parts.hostname) and parts.port != 0
+    except (ValueError, TypeError, AttributeError):
+        return False
 
 
 def utc_now() -> datetime:

@@ -8,7 +8,6 @@ A renewed certificate is taken into the running server: new connections use it, 
 
 from __future__ import annotations
 
-import argparse
 import asyncio
 import errno
 import logging
@@ -17,11 +16,13 @@ import socket
 import ssl
 import sys
 import threading
-from collections.abc import Awaitable, Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Awaitable, Callable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from types import FrameType
 from typing import Any, cast
+from wsgiref.types import WSGIApplication
 
 import h11
 import uvicorn
@@ -33,6 +34,7 @@ from intake.asgi import Bridge
 
 log = logging.getLogger(__name__)
 THREADS = 8
+FEW_THREADS = 2
 BACKLOG = 128
 MOST_CONNECTIONS = 400
 HEADER_PATIENCE = 20
@@ -59,6 +61,15 @@ class TlsFiles:
 
 
 @dataclass(frozen=True)
+class Beside:
+    """A listener for plain http beside the main one: the application, or what `wrap` leaves of it."""
+
+    host: str
+    port: int
+    wrap: Callable[[Flask], WSGIApplication] | None = None
+
+
+@dataclass(frozen=True)
 class Running:
     """Where the server listens. `stop` ends it from any thread, after the requests it is answering."""
 
@@ -73,34 +84,6 @@ class Running:
         return f"{self.scheme}://{host}:{self.port}/"
 
 
-def run_server(
-    data: Path,
-    book: Path | None,
-    host: str,
-    port: int,
-    tls: TlsFiles | None = None,
-    on_ready: Callable[[Running], object] | None = None,
-) -> None:
-    """Serve the shop until it is told to stop; the demo shop's book where `book` is None.
-
-    Port 0 takes a free one. Raises ServerError before anything starts, and BookError for a faulty book.
-    """
-
-    from intake.app import create_app
-    from intake.config import Settings, SettingsError
-    from intake.operation import logs
-    from intake.operation.guard import keeping
-    from intake.store.errors import StoreError
-
-    logs.to_stderr()
-    settings = Settings(data=data, book=book) if book else Settings(data=data)
-    try:
-        with keeping(data, f"the server on {host}, port {port}"):
-            serve(lambda: create_app(settings), host, port, tls, on_ready)
-    except (StoreError, SettingsError) as error:
-        raise ServerError(str(error)) from error
-
-
 def serve(
     make_app: Callable[[], Flask],
     host: str,
@@ -108,23 +91,64 @@ def serve(
     tls: TlsFiles | None = None,
     on_ready: Callable[[Running], object] | None = None,
     check_every: float = HOURLY,
+    beside: Sequence[Beside] = (),
 ) -> None:
     """Serve what `make_app` makes until SIGTERM, SIGINT or `Running.stop`.
 
-    The address is taken before the application is made. Requests being answered get FINISHING seconds.
+    The addresses are taken before the application is made. Requests being answered get FINISHING seconds.
     `check_every` is how many seconds pass between questions for a renewed certificate.
     """
     context = tls_context(tls) if tls else None
-    with listen(host, port) as listener:
+    with ExitStack() as held:
+        listeners = [held.enter_context(listen(host, port))]
+        listeners += [held.enter_context(listen(one.host, one.port)) for one in beside]
         app = make_app()
         bridge = Bridge(app, THREADS, app.config["MAX_CONTENT_LENGTH"] or UNLIMITED, BODY_PATIENCE)
-        server = _Server(_configure(bridge, context, _renewer(tls, context), check_every))
+        held.callback(bridge.close)
+        servers = [_Server(_configure(bridge, context, _renewer(tls, context), check_every))]
+        servers += [_Server(_configure(_shown(one, app, bridge, held))) for one in beside]
         if on_ready:
-            on_ready(Running("https" if tls else "http", host, listener.getsockname()[1], server.ask_to_stop))
-        try:
-            asyncio.run(server.serve(sockets=[listener]))
-        finally:
-            bridge.close()
+            at = listeners[0].getsockname()[1]
+            on_ready(Running("https" if tls else "http", host, at, lambda: _ask_to_stop(servers)))
+        with _signals_to(servers):
+            asyncio.run(_run(servers, listeners))
+
+
+def _shown(one: Beside, app: Flask, bridge: Bridge, held: ExitStack) -> Bridge:
+    """The application itself, or the part of it that this listener shows, with few threads of its own."""
+    if one.wrap is None:
+        return bridge
+    small = Bridge(one.wrap(app), FEW_THREADS, 0, BODY_PATIENCE)
+    held.callback(small.close)
+    return small
+
+
+async def _run(servers: Sequence[_Server], listeners: Sequence[socket.socket]) -> None:
+    await asyncio.gather(*(server.serve(sockets=[at]) for server, at in zip(servers, listeners, strict=True)))
+
+
+def _ask_to_stop(servers: Sequence[_Server]) -> None:
+    for server in servers:
+        server.should_exit = True
+
+
+@contextmanager
+def _signals_to(servers: Sequence[_Server]) -> Iterator[None]:
+    """Let SIGTERM and SIGINT stop them all. Nothing is raised again: our own clean-up is to come."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def pass_on(number: int, frame: FrameType | None) -> None:
+        for server in servers:
+            server.handle_exit(number, frame)
+
+    before = {number: signal.signal(number, pass_on) for number in HANDLED_SIGNALS}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
 
 
 def listen(host: str, port: int) -> socket.socket:
@@ -167,14 +191,17 @@ def _why_not(error: OSError, host: str, port: int) -> str:
     if error.errno == errno.EACCES:
         return f"Port {port} may not be used by this user; choose one above 1023 with --port."
     if isinstance(error, socket.gaierror) or error.errno == errno.EADDRNOTAVAIL:
-        return f"This machine has no address {host}; choose one of its own with --host."
+        return f"This machine has no address {host}; choose one of its own."
     return f"Cannot listen on {host}, port {port}: {error.strerror or error}."
 
 
 def _configure(
-    app: Bridge, context: ssl.SSLContext | None, renew: Callable[[], Awaitable[None]], check_every: float
+    app: Bridge,
+    context: ssl.SSLContext | None = None,
+    renew: Callable[[], Awaitable[None]] | None = None,
+    check_every: float = HOURLY,
 ) -> uvicorn.Config:
-    """No access log, since addresses of customers' pages hold their keys; no proxy is believed."""
+    """No access log, since addresses of customers' pages hold their keys; it believes no proxy."""
     return uvicorn.Config(
         cast(Any, app),
         http=_Protocol,
@@ -211,22 +238,11 @@ def _renewer(tls: TlsFiles | None, context: ssl.SSLContext | None) -> Callable[[
 
 
 class _Server(uvicorn.Server):
-    """uvicorn, without raising a signal again after its stop: our own clean-up is still to come."""
-
-    def ask_to_stop(self) -> None:
-        self.should_exit = True
+    """uvicorn, which leaves signals to whoever runs several of it."""
 
     @contextmanager
     def capture_signals(self) -> Iterator[None]:
-        if threading.current_thread() is not threading.main_thread():
-            yield
-            return
-        before = {number: signal.signal(number, self.handle_exit) for number in HANDLED_SIGNALS}
-        try:
-            yield
-        finally:
-            for number, handler in before.items():
-                signal.signal(number, handler)
+        yield
 
 
 class _Protocol(H11Protocol):
@@ -258,22 +274,7 @@ class _Protocol(H11Protocol):
         self._waiting = None
 
 
-def main() -> None:
-    """`python -m intake.server`: what the tests, the benchmark and service managers start."""
-    parser = argparse.ArgumentParser(prog="python -m intake.server", description="Serve the counter.")
-    parser.add_argument("--data", type=Path, required=True)
-    parser.add_argument("--book", type=Path)
-    parser.add_argument("--host", default="127.0.0.1")
-    parser.add_argument("--port", type=int, default=8642)
-    parser.add_argument("--certificate", type=Path, help="PEM; with it, the server speaks TLS")
-    parser.add_argument("--key", type=Path, help="PEM; else the certificate's file holds it too")
-    given = parser.parse_args()
-    tls = TlsFiles(given.certificate, given.key or given.certificate) if given.certificate else None
-    try:
-        run_server(given.data, given.book, given.host, given.port, tls, lambda at: print(at.url, flush=True))
-    except ServerError as error:
-        sys.exit(str(error))
-
-
 if __name__ == "__main__":
+    from intake.serving import main
+
     main()

@@ -29,7 +29,8 @@ from intake import server
 from intake.config import demo_book
 from intake.lan.certificates import Names, issue_leaf
 from intake.lan.prepare import Prepared, prepare
-from intake.server import Running, ServerError, TlsFiles, listen, run_server, serve
+from intake.server import Running, ServerError, TlsFiles, listen, serve
+from intake.serving import run_server
 
 HOST = "127.0.0.1"
 LARGEST = 2 * 1024 * 1024
@@ -239,7 +240,7 @@ def test_a_taken_port_is_said_before_anything_starts(shop: Shop) -> None:
 
 def test_a_host_that_is_not_this_machines_is_said() -> None:
     for host in ("203.0.113.77", "no such name"):
-        with pytest.raises(ServerError, match=r"no address .*--host"):
+        with pytest.raises(ServerError, match=r"no address .*choose one"):
             listen(host, 0)
 
 

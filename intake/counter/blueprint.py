@@ -19,9 +19,10 @@ def register_routes() -> Blueprint:
         saving,
         setting_up,
         signing_in,
+        trusting,
         wizard,
     )
 
     assert all((board, installing, photographs, quotation, saving, wizard))
-    assert all((enrolling, people, setting_up, signing_in))
+    assert all((enrolling, people, setting_up, signing_in, trusting))
     return counter

@@ -5,10 +5,10 @@ later is closed until somebody opens it.
 |---------------------------------------------------------|--------|----------------|-------|
 | the app's own files, the page for when there is no line | yes    | yes            | yes   |
 | health; metrics (to this machine alone)                 | yes    | yes            | yes   |
-| signing in and out, enrolling, the first set-up         | yes    | yes            | yes   |
+| signing in and out, enrolling, trust, the first set-up  | yes    | yes            | yes   |
 | a customer's link (the key stands in the address)       | yes    | yes            | yes   |
 | board, wizard, photos, quotes, sending, the yes         | no     | yes            | yes   |
-| people and phones                                       | no     | no             | yes   |
+| people and phones; the price book                       | no     | no             | yes   |
 
 "Nobody" is also a phone that is not enrolled or was revoked, and one whose session has ended. Staff need an
 enrolled phone; the owner's password opens any browser.
@@ -36,6 +36,8 @@ ANYBODY = frozenset(
         "counter.enrol",
         "counter.set_up_page",
         "counter.set_up",
+        "counter.trust_page",
+        "counter.trust_file",
         "customer.quote",
         "customer.seen",
         "customer.choose",
@@ -51,11 +53,30 @@ OWNER = frozenset(
     {
         "counter.people_page",
         "counter.offer_enrolment",
+        "counter.bring_page",
         "counter.settle_phone",
         "counter.add_staff",
         "counter.give_new_pin",
         "counter.settle_staff",
         "counter.change_password",
+        "owner.overview",
+        "owner.take_back",
+        "owner.effect_page",
+        "owner.save",
+        "owner.drop",
+        "owner.money_page",
+        "owner.change_money",
+        "owner.hours_page",
+        "owner.change_hours",
+        "owner.jobs_page",
+        "owner.parts_page",
+        "owner.tables_page",
+        "owner.table_page",
+        "owner.row_page",
+        "owner.change_row",
+        "owner.move_row",
+        "owner.export",
+        "owner.bring_in",
     }
 )
 

@@ -43,11 +43,11 @@ def choose_address(wanted: str | None, found: Sequence[IPv4Address]) -> IPv4Addr
     if not found:
         raise AddressError(
             "This machine has no address on a private network. Connect it to the shop's network, or name its "
-            "address with --host."
+            "address with --address."
         )
     if len(found) > 1:
         listed = ", ".join(map(str, found))
-        raise AddressError(f"This machine has several addresses: {listed}. Choose one with --host.")
+        raise AddressError(f"This machine has several addresses: {listed}. Choose one with --address.")
     return found[0]
 
 
@@ -56,7 +56,7 @@ def own_address(text: str) -> IPv4Address:
     try:
         address = IPv4Address(text)
     except ValueError as error:
-        raise AddressError(f"--host {text} is not an IPv4 address such as 192.168.1.20.") from error
+        raise AddressError(f"--address {text} is not an IPv4 address such as 192.168.1.20.") from error
     if not (is_lan(address) or address.is_loopback):
         raise AddressError(
             f"{address} is not an address of a private network; the shop's data stay in the shop."

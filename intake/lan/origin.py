@@ -54,8 +54,8 @@ def check_origin(folder: Path, wanted: Origin) -> None:
         raise OriginChanged(
             f"The shop's phones know the counter as {known}, and this start would make it {wanted}. "
             "What a phone has not sent yet would stay behind under the old address. Give this machine its "
-            "old address back (in the router, or with --host and --port). Or, once no phone holds anything "
-            "unsent, start with --new-origin and set every phone up again."
+            "old address back (in the router, or with --address and --port). Or, once no phone holds "
+            "anything unsent, start with --new-origin and set every phone up again."
         )
 
 

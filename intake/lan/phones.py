@@ -10,7 +10,7 @@ from cryptography import x509
 from cryptography.hazmat.primitives import serialization
 from cryptography.x509.oid import NameOID
 
-from intake.lan.certificates import fingerprint
+from intake.lan.certificates import fingerprint, limits_of
 
 
 @dataclass(frozen=True)
@@ -20,6 +20,30 @@ class Download:
     content: bytes
     content_type: str
     filename: str
+
+
+@dataclass(frozen=True)
+class Trust:
+    """What a phone that comes for the first time is to trust, and the plain address where it gets it."""
+
+    root: x509.Certificate
+    address: str
+
+    @property
+    def fingerprint(self) -> tuple[str, ...]:
+        """SHA-256, in groups of four."""
+        return fingerprint(self.root)
+
+    @property
+    def speaks_for(self) -> tuple[str, ...]:
+        """The networks and names beyond which nobody has to believe it, as people write them."""
+        limits = limits_of(self.root)
+        return (*map(str, limits.networks), *limits.dns)
+
+    def downloads(self, shop: str) -> dict[str, Download]:
+        """By file name, in each form that phones and computers take."""
+        made = (root_der(self.root), root_pem(self.root), ios_profile(self.root, shop))
+        return {one.filename: one for one in made}
 
 
 def root_der(root: x509.Certificate) -> Download:

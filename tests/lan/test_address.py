@@ -50,12 +50,12 @@ def test_the_only_address_is_taken() -> None:
 
 
 def test_several_addresses_are_listed() -> None:
-    with pytest.raises(AddressError, match=r"192\.168\.1\.20, 10\.0\.8\.5.*--host"):
+    with pytest.raises(AddressError, match=r"192\.168\.1\.20, 10\.0\.8\.5.*--address"):
         choose_address(None, [A, B])
 
 
 def test_no_address_says_what_to_do() -> None:
-    with pytest.raises(AddressError, match="--host"):
+    with pytest.raises(AddressError, match="--address"):
         choose_address(None, [])
 
 
