@@ -19,6 +19,7 @@ from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from fractions import Fraction
 from functools import partial
 from pathlib import Path
 from statistics import median
@@ -46,7 +47,8 @@ FIRST = ("Ines", "Zoë", "Noor", "Tomasz", "Avery", "Lior", "Maud", "Kwame", "Sa
 LAST = ("Falk", "Lundé", "Okoro", "Brandt", "Skow", "Varga", "Ibsen", "Moreau", "Tanaka", "Quill")
 NAMESAKES = 99_991
 START = datetime(2000, 1, 1, 9, tzinfo=UTC)
-AGREED, PROMISED = 20, 50
+AGREED, PROMISED, HOURS = 20, 50, Fraction(3, 2)
+BOOKED = "insert into bench (ticket, day, seconds, ready) values (?, ?, ?, ?)"
 TICKETS = """insert into tickets (id, number, created, updated, name, phone, family, serial, state, language,
     total, currency, ready) values (?, ?, ?, ?, ?, ?, ?, ?, ?, 'en', '480.00', 'USD', '2010-05-04')"""
 STEPS = """insert into steps (ticket, step, revision, fields, passed, device, saved_at)
@@ -123,7 +125,9 @@ class Filler:
         if signed:
             promised = number > self.size - PROMISED * AGREED
             day = (datetime.now(UTC) + timedelta(days=7)).date().isoformat() if promised else at[:10]
-            self.db.execute(ANSWERS, (id, at, json.dumps({"bench": [[day, "3/2"]]}), day))
+            self.db.execute(ANSWERS, (id, at, json.dumps({"bench": [[day, str(HOURS)]]}), day))
+            if promised:
+                self.db.execute(BOOKED, (id, day, round(HOURS * 3600), day))
 
     def somebody(self, number: int) -> tuple[str, str, str]:
         draw = self.chance
@@ -189,9 +193,10 @@ class Bench:
         self.page(f"/tickets/{ticket}/summary")
 
     def promised(self) -> None:
-        from intake.store import answers
+        from intake.store import bench
 
-        assert len(answers.agreed_elsewhere(self.desk.store.db, "", self.desk.today)) == PROMISED
+        taken = bench.taken(self.desk.store.db, "", self.desk.today)
+        assert sum(hours for _, hours in taken) == PROMISED * HOURS
 
 
 def once(work: Callable[[], object]) -> float:

@@ -29,7 +29,6 @@ CLASSES = {
     cls.__name__: cls
     for cls in (
         Assessment,
-        Booked,
         Discount,
         Evidence,
         Finding,
@@ -47,7 +46,16 @@ SCALARS: dict[str, tuple[type, Callable[[Any], str], Callable[[str], Any]]] = {
     "decimal": (Decimal, str, Decimal),
     "moment": (datetime, datetime.isoformat, datetime.fromisoformat),
     "day": (date, date.isoformat, date.fromisoformat),
+    "booked": (
+        Booked,
+        lambda one: f"{one.hours} {one.not_before or ''}",
+        lambda text: _booked(*text.split()),
+    ),
 }
+
+
+def _booked(hours: str, day: str = "") -> Booked:
+    return Booked(Fraction(hours), date.fromisoformat(day) if day else None)
 
 
 def freeze(quote: Quote) -> str:

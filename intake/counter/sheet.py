@@ -13,9 +13,10 @@ from intake.book.answers import from_fields, read_answers
 from intake.book.model import Step
 from intake.counter.desk import Desk
 from intake.counter.forms import StepForm
+from intake.counter.promised import discount_on, promised
 from intake.counter.summary import Summary
 from intake.counter.walkin import walkin_from
-from intake.quoting.model import Walkin
+from intake.quoting.model import Booked, Discount, Walkin
 from intake.store import steps
 from intake.store.steps import Entry
 
@@ -46,19 +47,35 @@ class StepView:
 class Sheet:
     """Computed on demand from the newest entries and the open clashes.
 
-    `refused`: question id → sentence for what came with this request and could not be kept.
+    `booked`: what other tickets have on the bench. `refused`: question id → sentence for what came with
+    this request and could not be kept.
     """
 
-    def __init__(self, desk: Desk, entries: Mapping[str, Entry], clashes: Mapping[str, Entry]) -> None:
+    def __init__(
+        self,
+        desk: Desk,
+        entries: Mapping[str, Entry],
+        clashes: Mapping[str, Entry],
+        booked: tuple[Booked, ...] = (),
+        discount: Discount | None = None,
+    ) -> None:
         self.desk = desk
         self.entries = entries
         self.clashes = clashes
+        self.booked = booked
+        self.discount = discount
         self.refused: dict[str, str] = {}
 
     @classmethod
     def of(cls, desk: Desk, db: Database, ticket: str) -> Sheet:
         """What the store holds of the ticket; all blank for an unknown one."""
-        return cls(desk, steps.latest(db, ticket), steps.open_clashes(db, ticket))
+        return cls(
+            desk,
+            steps.latest(db, ticket),
+            steps.open_clashes(db, ticket),
+            promised(db, ticket, desk.today),
+            discount_on(db, ticket),
+        )
 
     @cached_property
     def walkin(self) -> Walkin:
@@ -76,7 +93,7 @@ class Sheet:
 
     @cached_property
     def summary(self) -> Summary | None:
-        return self.desk.summaries.of(self.walkin, self.desk.today)
+        return self.desk.summaries.of(self.walkin, self.desk.today, self.booked, self.discount)
 
     def view(self, step: Step) -> StepView:
         """One step, its form filled in."""

@@ -13,12 +13,14 @@ from typing import Any
 
 from intake.book.model import Book, Question
 from intake.counter.walkin import as_json
-from intake.quoting.model import Finding, Offer, PlannedJob, Quote, Walkin
-from intake.quoting.quote import make_quote
+from intake.quoting.calendar import Bench
+from intake.quoting.model import Booked, Discount, Finding, Offer, PlannedJob, Quote, Walkin
+from intake.quoting.quote import make_quote, open_bench
 from intake.trade.registry import REGISTRY
 
 NO_PRICE: dict[str, str | None] = {"total": None, "currency": None, "ready": None}
 log = logging.getLogger(__name__)
+Bookings = tuple[Booked, ...]
 
 
 @dataclass(frozen=True)
@@ -87,21 +89,26 @@ class Summaries:
     def __init__(self, book: Book, size: int = 64) -> None:
         self.book = book
         self.size = size
-        self._recent: OrderedDict[str, Summary] = OrderedDict()
+        self._recent: OrderedDict[tuple[object, ...], Summary] = OrderedDict()
+        self._bench: tuple[date, Bookings, Bench] | None = None
         self._lock = Lock()
 
-    def of(self, walkin: Walkin, today: date) -> Summary | None:
-        """None before the family is known. A price that cannot be worked out is written to the log and
+    def of(
+        self, walkin: Walkin, today: date, booked: Bookings = (), discount: Discount | None = None
+    ) -> Summary | None:
+        """The quote as it would be today with that on the bench. None before the family is known. A price that cannot be worked out is written to the log and
         gives None too: it must never cost anybody what they typed."""
         if "family" not in walkin.answers:
             return None
-        key = f"{today} {as_json(walkin)}"
+        key = (today, as_json(walkin), booked, discount)
         with self._lock:
             if key in self._recent:
                 self._recent.move_to_end(key)
                 return self._recent[key]
         try:
-            summary = Summary(self.book, make_quote(self.book, walkin, today))
+            bench = self._bench_of(today, booked)
+            quote = make_quote(self.book, walkin, today, booked=booked, adjust=discount, bench=bench)
+            summary = Summary(self.book, quote)
         except Exception:
             log.exception("no price for this walk-in")
             return None
@@ -110,6 +117,15 @@ class Summaries:
             while len(self._recent) > self.size:
                 self._recent.popitem(last=False)
         return summary
+
+    def _bench_of(self, today: date, booked: Bookings) -> Bench:
+        """The bench with that on it; kept while it stays the same, since filling it takes as long as a quote."""
+        held = self._bench
+        if held and held[:2] == (today, booked):
+            return held[2]
+        bench = open_bench(self.book, today, booked=booked)
+        self._bench = (today, booked, bench)
+        return bench
 
 
 def sources(fact: str) -> set[str]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
 
 from flask import abort, request
 from sqlite_utils import Database
@@ -15,7 +17,7 @@ from intake.customer.visit import Visit
 from intake.quoting.calendar import Bench
 from intake.quoting.model import Offer
 from intake.quoting.schedule import booked_by
-from intake.store import answers, events, tickets
+from intake.store import answers, bench, events, tickets
 from intake.store.answers import Answer
 from intake.store.events import NOBODY, By
 
@@ -153,12 +155,12 @@ def _keep_yes(
     events.record(
         db, "go-ahead", now, ticket=ticket, by=said.by, revision=revision, way=said.way, total=yes.total
     )
+    bench.put(db, ticket, _pieces(visit, offer), offer.ready)
     tickets.change(db, ticket, now, state="signed", total=yes.total, currency=yes.currency, ready=yes.ready)
 
 
 def agreed(visit: Visit, offer: Offer, picked: frozenset[str]) -> str:
     """What was agreed, as JSON: the name of the choice, its jobs and sums, and when the bench does them."""
-    bench = booked_by(offer, Bench(visit.book.shop))
     return json.dumps(
         {
             "name": visit.tier_name(offer),
@@ -166,10 +168,16 @@ def agreed(visit: Visit, offer: Offer, picked: frozenset[str]) -> str:
             "jobs": [[id, visit.names([id])] for id in offer.jobs],
             "sums": visit.sums(offer),
             "tax": str(offer.tax),
-            "bench": [[one.not_before.isoformat(), str(one.hours)] for one in bench if one.not_before],
+            "bench": [[day.isoformat(), str(hours)] for day, hours in _pieces(visit, offer)],
         },
         ensure_ascii=False,
     )
+
+
+def _pieces(visit: Visit, offer: Offer) -> list[tuple[date, Fraction]]:
+    """The offer's bench hours, each piece with the day that was planned for it."""
+    booked = booked_by(offer, Bench(visit.book.shop))
+    return [(one.not_before, one.hours) for one in booked if one.not_before]
 
 
 STRENGTH = ("quoted", "unsent", "sent", "seen", "chosen", "question", "refused", "signed")

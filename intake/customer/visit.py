@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 import hashlib
-import json
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date, datetime
-from fractions import Fraction
+from datetime import datetime
 from functools import cached_property
 
 from sqlite_utils import Database
@@ -15,13 +13,14 @@ from sqlite_utils import Database
 from intake.book.model import Book
 from intake.counter.desk import Desk
 from intake.counter.frozen import thaw
+from intake.counter.promised import promised
 from intake.counter.walkin import from_json
 from intake.customer.texts import catalogue
 from intake.paper import labels
 from intake.paper.formats import Formats, locale_for
 from intake.paper.ledger import JobView
 from intake.paper.view import QuoteView, quote_view
-from intake.quoting.model import Booked, Offer, Quote, Walkin
+from intake.quoting.model import Offer, Quote, Walkin
 from intake.quoting.phrases import phrase
 from intake.quoting.selection import Menu, Selection
 from intake.store import answers, quotes, tickets
@@ -70,7 +69,7 @@ class Visit:
         self.formats = Formats(
             locale_for(language, shop.locale), shop.locale, self.quote.currency, self.texts
         )
-        self.menu = Menu(self.quote, self.book, here.today, booked_by_others(db, ticket.id, here.today))
+        self.menu = Menu(self.quote, self.book, here.today, promised(db, ticket.id, here.today))
 
     @classmethod
     def of(cls, here: Desk, db: Database, ticket: str, revision: int, language: str) -> Visit | None:
@@ -210,19 +209,3 @@ class Visit:
             if frozenset(other.jobs) == frozenset(offer.jobs):
                 return phrase("put_right" if "put_right" in tiers else tiers[-1]).in_(self.language)
         return self.formats.say("Your own choice")
-
-
-def booked_by_others(db: Database, ticket: str, today: date) -> Sequence[Booked]:
-    """What other tickets' yeses put on the bench from today on, by day."""
-    return tuple(
-        booked
-        for answer in answers.agreed_elsewhere(db, ticket, today)
-        for booked in _pieces(json.loads(answer.offer), today)
-    )
-
-
-def _pieces(agreed: Mapping[str, list[list[str]]], today: date) -> Iterable[Booked]:
-    for day, hours in agreed.get("bench", ()):
-        when = date.fromisoformat(day)
-        if when >= today:
-            yield Booked(Fraction(hours), when)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import asdict, dataclass
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Literal
 
 from sqlite_utils import Database
@@ -64,17 +64,6 @@ def go_ahead(db: Database, ticket: str, revision: int) -> Answer | None:
     """The yes to that revision."""
     where = "ticket = ? and revision = ? and kind = 'goahead'"
     return next((Answer(**row) for row in db.table("answers").rows_where(where, [ticket, revision])), None)
-
-
-def agreed_elsewhere(db: Database, ticket: str, today: date) -> list[Answer]:
-    """The newest yes of every other ticket whose work is not done yet: what is promised already."""
-    rows = db.query(
-        "select * from answers as yes where kind = 'goahead' and ready >= ? and ticket <> ?"
-        " and not exists (select 1 from answers as later"
-        " where later.ticket = yes.ticket and later.kind = 'goahead' and later.id > yes.id)",
-        [today.isoformat(), ticket],
-    )
-    return [Answer(**row) for row in rows]
 
 
 def may_ask(db: Database, ticket: str, words: str, now: datetime) -> bool:

@@ -1,0 +1,79 @@
+"""What accepted tickets have on the bench, by day, until somebody says that the work is done."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from sqlite_utils import Database
+
+HOUR = 3600
+
+
+@dataclass(frozen=True)
+class OnBench:
+    """An accepted ticket: its bench hours still to come, and all that were planned."""
+
+    ticket: str
+    number: int
+    name: str
+    family: str
+    ready: date
+    left: Fraction
+    planned: Fraction
+
+
+def put(db: Database, ticket: str, pieces: Iterable[tuple[date, Fraction]], ready: date) -> None:
+    """Book the ticket's bench hours by day, in place of what it had booked."""
+    take_off(db, ticket)
+    by_day: dict[date, Fraction] = {}
+    for day, hours in pieces:
+        by_day[day] = by_day.get(day, Fraction(0)) + hours
+    rows = (
+        {
+            "ticket": ticket,
+            "day": day.isoformat(),
+            "seconds": round(hours * HOUR),
+            "ready": ready.isoformat(),
+        }
+        for day, hours in by_day.items()
+    )
+    db.table("bench").insert_all(rows)
+
+
+def take_off(db: Database, ticket: str) -> bool:
+    """The ticket's work is done, or not wanted any more; false if it had nothing on the bench."""
+    gone: int = db.execute("delete from bench where ticket = ?", [ticket]).rowcount
+    return gone > 0
+
+
+def taken(db: Database, ticket: str, today: date) -> tuple[tuple[date, Fraction], ...]:
+    """Bench hours that others than that ticket have from today on, by day.
+
+    What was planned for a day gone by counts as done, until the promised day itself has gone by: then the
+    whole ticket is late, and all of it comes next.
+    """
+    rows = db.execute(
+        "select max(day, :today) as on_day, sum(seconds) from bench"
+        " where ticket <> :ticket and (day >= :today or ready < :today) group by on_day order by on_day",
+        {"today": today.isoformat(), "ticket": ticket},
+    )
+    return tuple((date.fromisoformat(day), Fraction(seconds, HOUR)) for day, seconds in rows)
+
+
+def tickets_on(db: Database, today: date) -> list[OnBench]:
+    """Every ticket on the bench, the one that is due first at the top."""
+    rows = db.execute(
+        "select ticket, number, name, family, bench.ready,"
+        " sum(case when day >= :today or bench.ready < :today then seconds else 0 end), sum(seconds)"
+        " from bench join tickets on tickets.id = ticket group by ticket order by bench.ready, number",
+        {"today": today.isoformat()},
+    )
+    return [
+        OnBench(
+            id, number, name, family, date.fromisoformat(ready), Fraction(left, HOUR), Fraction(all, HOUR)
+        )
+        for id, number, name, family, ready, left, all in rows
+    ]

@@ -1,0 +1,39 @@
+"""The discount on a ticket: one at most, with its reason and who gave it."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from datetime import datetime
+
+from sqlite_utils import Database
+
+from intake.store.times import stamp
+
+
+@dataclass(frozen=True)
+class Given:
+    """`rate` is a share of the sum, `amount` money, both as decimal strings."""
+
+    ticket: str
+    rate: str
+    amount: str
+    reason: str
+    who: str
+    at: str = ""
+
+
+def find(db: Database, ticket: str) -> Given | None:
+    """The ticket's discount."""
+    rows = list(db.table("discounts").rows_where("ticket = ?", [ticket]))
+    return Given(**rows[0]) if rows else None
+
+
+def give(db: Database, given: Given, now: datetime) -> None:
+    """Write it in place of an earlier one."""
+    db.table("discounts").upsert({**asdict(given), "at": stamp(now)}, pk="ticket")
+
+
+def withdraw(db: Database, ticket: str) -> bool:
+    """Take it back; false if there was none."""
+    gone: int = db.execute("delete from discounts where ticket = ?", [ticket]).rowcount
+    return gone > 0
