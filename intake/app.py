@@ -6,18 +6,18 @@ from datetime import timedelta
 
 from flask import Flask
 
-from intake.book.load import load_book
 from intake.config import Settings, data_root
 from intake.counter import compress, errors, gate, installing, security, static_files, who, words
 from intake.counter.blueprint import register_routes
 from intake.counter.desk import Desk
-from intake.counter.summary import Summaries
+from intake.counter.in_force import take_in
+from intake.counter.owner.blueprint import register_routes as owner_routes
 from intake.customer.routes import customer
 from intake.operation import web
 from intake.operation.settings import backup_settings
 from intake.post import post as office
 from intake.post.routes import post
-from intake.store import books, keys
+from intake.store import keys
 from intake.store.db import Store
 
 LARGEST_REQUEST = 24 * 1024 * 1024
@@ -36,7 +36,7 @@ def create_app(settings: Settings) -> Flask:
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     here = open_desk(settings)
     app.extensions["desk"] = here
-    words.install(app, here.book.shop.locale)
+    words.install(app, lambda: here.book.shop.locale)
     web.install(app)
     errors.install(app)
     security.protect(app)
@@ -46,6 +46,7 @@ def create_app(settings: Settings) -> Flask:
     installing.install(app)
     compress.install(app)
     app.register_blueprint(register_routes())
+    app.register_blueprint(owner_routes())
     app.register_blueprint(customer)
     app.register_blueprint(post)
     office.install(app, here)
@@ -53,10 +54,11 @@ def create_app(settings: Settings) -> Flask:
 
 
 def open_desk(settings: Settings) -> Desk:
-    """Book, store and clock; the book is kept in the store, so that old quotes can be computed again."""
-    book = load_book(settings.book)
+    """Store, clock and the book in force. Raises BookError if that book cannot be read."""
     store = Store(settings.data, backup_settings(settings.data).to)
+    take_in(store, settings.book, settings.now())
     with store.writing() as db:
-        books.keep(db, book.digest, settings.book, settings.now())
         keys.forget(db, settings.now() - KEYS_KEPT)
-    return Desk(book, store, settings.now, Summaries(book))
+    here = Desk(store, settings.now)
+    assert here.book
+    return here

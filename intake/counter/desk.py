@@ -1,4 +1,4 @@
-"""What every route needs: the shop's book, the store and the clock."""
+"""What every route needs: the book in force, the store and the clock."""
 
 from __future__ import annotations
 
@@ -10,26 +10,61 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import cast
 
-from flask import current_app
+from flask import current_app, g, has_request_context
 
 from intake.book.load import load_book
 from intake.book.model import Book, Step
 from intake.counter.summary import Summaries
-from intake.store import books
+from intake.store import books, revisions
 from intake.store.db import Store
+
+
+@dataclass(frozen=True)
+class InForce:
+    """A book with the summaries made from it."""
+
+    book: Book
+    summaries: Summaries
 
 
 @dataclass
 class Desk:
     """`now` gives the moment with its zone; `running` holds the keys of requests under way."""
 
-    book: Book
     store: Store
     now: Callable[[], datetime]
-    summaries: Summaries
     running: set[str] = field(default_factory=set)
     old_books: dict[str, Book] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
+    _held: InForce | None = None
+
+    @property
+    def book(self) -> Book:
+        """The book in force. A request keeps to the one that it began with."""
+        return self._in_force().book
+
+    @property
+    def summaries(self) -> Summaries:
+        """Quotes of late with the book in force."""
+        return self._in_force().summaries
+
+    def _in_force(self) -> InForce:
+        """The store says which book that is, so that every thread and process changes over at once."""
+        if not has_request_context():
+            return self._look_up()
+        if "in_force" not in g:
+            g.in_force = self._look_up()
+        found: InForce = g.in_force
+        return found
+
+    def _look_up(self) -> InForce:
+        revision, held = revisions.in_force(self.store.db), self._held
+        if revision is None:
+            raise LookupError("no book is in force yet")
+        if held is None or held.book.digest != revision.digest:
+            book = self._of_digest(revision.digest)
+            held = self._held = InForce(book, Summaries(book))
+        return held
 
     @property
     def today(self) -> date:
@@ -38,8 +73,10 @@ class Desk:
 
     def book_of(self, digest: str) -> Book:
         """The book that an old quote was made with. Raises KeyError if the store never had it."""
-        if digest == self.book.digest:
-            return self.book
+        held = self._held
+        return held.book if held and held.book.digest == digest else self._of_digest(digest)
+
+    def _of_digest(self, digest: str) -> Book:
         with self.lock:
             if digest not in self.old_books:
                 with TemporaryDirectory() as folder:

@@ -29,9 +29,15 @@ ICONS = (
 def install(app: Flask) -> None:
     """Name this build in every template: phones stamp what they keep with it."""
     templates = tree_hash(Path(app.root_path, app.template_folder or ""))
-    parts = [app.extensions["static_version"], templates, app.extensions["desk"].book.digest]
-    app.extensions["build"] = hashlib.sha256("".join(parts).encode()).hexdigest()[:12]
-    app.jinja_env.globals["build"] = app.extensions["build"]
+    app.extensions["build"] = hashlib.sha256(
+        f"{app.extensions['static_version']}{templates}".encode()
+    ).hexdigest()[:12]
+    app.context_processor(lambda: {"build": build()})
+
+
+def build() -> str:
+    """The program with the book in force: a changed book is a new wizard, which phones fetch anew."""
+    return f"{current_app.extensions['build']}-{desk().book.digest[:12]}"
 
 
 @counter.get("/manifest.webmanifest")
@@ -69,7 +75,7 @@ def worker() -> Response:
     """The service worker, with what this build consists of. A new build is a new worker."""
     root = Path(current_app.static_folder or "")
     facts = {
-        "build": current_app.extensions["build"],
+        "build": build(),
         "root": request.script_root,
         "files": [url_for("static", filename=name) for name in _kept_files(root)],
     }
@@ -107,5 +113,5 @@ def _lasting(text: str, kind: str) -> Response:
     """An answer that may be kept, but is asked for anew each time."""
     answer = Response(text, mimetype=kind)
     answer.headers["Cache-Control"] = "no-cache"
-    answer.headers["Build"] = current_app.extensions["build"]
+    answer.headers["Build"] = build()
     return answer

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -25,17 +26,17 @@ def N_(message: str) -> str:
     return message
 
 
-def install(app: Flask, locale: str) -> None:
-    """Give the templates `_`, `ngettext` and the filters `money`, `day`, `hours`."""
+def install(app: Flask, locale: Callable[[], str]) -> None:
+    """Give the templates `_`, `ngettext` and the filters `money`, `day`, `hours`; the shop's locale may change."""
     env = app.jinja_env
     env.add_extension("jinja2.ext.i18n")
     env.install_gettext_callables(  # type: ignore[attr-defined]
         _translations.gettext, _translations.ngettext, newstyle=True
     )
     env.globals["language"] = "en"
-    env.filters["money"] = lambda amount, currency: money(amount, currency, locale)
-    env.filters["day"] = lambda moment: day(moment, locale)
-    env.filters["hours"] = lambda amount: hours(amount, locale)
+    env.filters["money"] = lambda amount, currency: money(amount, currency, locale())
+    env.filters["day"] = lambda moment: day(moment, locale())
+    env.filters["hours"] = lambda amount: hours(amount, locale())
 
 
 def money(amount: Decimal | str, currency: str, locale: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import zipfile
+from collections.abc import Mapping
 from datetime import datetime
 from pathlib import Path
 
@@ -12,26 +13,56 @@ from sqlite_utils import Database
 from intake.store.times import stamp
 
 LIMIT = 20_000_000
+Files = Mapping[str, bytes]
+"""A book's folder in memory: path with slashes → content."""
 
 
 def keep(db: Database, digest: str, folder: Path, now: datetime) -> None:
     """Store the folder under its digest, unless it is there already."""
+    keep_packed(db, digest, packed(folder), now)
+
+
+def keep_packed(db: Database, digest: str, folder: bytes, now: datetime) -> None:
+    """`keep` for a folder that is packed already."""
     if db.execute("select 1 from books where digest = ?", [digest]).fetchone():
         return
-    db.table("books").insert({"digest": digest, "folder": packed(folder), "loaded_at": stamp(now)})
+    db.table("books").insert({"digest": digest, "folder": folder, "loaded_at": stamp(now)})
 
 
 def packed(folder: Path) -> bytes:
     """The folder's files as a zip that depends on nothing but their names and contents."""
-    files = sorted(path for path in folder.rglob("*") if path.is_file() and not path.name.startswith("."))
-    if sum(path.stat().st_size for path in files) > LIMIT:
+    return pack(read_folder(folder))
+
+
+def read_folder(folder: Path) -> dict[str, bytes]:
+    """The folder's files, hidden ones left out. Raises ValueError if they are too large for a price book."""
+    paths = sorted(path for path in folder.rglob("*") if path.is_file() and not path.name.startswith("."))
+    if sum(path.stat().st_size for path in paths) > LIMIT:
         raise ValueError(f"{folder} is too large to be a price book")
+    return {path.relative_to(folder).as_posix(): path.read_bytes() for path in paths}
+
+
+def write_folder(files: Files, folder: Path) -> None:
+    """Write the files into a folder; their names are trusted."""
+    for name, content in files.items():
+        path = folder / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(content)
+
+
+def pack(files: Files) -> bytes:
+    """The files as a zip that depends on nothing but their names and contents."""
     target = io.BytesIO()
     with zipfile.ZipFile(target, "w", zipfile.ZIP_DEFLATED) as archive:
-        for path in files:
-            info = zipfile.ZipInfo(path.relative_to(folder).as_posix())
-            archive.writestr(info, path.read_bytes(), zipfile.ZIP_DEFLATED)
+        for name, content in sorted(files.items(), key=lambda item: Path(item[0])):
+            archive.writestr(zipfile.ZipInfo(name), content, zipfile.ZIP_DEFLATED)
     return target.getvalue()
+
+
+def unpacked(folder: bytes) -> dict[str, bytes]:
+    """The files that `pack` packed."""
+    with zipfile.ZipFile(io.BytesIO(folder)) as archive:
+        return {name: archive.read(name) for name in archive.namelist()}
 
 
 def unpack(db: Database, digest: str, folder: Path) -> None:
@@ -39,5 +70,4 @@ def unpack(db: Database, digest: str, folder: Path) -> None:
     row = db.execute("select folder from books where digest = ?", [digest]).fetchone()
     if row is None:
         raise KeyError(digest)
-    with zipfile.ZipFile(io.BytesIO(row[0])) as archive:
-        archive.extractall(folder)
+    write_folder(unpacked(row[0]), folder)

@@ -43,3 +43,14 @@ def keep(db: Database, frozen: FrozenQuote) -> None:
 def _first(db: Database, where: str, values: list[str | int]) -> FrozenQuote | None:
     rows = list(db.table("quotes").rows_where(where, values, order_by="revision desc", limit=1))
     return FrozenQuote(**rows[0]) if rows else None
+
+
+def last_walkins(db: Database, most: int) -> list[tuple[str, int, str, str]]:
+    """Of the tickets that were quoted last: id, number, name and the newest quote's walk-in; newest first."""
+    rows = db.execute(
+        "select q.ticket, t.number, t.name, q.walkin from quotes q join tickets t on t.id = q.ticket"
+        " where q.revision = (select max(revision) from quotes where ticket = q.ticket)"
+        " order by q.made_at desc limit ?",
+        [most],
+    )
+    return [(ticket, number, name, walkin) for ticket, number, name, walkin in rows]

@@ -95,7 +95,8 @@ def test_a_new_version_waits_for_the_board_and_for_consent(app_phone: Any, shop:
     app_phone.locator("#new-version button").click()
     until(app_phone, "navigator.serviceWorker.ready.then(found => !found.waiting)")
     app_phone.wait_for_selector("#new-version[hidden]", state="attached")
-    assert app_phone.evaluate("caches.keys()") == ["files", "shell-the next version"]
+    shell = f"shell-the next version-{shop.desk.book.digest[:12]}"
+    assert app_phone.evaluate("caches.keys()") == ["files", shell]
 
 
 def test_a_slow_line_leaves_the_wizard_usable(app_phone: Any, until: Any) -> None:

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
+from werkzeug.routing import Rule
 
 from intake.counter.desk import Desk
 from intake.counter.gate import inside
@@ -16,6 +17,7 @@ from intake.store import devices, people, sessions, steps
 
 EXAMPLES = {
     "number": 999,
+    "row": 999,
     "what": "off",
     "ticket": "01890a5d-ac96-774b-bcce-b302099a8057",
     "step": "neck",
@@ -32,6 +34,11 @@ STRANGERS = (
 )
 
 
+def example(rule: Rule, name: str) -> object:
+    """A value that fits the variable of an address."""
+    return 1 if f"<int:{name}>" in rule.rule else "x.csv"
+
+
 def addresses(app: Flask) -> list[tuple[str, str, str]]:
     """Endpoint, method and address of everything that the program answers."""
     adapter = app.url_map.bind("localhost")
@@ -39,7 +46,7 @@ def addresses(app: Flask) -> list[tuple[str, str, str]]:
         (
             rule.endpoint,
             method,
-            adapter.build(rule.endpoint, {n: EXAMPLES.get(n, "x") for n in rule.arguments}),
+            adapter.build(rule.endpoint, {n: EXAMPLES.get(n, example(rule, n)) for n in rule.arguments}),
         )
         for rule in app.url_map.iter_rules()
         for method in sorted((rule.methods or set()) - {"HEAD", "OPTIONS"})

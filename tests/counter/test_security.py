@@ -21,11 +21,13 @@ POLICY = (
 )
 EXAMPLES = {
     "number": 1,
+    "row": 1,
     "what": "stop",
     "ticket": "01890a5d-ac96-774b-bcce-b302099a8057",
     "step": "neck",
     "revision": 1,
     "sha": "0" * 64,
+    "filename": "css/tallyfret.css",
 }
 
 
@@ -34,7 +36,10 @@ def addresses(app: Flask) -> list[tuple[str, str]]:
     adapter = app.url_map.bind("localhost")
     found = []
     for rule in app.url_map.iter_rules():
-        values = {name: EXAMPLES.get(name, "css/tallyfret.css") for name in rule.arguments}
+        values = {
+            name: EXAMPLES.get(name, 1 if f"<int:{name}>" in rule.rule else "x.csv")
+            for name in rule.arguments
+        }
         for method in sorted((rule.methods or set()) - {"HEAD", "OPTIONS"}):
             found.append((method, adapter.build(rule.endpoint, values, method=method)))
     return found

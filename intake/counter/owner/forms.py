@@ -1,0 +1,77 @@
+"""What the owner's forms share: what is wrong stands beside the field, and what was typed stays in it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+
+from flask import request
+from wtforms import Field, Form
+
+from intake.book.problems import Problem
+from intake.counter.desk import desk
+from intake.counter.owner.hand import Hand, changed_meanwhile, keep, of_file
+from intake.counter.owner.judging import judge
+from intake.counter.words import _
+
+Place = Callable[[Problem], str]
+"""The name of the field beside which a problem belongs; "" where it has none."""
+
+
+class OwnerForm(Form):
+    """A form on one file of the book. `general` are sentences that belong beside no field."""
+
+    def __init__(self, *args: object, **kwargs: object) -> None:
+        super().__init__(*args, **kwargs)
+        self.general: list[str] = []
+
+    @property
+    def fields(self) -> dict[str, Field]:
+        """Every field by the name under which it is posted, those of inner forms too."""
+        return dict(_named(self))
+
+    @property
+    def faulty(self) -> bool:
+        return bool(self.general or any(field.errors for field in self.fields.values()))
+
+    def say(self, name: str, sentence: str) -> None:
+        """Put a sentence beside the field of that name, or above them all."""
+        field = self.fields.get(name)
+        if field is None:
+            self.general.append(sentence)
+        elif sentence not in field.errors:
+            field.errors = [*field.errors, sentence]
+
+
+def _named(form: Iterable[Field]) -> Iterable[tuple[str, Field]]:
+    for field in form:
+        if hasattr(field, "entries"):
+            for entry in field.entries:
+                yield from _named(entry)
+        else:
+            yield field.name, field
+
+
+def accept(form: OwnerForm, hand: Hand, file: str, files: Mapping[str, bytes], place: Place) -> bool:
+    """Keep the files as the draft if loader and checker let them pass; else the form says why not."""
+    seen = request.form.get("seen", "")
+    if seen != of_file(hand.files, file):
+        form.general.append(changed_meanwhile())
+    if hand.overtaken:
+        form.general.append(overtaken())
+    if form.faulty:
+        return False
+    for problem in judge(files, desk().book).errors:
+        name = place(problem)
+        form.say(name, problem.sentence if name in form.fields else str(problem))
+    if form.faulty:
+        return False
+    keep(hand, files, file)
+    return True
+
+
+def overtaken() -> str:
+    """What is said of a draft whose base is no longer in force."""
+    return _(
+        "Another book came into force since these changes were begun. Drop them on the page of the book, "
+        "and make them anew."
+    )

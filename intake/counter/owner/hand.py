@@ -1,0 +1,84 @@
+"""What the owner is working on: the draft if there is one, else the book in force."""
+
+from __future__ import annotations
+
+import hashlib
+from dataclasses import dataclass
+
+from flask import Response, make_response, redirect
+from sqlite_utils import Database
+
+from intake.counter.desk import desk
+from intake.counter.who import note
+from intake.counter.words import _
+from intake.store import revisions
+from intake.store.books import Files, pack
+from intake.store.revisions import Kind, Revision
+
+
+@dataclass(frozen=True)
+class Hand:
+    """The files as the owner's screens show them; `drafted` while they are not in force."""
+
+    base: Revision
+    files: dict[str, bytes]
+    kind: Kind
+    about: str
+    drafted: bool
+
+    @property
+    def mark(self) -> str:
+        """Changes with any byte: a page says by it what it was made from."""
+        return hashlib.sha256(pack(self.files)).hexdigest()[:16]
+
+    @property
+    def overtaken(self) -> bool:
+        """Whether another revision came in force since the draft was begun."""
+        now = revisions.in_force(desk().store.db)
+        return now is not None and now.number != self.base.number
+
+    def before(self) -> dict[str, bytes]:
+        """The files that the draft would replace."""
+        return revisions.files_of(desk().store.db, self.base.number)
+
+
+def in_hand(db: Database | None = None) -> Hand:
+    """The draft, else the book in force."""
+    db = db or desk().store.db
+    draft = revisions.draft(db)
+    if draft:
+        base = revisions.find(db, draft.base)
+        assert base
+        return Hand(base, draft.files, draft.kind, draft.about, True)
+    base = revisions.in_force(db)
+    assert base
+    return Hand(base, revisions.files_of(db, base.number), "edit", "", False)
+
+
+def keep(hand: Hand, files: Files, what: str) -> None:
+    """Keep the files as the draft; files that are those in force again need none."""
+    here = desk()
+    with here.store.writing() as db:
+        if dict(files) == revisions.files_of(db, hand.base.number):
+            revisions.drop_draft(db)
+        else:
+            revisions.keep_draft(db, hand.base.number, files, here.now(), hand.kind, hand.about)
+        note(db, "book drafted", changed=what)
+
+
+def of_file(files: Files, name: str) -> str:
+    """Changes with any byte of the file: a form says by it what it was filled from."""
+    return hashlib.sha256(files.get(name, b"")).hexdigest()[:16]
+
+
+def changed_meanwhile() -> str:
+    """What a form says that was filled from another state than the present one."""
+    return _(
+        "This was changed in another window meanwhile. What you typed still stands here: "
+        "look at it, and press again if it is right."
+    )
+
+
+def onward(address: str) -> Response:
+    """See other."""
+    return make_response(redirect(address, 303))

@@ -1,0 +1,59 @@
+"""What the loader and the checker say of a changed book: what refuses it, and what is only worth a look."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from intake.book.check import CHECKS
+from intake.book.check_names import finding_problems
+from intake.book.check_texts import text_problems
+from intake.book.model import Book
+from intake.book.problems import BookError, Problem
+from intake.counter.in_force import load_files
+from intake.store.books import Files
+
+JUDGEMENTS = (text_problems, finding_problems)
+"""Checks whose findings are a reviewer's advice: a quote can do with them."""
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """`book` is None where the files make none. `errors` refuse; `remarks` are worth a look."""
+
+    book: Book | None
+    errors: tuple[Problem, ...]
+    remarks: tuple[Problem, ...]
+
+
+def judge(files: Files, base: Book) -> Verdict:
+    """Load and check. What the checker has against the base too, was there before, and refuses nothing."""
+    try:
+        book = load_files(files)
+    except BookError as error:
+        return Verdict(None, tuple(error.problems), ())
+    found = list(_found(book))
+    grave = [problem for problem, refuses in found if refuses]
+    if grave:
+        known = {_key(problem) for problem, _ in _found(base)}
+        grave = [problem for problem in grave if _key(problem) not in known]
+    rest = tuple(problem for problem, _ in found if problem not in grave)
+    return Verdict(book, tuple(grave), rest)
+
+
+def _found(book: Book) -> Iterator[tuple[Problem, bool]]:
+    for check in CHECKS:
+        for problem in check(book):
+            yield problem, check not in JUDGEMENTS and not _may_wait(problem)
+
+
+def _may_wait(problem: Problem) -> bool:
+    """Gaps, what nothing uses yet, and rows that others cover: another row mends them, or nothing must."""
+    of_the_whole = problem.row is None and problem.file.endswith(".csv")
+    unasked = (problem.file, problem.column) == ("jobs.csv", "id")
+    return of_the_whole or unasked or (not problem.column and problem.file != "shop.toml")
+
+
+def _key(problem: Problem) -> tuple[str, str, str]:
+    """Rows move; the rest tells a problem."""
+    return problem.file, problem.column, problem.sentence

@@ -1,0 +1,73 @@
+"""The book in force, what is not in force yet, and the history, any of it to be taken up again."""
+
+from __future__ import annotations
+
+from flask import Response, abort, make_response, render_template, request, url_for
+
+from intake.book.problems import Problem
+from intake.counter.desk import desk
+from intake.counter.owner.blueprint import owner
+from intake.counter.owner.hand import in_hand, onward
+from intake.counter.owner.told import changes
+from intake.counter.who import note
+from intake.counter.words import _
+from intake.store import revisions
+
+A_PAGE = 20
+
+
+@owner.app_context_processor
+def drafting() -> dict[str, object]:
+    """Whether there are changes that are not in force, for the owner's pages."""
+    return {"book_drafted": lambda: revisions.draft(desk().store.db) is not None}
+
+
+@owner.get("/")
+def overview() -> str:
+    """What is in force, and since when."""
+    return overview_page()
+
+
+@owner.post("/back/<int:number>")
+def take_back(number: int) -> Response:
+    """Take an earlier revision up as the draft; nothing is in force before it is saved."""
+    here = desk()
+    db = here.store.db
+    if revisions.find(db, number) is None:
+        abort(404)
+    if revisions.draft(db):
+        return make_response(overview_page(save_or_drop()), 409)
+    held = revisions.in_force(db)
+    assert held
+    files = revisions.files_of(db, number)
+    if files == revisions.files_of(db, held.number):
+        return make_response(overview_page(_("The book in force is the same already.")), 409)
+    with here.store.writing() as db:
+        revisions.keep_draft(db, held.number, files, here.now(), "back", str(number))
+        note(db, "book drafted", back_to=number)
+    return onward(url_for("owner.effect_page"))
+
+
+def save_or_drop() -> str:
+    """Why nothing may take the draft's place."""
+    return _("There are changes that are not in force yet. Save them or drop them first.")
+
+
+def overview_page(problem: str = "", problems: tuple[Problem, ...] = ()) -> str:
+    """The page, with what was refused."""
+    db = desk().store.db
+    before = request.args.get("before", type=int)
+    listed = revisions.latest(db, A_PAGE + 1, before)
+    hand = in_hand()
+    return render_template(
+        "counter/owner/overview.html",
+        problem=problem,
+        problems=problems,
+        now=revisions.in_force(db),
+        shop=desk().book.shop,
+        hand=hand,
+        changes=changes(hand.before(), hand.files) if hand.drafted else [],
+        listed=listed[:A_PAGE],
+        older=listed[A_PAGE - 1].number if len(listed) > A_PAGE else None,
+        saved=request.args.get("saved", type=int),
+    )

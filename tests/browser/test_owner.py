@@ -1,0 +1,153 @@
+"""The owner's screens in a real browser: a rate raised, weighed, saved and taken back; an old quote keeps its
+price."""
+
+from __future__ import annotations
+
+import io
+import json
+import os
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from pypdf import PdfReader
+
+from intake.app import create_app
+from intake.book.answers import to_fields
+from intake.config import Settings, demo_book
+from intake.counter.desk import Desk
+from intake.counter.words import money
+from intake.demo import serving
+from intake.store import quotes, revisions
+
+pytestmark = pytest.mark.browser
+PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
+AXE = (Path(__file__).parent / "vendor/axe-core/axe.min.js").read_text("utf-8")
+VIOLATIONS = """async () => {
+  const found = await axe.run(document, { resultTypes: ["violations"] });
+  return found.violations.map(({ id, nodes }) => [id, nodes.slice(0, 3).map(node => node.html)]);
+}"""
+SMALLER = """least => [...document.querySelectorAll("a, button, summary, select, textarea, input")]
+  .filter(one => one.type !== "hidden" && one.checkVisibility() && !one.matches(".choices input"))
+  .map(one => [one.outerHTML.slice(0, 80), one.getBoundingClientRect()])
+  .filter(([, box]) => box.height < least - 0.5).map(([name, box]) => `${name} ${box.height}`)"""
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Iterator[tuple[str, Any]]:
+    """A shop of its own: its address and its app."""
+    app = create_app(Settings(tmp_path / "shop", demo_book()))
+    with serving(lambda: app, 0) as running:
+        yield running.url.rstrip("/"), app
+
+
+@pytest.fixture
+def page(chromium: Any, shop: tuple[str, Any], badge: Any) -> Iterator[Any]:
+    """The owner's phone. What its pages complain of fails the test."""
+    url, app = shop
+    context = chromium.new_context(base_url=url, **PHONE)
+    cookies = badge(app.extensions["desk"], "owner")
+    context.add_cookies([{"name": name, "value": token, "url": url} for name, token in cookies.items()])
+    page, complaints = context.new_page(), list[str]()
+    page.on("pageerror", lambda error: complaints.append(str(error)))
+    page.on("console", lambda line: "Content Security" in line.text and complaints.append(line.text))
+    yield page
+    context.close()
+    assert not complaints
+
+
+def quoted(app: Any, cookies: dict[str, str], number: str) -> str:
+    """A sample walk-in taken down and its quote frozen; the ticket."""
+    client, ticket = app.test_client(), str(uuid4())
+    for name, token in cookies.items():
+        client.set_cookie(name, token)
+    (path,) = (demo_book() / "walkins").glob(f"{number}-*.toml")
+    book = app.extensions["desk"].book
+    pairs = to_fields(book, tomllib.loads(path.read_text("utf-8"))["answers"])
+    for step in book.steps:
+        fields = [pair for pair in pairs if book.questions[pair[0].split(".")[0]].step == step.id]
+        form = {"based_on": "0", "passed": "" if fields else "not_assessed"}
+        for name, value in fields:
+            form.setdefault(name, []).append(value)  # type: ignore[arg-type, union-attr]
+        assert client.post(f"/tickets/{ticket}/steps/{step.id}", data=form).status_code in (200, 422)
+    assert client.post(f"/tickets/{ticket}/quotes").status_code == 303
+    return ticket
+
+
+def look(page: Any, name: str) -> None:
+    """Nothing that axe-core can find; everything as high as a thumb needs; nothing wider than the phone."""
+    if not page.evaluate("Boolean(window.axe)"):
+        page.evaluate(AXE)
+    if folder := os.environ.get("SHOTS"):
+        page.screenshot(path=f"{folder}/owner-{name}.png", full_page=True)
+    assert page.evaluate(VIOLATIONS) == [], name
+    assert page.evaluate(SMALLER, 44) == [], name
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), name
+
+
+def tap(page: Any, role: str, name: str) -> None:
+    """Touch what leads to another page, and wait for it."""
+    with page.expect_navigation():
+        page.get_by_role(role, name=name, exact=True).first.tap()
+
+
+def printed(page: Any, address: str) -> str:
+    content = page.context.request.get(address).body()
+    return " ".join(leaf.extract_text() for leaf in PdfReader(io.BytesIO(content)).pages)
+
+
+def test_the_rate_is_raised_weighed_saved_and_taken_back(
+    page: Any, shop: tuple[str, Any], badge: Any
+) -> None:
+    _, app = shop
+    desk: Desk = app.extensions["desk"]
+    tickets = [quoted(app, badge(desk, "counter"), number) for number in ("01", "03")]
+    first = quotes.latest(desk.store.db, tickets[1])
+    assert first
+    old = f"/tickets/{tickets[1]}/quotes/1"
+    page.goto("/")
+    tap(page, "link", "The book")
+    look(page, "overview")
+    tap(page, "link", "Money $72.00 an hour, taxes, deposit, rounding")
+    look(page, "money")
+    rate = page.get_by_label("Labour rate, an hour")
+    assert rate.input_value() == "72"
+    rate.fill("90")
+    tap(page, "button", "See what it does")
+    page.wait_for_selector("#effect")
+    look(page, "effect")
+    assert "labour_rate: 72 → 90" in page.inner_text("main")
+    assert page.locator("#effect h2").inner_text() == "The last 2 quotes would have been"
+    before, after = page.locator(".sum").inner_text().split(" → ")
+    assert before != after and page.get_by_role("heading", name="Biggest rises").is_visible()
+    tap(page, "link", "Go back")
+    assert page.get_by_text("Not in force yet").is_visible() and desk.book.shop.labour_rate == 72
+    look(page, "drafted")
+    tap(page, "link", "See what it does")
+    tap(page, "button", "Save")
+    page.wait_for_selector("[role=status]")
+    look(page, "saved")
+    assert desk.book.shop.labour_rate == 90
+    total = money(desk_total(desk, tickets[1]), "USD", "en_US")
+    assert total in printed(page, f"{old}.pdf?paper=a4")
+    page.goto(old)
+    assert total in page.inner_text("main")
+    page.goto("/book/")
+    tap(page, "button", "Take back Book 2")
+    page.wait_for_selector("#effect")
+    look(page, "back")
+    tap(page, "button", "Save")
+    page.wait_for_selector("[role=status]")
+    assert desk.book.shop.labour_rate == 72
+    assert [one.kind for one in revisions.latest(desk.store.db, 9)] == ["back", "edit", "start"]
+    assert desk.book.digest == first.book_digest
+    assert total in printed(page, f"{old}.pdf")
+
+
+def desk_total(desk: Desk, ticket: str) -> str:
+    frozen = quotes.find(desk.store.db, ticket, 1)
+    assert frozen
+    return str(json.loads(frozen.quote)["offers"]["put_right"]["total"])
