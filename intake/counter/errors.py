@@ -25,7 +25,8 @@ SENTENCES = {
 
 
 def install(app: Flask) -> None:
-    """Answer every error in words."""
+    """Answer every error in words, and write it down once, without the address that Flask would name."""
+    app.log_exception = lambda _: None  # type: ignore[assignment,method-assign]
     app.register_error_handler(HTTPException, in_words)
     app.register_error_handler(PaperError, paper_trouble)
     app.register_error_handler(sqlite3.DatabaseError, store_trouble)

@@ -34,16 +34,14 @@ def rows_of(site: Any, ticket: str) -> list[str]:
 
 def addresses(site: Any, **values: object) -> list[tuple[str, str]]:
     """Every address that names a ticket or a link, with those values in place of its variables."""
-    usual: dict[str, object] = {
-        "revision": 1, "number": 1, "what": "stop", "step": "neck", "sha": "0" * 64, "sha256": "0" * 64
-    }  # fmt: skip
-    adapter = site.app.url_map.bind("localhost")
-    return [
-        (method, adapter.build(rule.endpoint, {n: {**usual, **values}[n] for n in rule.arguments}, method))
-        for rule in site.app.url_map.iter_rules()
-        if rule.arguments & values.keys() and rule.arguments <= {*usual, *values}
-        for method in sorted((rule.methods or set()) - {"HEAD", "OPTIONS"})
-    ]
+    usual: dict[str, object] = {"revision": 1, "what": "stop", "step": "neck", "sha": "0" * 64, **values}
+    adapter, found = site.app.url_map.bind("localhost"), []
+    for rule in site.app.url_map.iter_rules():
+        if rule.arguments & values.keys():
+            filled = {n: usual.get(n, 1 if f"<int:{n}>" in rule.rule else "x") for n in rule.arguments}
+            for method in sorted((rule.methods or set()) - {"HEAD", "OPTIONS"}):
+                found.append((method, adapter.build(rule.endpoint, filled, method)))
+    return found
 
 
 @pytest.fixture
@@ -203,7 +201,7 @@ def test_no_other_site_changes_anything(site: Any, who: str, headers: dict[str, 
     asked = [
         *addresses(site, ticket=site.here.ticket),
         *addresses(site, token=site.here.token),
-        *addresses(site, number=1, what="off"),
+        *addresses(site, number=1, what="off", row=1, file="jobs.csv", digest="0" * 64),
         *(
             (m, str(r.rule))
             for r in site.app.url_map.iter_rules()
