@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from intake.store.bench_schema import MIGRATIONS
+from intake.store.finding_schema import MIGRATIONS
 
 __all__ = ["MIGRATIONS"]

@@ -23,6 +23,8 @@ SPEAKING = re.compile(r"[^\W\d_]{3}")
 ENDINGS = (4, 7)
 SHORTEST = 3
 MOST_WORDS = 8
+READY = 6
+"""The longest beginning that the index keeps ready."""
 Row = tuple[str, str, str, str]
 
 
@@ -44,19 +46,46 @@ def telephone(number: str) -> list[str]:
 
 def query(words: str) -> str:
     """The FTS5 query that wants every word of it, each as the beginning of one; empty without any word."""
-    return " AND ".join(_wanted(word) for word in folded(words)[:MOST_WORDS])
+    return " AND ".join(_begins(word) for word in folded(words)[:MOST_WORDS])
 
 
-def _wanted(word: str) -> str:
+def whole(words: str) -> str:
+    """The same query with long words as whole ones. It reads only as far as it finds, where the beginning of
+    a long word is gathered from the whole index."""
+    wanted = folded(words)[:MOST_WORDS]
+    return " AND ".join(f'"{word}"' if len(word) > READY else _begins(word) for word in wanted)
+
+
+def one_number(words: str) -> str:
+    """The query for a telephone number typed in groups; empty if it is none."""
+    groups = folded(words)
+    digits = "".join(groups).lstrip("0")
+    return f'phone : "{digits}"*' if len(groups) > 1 and digits.isdecimal() else ""
+
+
+def _begins(word: str) -> str:
     number = word.lstrip("0") if word.isdigit() else ""
     return f'("{word}"* OR phone : "{number}"*)' if number and number != word else f'"{word}"*'
 
 
 def numbers(db: Database, words: str, before: int, limit: int) -> list[int]:
-    """Numbers of the tickets with all those words, newest first, all smaller than `before`."""
+    """Numbers of the tickets with all those words, newest first, all smaller than `before`.
+
+    A telephone number in groups is looked for as one first, and long words as whole ones: where that is
+    answer enough, the slower question is not asked.
+    """
     wanted = query(words)
     if not wanted:
         return []
+    number, narrow = one_number(words), whole(words)
+    if number and (found := _matching(db, number, before, limit)):
+        return found
+    if narrow != wanted and len(found := _matching(db, narrow, before, limit)) == limit:
+        return found
+    return _matching(db, wanted, before, limit)
+
+
+def _matching(db: Database, wanted: str, before: int, limit: int) -> list[int]:
     sql = "select rowid from search where search match ? and rowid < ? order by rowid desc limit ?"
     return [number for (number,) in db.execute(sql, [wanted, before, limit])]
 
@@ -101,11 +130,11 @@ def forget(db: Database) -> None:
 
 def row_of(name: str, phone: str, serial: str, words: Iterable[str]) -> Row:
     """What the index holds of a ticket that says so."""
-    whole = "".join(folded(serial))
+    undivided = "".join(folded(serial))
     return (
         " ".join(folded(name)),
         " ".join(telephone(phone)),
-        " ".join(dict.fromkeys([*folded(serial), whole])),
+        " ".join(dict.fromkeys([*folded(serial), undivided])),
         " ".join(dict.fromkeys(words)),
     )
 

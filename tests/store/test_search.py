@@ -55,6 +55,7 @@ def found(store: Store, words: str) -> list[int]:
         "1024",
         "buzz",
         "buzzes low",
+        "skrzydl",
     ],
 )
 def test_a_ticket_is_found_by(words: str, store: Store, now: datetime) -> None:
@@ -68,6 +69,16 @@ def test_a_ticket_is_found_by(words: str, store: Store, now: datetime) -> None:
         serial="S-1024/77",
     )
     assert found(store, words) == [number]
+
+
+def test_long_words_fill_page_after_page_and_lose_none(store: Store, now: datetime) -> None:
+    """Whole ones come first where they fill a page; without enough of them every beginning counts."""
+    whole = [open_one(store, now, ("wish", "acoustic")) for _ in range(5)]
+    longer = [open_one(store, now, ("wish", "acoustics")) for _ in range(2)]
+    assert search.numbers(store.db, "acoustic", 99, 3) == whole[:1:-1]
+    assert search.numbers(store.db, "acoustic", whole[2], 3) == whole[1::-1]
+    assert search.numbers(store.db, "acoustic", 99, 9) == [*longer[::-1], *whole[::-1]]
+    assert search.numbers(store.db, "acousti", 99, 2) == longer[::-1]
 
 
 @pytest.mark.parametrize(
