@@ -11,8 +11,10 @@ def register_routes() -> Blueprint:
     """The blueprint with every route on it."""
     from intake.counter import (
         board,
+        discounting,
         enrolling,
         installing,
+        on_bench,
         people,
         photographs,
         quotation,
@@ -23,6 +25,6 @@ def register_routes() -> Blueprint:
         wizard,
     )
 
-    assert all((board, installing, photographs, quotation, saving, wizard))
+    assert all((board, discounting, installing, on_bench, photographs, quotation, saving, wizard))
     assert all((enrolling, people, setting_up, signing_in, trusting))
     return counter
