@@ -22,6 +22,8 @@ def open_toml(path: Path, problems: list[Problem]) -> dict[str, Any] | None:
         problems.append(Problem(path.name, None, "", "This file is missing."))
     except UnicodeDecodeError:
         problems.append(Problem(path.name, None, "", "This is not UTF-8 text."))
+    except RecursionError:
+        problems.append(Problem(path.name, None, "", "Its brackets stand in one another too deeply."))
     except tomllib.TOMLDecodeError as error:
         line = re.search(r"at line (\d+)", str(error))
         sentence = f"This is not TOML that can be read: {error}."

@@ -20,7 +20,7 @@ POLICY = (
 MEDIA_POLICY = "default-src 'none'; sandbox"
 INERT = frozenset({"text/css", "text/javascript", "font/woff2", "image/png"})
 """Static files that no browser shows as a page, so that no policy of theirs would ever be asked."""
-TAKES_FILES = frozenset({"counter.add_photo", "counter.save_all", "counter.save_new"})
+TAKES_FILES = frozenset({"counter.add_photo", "counter.save_all", "counter.save_new", "owner.bring_in"})
 """Whatever else comes in is text: it may weigh MAX_FORM_MEMORY_SIZE, these MAX_CONTENT_LENGTH."""
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})

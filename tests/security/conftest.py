@@ -19,6 +19,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 from PIL import Image
 from werkzeug.datastructures import MultiDict
+from werkzeug.routing import Rule
 
 from intake.book.answers import to_fields
 from intake.config import Settings, demo_book
@@ -153,3 +154,10 @@ def harder() -> int:
 def walkin_fields() -> Callable[[Desk, str], list[tuple[str, str]]]:
     """A sample walk-in as a form's fields, by the number in its file's name."""
     return read_walkin
+
+
+@pytest.fixture
+def example() -> Callable[[Rule, str], object]:
+    """A value that fits the variable of an address."""
+    known = {"file": "jobs.csv", "row": 1, "size": "4x6", "paper": "a4", "step": "neck"}
+    return lambda rule, name: known.get(name, 1 if f"<int:{name}>" in rule.rule else "x")

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import lzma
 import re
+import struct
 import zipfile
 import zlib
 from pathlib import PurePosixPath
@@ -15,7 +17,14 @@ MOST_BYTES = 20_000_000
 NAME = re.compile(r"[\w][\w .+-]*", re.ASCII)
 
 
-class ZipRefused(ValueError):
+BROKEN = (
+    zipfile.BadZipFile, zlib.error, lzma.LZMAError, OSError, EOFError, NotImplementedError, RuntimeError,
+    ValueError, KeyError, struct.error,
+)  # fmt: skip
+"""What zipfile and the packings in it raise for bytes that are none of theirs."""
+
+
+class ZipRefused(Exception):
     """Why the zip is no book: one sentence."""
 
 
@@ -24,7 +33,7 @@ def read_zip(content: bytes) -> dict[str, bytes]:
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             return _without_top(_files(archive))
-    except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError) as error:
+    except BROKEN as error:
         raise ZipRefused(_("This is not a zip that can be read.")) from error
 
 
