@@ -159,7 +159,8 @@ class Shop:
 
     `parts_markup`: what is added to the cost of a part without a price, 0.6 is 60 % on top.
     `supplies_most`: no ticket pays more for supplies. A total goes to the next multiple of `rounding`
-    (0: as it is) in the direction `rounding_way`.
+    (0: as it is) in the direction `rounding_way`. `discount_most`: the share that staff may take off; the
+    owner any.
     """
 
     name: str
@@ -187,6 +188,7 @@ class Shop:
     parts_markup: Decimal = Decimal(0)
     supplies_most: Decimal | None = None
     rounding_way: RoundingWay = "nearest"
+    discount_most: Decimal = Decimal(1)
 
 
 @dataclass(frozen=True)

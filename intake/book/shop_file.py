@@ -21,7 +21,7 @@ WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 IN_FULL = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 AMOUNTS = (
     "labour_rate", "minimum", "rounding", "parts_markup", "supplies_rate", "supplies_most", "deposit_rate",
-    "worth_warning",
+    "worth_warning", "discount_most",
 )  # fmt: skip
 Spans = tuple[tuple[time, time], ...]
 _DAY = r"(\d{4}-\d{2}-\d{2})"
@@ -60,6 +60,7 @@ def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
         parts_markup=f.decimal("parts_markup"),
         supplies_most=f.decimal("supplies_most") if "supplies_most" in table else None,
         rounding_way=_rounding_way(f),
+        discount_most=f.decimal("discount_most", "1"),
     )
     for key in AMOUNTS:
         if key in table and f.decimal(key) < 0:

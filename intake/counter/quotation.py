@@ -13,6 +13,7 @@ from sqlite_utils import Database
 from intake import __version__
 from intake.counter import printing
 from intake.counter.blueprint import counter
+from intake.counter.changes import since
 from intake.counter.desk import Desk, desk
 from intake.counter.frozen import freeze, thaw
 from intake.counter.once import answered_once
@@ -22,6 +23,7 @@ from intake.counter.walkin import as_json
 from intake.counter.who import note, visitor
 from intake.counter.wizard import wizard_page
 from intake.counter.words import _
+from intake.quoting.model import Discount
 from intake.quoting.to_json import quote_json
 from intake.store import quotes, tickets
 from intake.store.files import write_durably
@@ -50,7 +52,7 @@ def freeze_quote(ticket: UUID) -> Response:
         if found is None or sheet.summary is None or sheet.problems:
             return make_response(wizard_page(here, db, id, sheet, at="quote"), 422)
     walkin = as_json(sheet.walkin)
-    if last and _still_holds(here, last, walkin):
+    if last and _still_holds(here, last, walkin, sheet.discount):
         return answered_once(lambda db: _to_quote(id, last.revision))
     revision = last.revision + 1 if last else 1
     price = sheet.summary
@@ -67,6 +69,7 @@ def quote(ticket: UUID, revision: int) -> str:
     frozen = quotes.find(here.store.db, str(ticket), revision) or abort(404)
     last = quotes.latest(here.store.db, str(ticket))
     summary = Summary(here.book_of(frozen.book_digest), thaw(frozen.exact))
+    changed = since(here.store.db, str(ticket), revision - 1, summary.quote, summary.book)
     return render_template(
         "counter/quote.html",
         book=summary.book,
@@ -75,6 +78,7 @@ def quote(ticket: UUID, revision: int) -> str:
         frozen=frozen,
         revision=revision,
         newest=last is None or last.revision == revision,
+        changed=changed,
         **summary.context(),
     )
 
@@ -96,21 +100,24 @@ def quote_pdf(ticket: UUID, revision: int) -> Response:
     return Response(content, mimetype="application/pdf", headers=headers)
 
 
-def _still_holds(here: Desk, frozen: FrozenQuote, walkin: str) -> bool:
-    """The same words, the same book, and not past its day."""
+def _still_holds(here: Desk, frozen: FrozenQuote, walkin: str, discount: Discount | None) -> bool:
+    """The same words, the same book, the same discount, and not past its day."""
     if (frozen.walkin, frozen.book_digest) != (walkin, here.book.digest):
         return False
-    return here.today <= thaw(frozen.exact).valid_until
+    quote = thaw(frozen.exact)
+    return quote.discount == discount and here.today <= quote.valid_until
 
 
 def _keep(here: Desk, db: Database, ticket: str, draft: Draft) -> Response:
     """Write the revision. Another request may have been quicker: its revision then stands for this one
     too, or the ticket has changed and nothing is kept (409)."""
     last = quotes.latest(db, ticket)
-    if last and _still_holds(here, last, draft.walkin):
+    if last and _still_holds(here, last, draft.walkin, draft.summary.quote.discount):
         return _to_quote(ticket, last.revision)
     newest = last.revision + 1 if last else 1
-    if as_json(Sheet.of(here, db, ticket).walkin) != draft.walkin or newest != draft.revision:
+    sheet = Sheet.of(here, db, ticket)
+    same = as_json(sheet.walkin) == draft.walkin and sheet.discount == draft.summary.quote.discount
+    if not same or newest != draft.revision:
         abort(409, _("The ticket changed while the quote was being written. Look at it and try again."))
     found = tickets.find(db, ticket)
     assert found is not None

@@ -96,8 +96,11 @@ class Summaries:
     def of(
         self, walkin: Walkin, today: date, booked: Bookings = (), discount: Discount | None = None
     ) -> Summary | None:
-        """The quote as it would be today with that on the bench. None before the family is known. A price that cannot be worked out is written to the log and
-        gives None too: it must never cost anybody what they typed."""
+        """The quote as it would be today with that on the bench. None before the family is known.
+
+        A price that cannot be worked out is written to the log and gives None too: it must never cost
+        anybody what they typed.
+        """
         if "family" not in walkin.answers:
             return None
         key = (today, as_json(walkin), booked, discount)
@@ -119,7 +122,7 @@ class Summaries:
         return summary
 
     def _bench_of(self, today: date, booked: Bookings) -> Bench:
-        """The bench with that on it; kept while it stays the same, since filling it takes as long as a quote."""
+        """The bench with that on it; kept while it stays the same, since filling it takes its time."""
         held = self._bench
         if held and held[:2] == (today, booked):
             return held[2]

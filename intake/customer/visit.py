@@ -11,6 +11,7 @@ from functools import cached_property
 from sqlite_utils import Database
 
 from intake.book.model import Book
+from intake.counter.changes import last_handed_out, since
 from intake.counter.desk import Desk
 from intake.counter.frozen import thaw
 from intake.counter.promised import promised
@@ -100,6 +101,14 @@ class Visit:
     def view(self) -> QuoteView:
         """The same words and drawings as on paper."""
         return quote_view(self.quote, self.book, self.walkin, self.formats, self.language)
+
+    @cached_property
+    def changes(self) -> tuple[str, ...]:
+        """What differs from the revision that the customer had before, in words; none for a first one."""
+        ticket, revision = self.ticket.id, self.frozen.revision
+        earlier = last_handed_out(self.db, ticket, revision)
+        said = since(self.db, ticket, earlier, self.quote, self.book)
+        return tuple(words.in_(self.language) for words in said)
 
     @cached_property
     def go_ahead(self) -> Answer | None:

@@ -73,7 +73,7 @@ def tickets_on(db: Database, today: date) -> list[OnBench]:
     )
     return [
         OnBench(
-            id, number, name, family, date.fromisoformat(ready), Fraction(left, HOUR), Fraction(all, HOUR)
+            id, number, name, family, date.fromisoformat(ready), Fraction(left, HOUR), Fraction(whole, HOUR)
         )
-        for id, number, name, family, ready, left, all in rows
+        for id, number, name, family, ready, left, whole in rows
     ]

@@ -62,6 +62,12 @@ def board(db: Database, words: str = "", limit: int = PAGE, before: int = LAST) 
     return [Ticket(**row) for row in rows]
 
 
+def in_state(db: Database, state: str) -> list[Ticket]:
+    """Tickets in that state, the one that was to be ready first at the top."""
+    rows = db.table("tickets").rows_where("state = ?", [state], order_by="ready, number")
+    return [Ticket(**row) for row in rows]
+
+
 def _numbered(db: Database, numbers: list[int]) -> list[dict[str, Any]]:
     marks = ", ".join("?" * len(numbers))
     return list(db.table("tickets").rows_where(f"number in ({marks})", numbers, order_by="number desc"))

@@ -5,25 +5,25 @@ CREATE TABLE "_sqlite_migrations" (
    "name" TEXT,
    "applied_at" TEXT
 );
-INSERT INTO "_sqlite_migrations" VALUES(1,'tallyfret','tickets_and_steps','2026-11-25 14:48:00.001797+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(2,'tallyfret','clashes','2026-11-25 14:48:00.002102+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(3,'tallyfret','keys','2026-11-25 14:48:00.002295+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(4,'tallyfret','events','2026-11-25 14:48:00.002543+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(5,'tallyfret','books_and_quotes','2026-11-25 14:48:00.002888+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(6,'tallyfret','photos','2026-11-25 14:48:00.003131+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(7,'tallyfret','customer_links','2026-11-25 14:48:00.003425+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(8,'tallyfret','customer_answers','2026-11-25 14:48:00.003873+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(9,'tallyfret','outbox','2026-11-25 14:48:00.004200+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(10,'tallyfret','bookkeeping','2026-11-25 14:48:00.004420+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(11,'tallyfret','people','2026-11-25 14:48:00.004605+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(12,'tallyfret','devices','2026-11-25 14:48:00.004977+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(13,'tallyfret','sessions','2026-11-25 14:48:00.005275+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(14,'tallyfret','attempts','2026-11-25 14:48:00.005452+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(15,'tallyfret','by_whom','2026-11-25 14:48:00.006075+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(16,'tallyfret','search','2026-11-25 14:48:00.006323+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(17,'tallyfret','promises','2026-11-25 14:48:00.006418+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(18,'tallyfret','book_revisions','2026-11-25 14:48:00.006857+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(19,'tallyfret','bench','2026-11-25 14:48:00.007195+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(1,'tallyfret','tickets_and_steps','2026-11-25 14:52:21.113909+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(2,'tallyfret','clashes','2026-11-25 14:52:21.114270+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(3,'tallyfret','keys','2026-11-25 14:52:21.114483+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(4,'tallyfret','events','2026-11-25 14:52:21.114752+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(5,'tallyfret','books_and_quotes','2026-11-25 14:52:21.115125+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(6,'tallyfret','photos','2026-11-25 14:52:21.115382+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(7,'tallyfret','customer_links','2026-11-25 14:52:21.115685+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(8,'tallyfret','customer_answers','2026-11-25 14:52:21.116154+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(9,'tallyfret','outbox','2026-11-25 14:52:21.116494+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(10,'tallyfret','bookkeeping','2026-11-25 14:52:21.116722+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(11,'tallyfret','people','2026-11-25 14:52:21.116920+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(12,'tallyfret','devices','2026-11-25 14:52:21.117319+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(13,'tallyfret','sessions','2026-11-25 14:52:21.122087+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(14,'tallyfret','attempts','2026-11-25 14:52:21.122296+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(15,'tallyfret','by_whom','2026-11-25 14:52:21.122892+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(16,'tallyfret','search','2026-11-25 14:52:21.123161+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(17,'tallyfret','promises','2026-11-25 14:52:21.123263+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(18,'tallyfret','book_revisions','2026-11-25 14:52:21.123746+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(19,'tallyfret','bench','2026-11-25 14:52:21.124142+00:00');
 CREATE TABLE "answers" (
    "id" INTEGER PRIMARY KEY,
    "ticket" TEXT NOT NULL REFERENCES "tickets"("id"),
@@ -296,5 +296,6 @@ CREATE UNIQUE INDEX "idx_sessions_token_sha256"
 CREATE INDEX promised on answers (ready) where kind = 'goahead';
 CREATE INDEX "idx_bench_day_ready_seconds_ticket"
     ON "bench" ("day", "ready", "seconds", "ticket");
+CREATE INDEX done on tickets (ready) where state = 'done';
 COMMIT;
 CREATE VIRTUAL TABLE search using fts5 (name, phone, serial, words, tokenize = 'unicode61', prefix = '1 2 3', detail = column, columnsize = 0);

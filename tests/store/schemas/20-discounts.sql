@@ -5,26 +5,26 @@ CREATE TABLE "_sqlite_migrations" (
    "name" TEXT,
    "applied_at" TEXT
 );
-INSERT INTO "_sqlite_migrations" VALUES(1,'tallyfret','tickets_and_steps','2026-11-25 14:48:00.010600+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(2,'tallyfret','clashes','2026-11-25 14:48:00.010833+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(3,'tallyfret','keys','2026-11-25 14:48:00.010985+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(4,'tallyfret','events','2026-11-25 14:48:00.011188+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(5,'tallyfret','books_and_quotes','2026-11-25 14:48:00.011476+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(6,'tallyfret','photos','2026-11-25 14:48:00.011688+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(7,'tallyfret','customer_links','2026-11-25 14:48:00.011941+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(8,'tallyfret','customer_answers','2026-11-25 14:48:00.012342+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(9,'tallyfret','outbox','2026-11-25 14:48:00.012637+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(10,'tallyfret','bookkeeping','2026-11-25 14:48:00.012837+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(11,'tallyfret','people','2026-11-25 14:48:00.013008+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(12,'tallyfret','devices','2026-11-25 14:48:00.013354+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(13,'tallyfret','sessions','2026-11-25 14:48:00.013689+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(14,'tallyfret','attempts','2026-11-25 14:48:00.013837+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(15,'tallyfret','by_whom','2026-11-25 14:48:00.014291+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(16,'tallyfret','search','2026-11-25 14:48:00.014511+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(17,'tallyfret','promises','2026-11-25 14:48:00.014596+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(18,'tallyfret','book_revisions','2026-11-25 14:48:00.015021+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(19,'tallyfret','bench','2026-11-25 14:48:00.015334+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(20,'tallyfret','discounts','2026-11-25 14:48:00.015567+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(1,'tallyfret','tickets_and_steps','2026-11-25 14:52:21.132275+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(2,'tallyfret','clashes','2026-11-25 14:52:21.132518+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(3,'tallyfret','keys','2026-11-25 14:52:21.132676+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(4,'tallyfret','events','2026-11-25 14:52:21.132884+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(5,'tallyfret','books_and_quotes','2026-11-25 14:52:21.133177+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(6,'tallyfret','photos','2026-11-25 14:52:21.133401+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(7,'tallyfret','customer_links','2026-11-25 14:52:21.137958+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(8,'tallyfret','customer_answers','2026-11-25 14:52:21.138424+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(9,'tallyfret','outbox','2026-11-25 14:52:21.138741+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(10,'tallyfret','bookkeeping','2026-11-25 14:52:21.138953+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(11,'tallyfret','people','2026-11-25 14:52:21.139130+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(12,'tallyfret','devices','2026-11-25 14:52:21.139490+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(13,'tallyfret','sessions','2026-11-25 14:52:21.139781+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(14,'tallyfret','attempts','2026-11-25 14:52:21.139917+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(15,'tallyfret','by_whom','2026-11-25 14:52:21.140434+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(16,'tallyfret','search','2026-11-25 14:52:21.140672+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(17,'tallyfret','promises','2026-11-25 14:52:21.140762+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(18,'tallyfret','book_revisions','2026-11-25 14:52:21.141203+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(19,'tallyfret','bench','2026-11-25 14:52:21.145826+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(20,'tallyfret','discounts','2026-11-25 14:52:21.146164+00:00');
 CREATE TABLE "answers" (
    "id" INTEGER PRIMARY KEY,
    "ticket" TEXT NOT NULL REFERENCES "tickets"("id"),
@@ -306,5 +306,6 @@ CREATE UNIQUE INDEX "idx_sessions_token_sha256"
 CREATE INDEX promised on answers (ready) where kind = 'goahead';
 CREATE INDEX "idx_bench_day_ready_seconds_ticket"
     ON "bench" ("day", "ready", "seconds", "ticket");
+CREATE INDEX done on tickets (ready) where state = 'done';
 COMMIT;
 CREATE VIRTUAL TABLE search using fts5 (name, phone, serial, words, tokenize = 'unicode61', prefix = '1 2 3', detail = column, columnsize = 0);

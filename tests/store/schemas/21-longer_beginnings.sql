@@ -5,27 +5,27 @@ CREATE TABLE "_sqlite_migrations" (
    "name" TEXT,
    "applied_at" TEXT
 );
-INSERT INTO "_sqlite_migrations" VALUES(1,'tallyfret','tickets_and_steps','2026-11-25 14:50:52.263473+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(2,'tallyfret','clashes','2026-11-25 14:50:52.263810+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(3,'tallyfret','keys','2026-11-25 14:50:52.264007+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(4,'tallyfret','events','2026-11-25 14:50:52.264255+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(5,'tallyfret','books_and_quotes','2026-11-25 14:50:52.264603+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(6,'tallyfret','photos','2026-11-25 14:50:52.264900+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(7,'tallyfret','customer_links','2026-11-25 14:50:52.265227+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(8,'tallyfret','customer_answers','2026-11-25 14:50:52.269626+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(9,'tallyfret','outbox','2026-11-25 14:50:52.270010+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(10,'tallyfret','bookkeeping','2026-11-25 14:50:52.270252+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(11,'tallyfret','people','2026-11-25 14:50:52.270489+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(12,'tallyfret','devices','2026-11-25 14:50:52.270885+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(13,'tallyfret','sessions','2026-11-25 14:50:52.271192+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(14,'tallyfret','attempts','2026-11-25 14:50:52.271337+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(15,'tallyfret','by_whom','2026-11-25 14:50:52.271900+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(16,'tallyfret','search','2026-11-25 14:50:52.272146+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(17,'tallyfret','promises','2026-11-25 14:50:52.272238+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(18,'tallyfret','book_revisions','2026-11-25 14:50:52.272684+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(19,'tallyfret','bench','2026-11-25 14:50:52.273030+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(20,'tallyfret','discounts','2026-11-25 14:50:52.273269+00:00');
-INSERT INTO "_sqlite_migrations" VALUES(21,'tallyfret','longer_beginnings','2026-11-25 14:50:52.277734+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(1,'tallyfret','tickets_and_steps','2026-11-25 14:54:41.134536+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(2,'tallyfret','clashes','2026-11-25 14:54:41.134839+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(3,'tallyfret','keys','2026-11-25 14:54:41.135031+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(4,'tallyfret','events','2026-11-25 14:54:41.135277+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(5,'tallyfret','books_and_quotes','2026-11-25 14:54:41.135632+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(6,'tallyfret','photos','2026-11-25 14:54:41.135874+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(7,'tallyfret','customer_links','2026-11-25 14:54:41.136157+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(8,'tallyfret','customer_answers','2026-11-25 14:54:41.136596+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(9,'tallyfret','outbox','2026-11-25 14:54:41.136974+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(10,'tallyfret','bookkeeping','2026-11-25 14:54:41.137196+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(11,'tallyfret','people','2026-11-25 14:54:41.137384+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(12,'tallyfret','devices','2026-11-25 14:54:41.150021+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(13,'tallyfret','sessions','2026-11-25 14:54:41.150359+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(14,'tallyfret','attempts','2026-11-25 14:54:41.150515+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(15,'tallyfret','by_whom','2026-11-25 14:54:41.151092+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(16,'tallyfret','search','2026-11-25 14:54:41.151335+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(17,'tallyfret','promises','2026-11-25 14:54:41.151425+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(18,'tallyfret','book_revisions','2026-11-25 14:54:41.151878+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(19,'tallyfret','bench','2026-11-25 14:54:41.152242+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(20,'tallyfret','discounts','2026-11-25 14:54:41.152484+00:00');
+INSERT INTO "_sqlite_migrations" VALUES(21,'tallyfret','longer_beginnings','2026-11-25 14:54:41.152793+00:00');
 CREATE TABLE "answers" (
    "id" INTEGER PRIMARY KEY,
    "ticket" TEXT NOT NULL REFERENCES "tickets"("id"),
@@ -307,5 +307,6 @@ CREATE UNIQUE INDEX "idx_sessions_token_sha256"
 CREATE INDEX promised on answers (ready) where kind = 'goahead';
 CREATE INDEX "idx_bench_day_ready_seconds_ticket"
     ON "bench" ("day", "ready", "seconds", "ticket");
+CREATE INDEX done on tickets (ready) where state = 'done';
 COMMIT;
 CREATE VIRTUAL TABLE search using fts5 (name, phone, serial, words, tokenize = 'unicode61', prefix = '1 2 3 4 5 6', detail = column, columnsize = 0);

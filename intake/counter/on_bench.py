@@ -1,0 +1,77 @@
+"""The bench: accepted tickets in the order in which they are due, and how one leaves it."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from fractions import Fraction
+from uuid import UUID
+
+from flask import Response, abort, make_response, redirect, render_template, url_for
+from sqlite_utils import Database
+
+from intake.counter.blueprint import counter
+from intake.counter.desk import Desk, desk
+from intake.counter.once import answered_once
+from intake.counter.promised import promised
+from intake.counter.who import note
+from intake.counter.words import _
+from intake.quoting.calendar import Bench
+from intake.store import answers, bench, tickets
+from intake.store.privacy import ERASED
+
+
+@counter.get("/bench")
+def bench_page() -> str:
+    """What is on the bench, what waits to be collected, and when the bench has time again."""
+    here = desk()
+    with here.store.reading() as db:
+        full = Bench(here.book.shop, here.today, promised(db, "", here.today))
+        return render_template(
+            "counter/bench.html",
+            book=here.book,
+            today=here.today,
+            on_bench=bench.tickets_on(db, here.today),
+            done=tickets.in_state(db, "done"),
+            free=full.first_free(here.today).date(),
+        )
+
+
+@counter.post("/tickets/<uuid:ticket>/work/<what>")
+def settle_work(ticket: UUID, what: str) -> Response:
+    """The work is done, the instrument is handed back, or neither is so after all."""
+    here, id = desk(), str(ticket)
+    settle = {"done": _done, "collected": _collected, "again": _again}.get(what) or abort(404)
+
+    def effect(db: Database) -> Response:
+        found = tickets.find(db, id)
+        if found is None or found.state == ERASED:
+            abort(404)
+        settle(here, db, id)
+        return make_response(redirect(url_for("counter.bench_page"), 303))
+
+    return answered_once(effect)
+
+
+def _done(here: Desk, db: Database, ticket: str) -> None:
+    if bench.take_off(db, ticket):
+        tickets.change(db, ticket, here.now(), state="done")
+        note(db, "work done", ticket=ticket)
+
+
+def _collected(here: Desk, db: Database, ticket: str) -> None:
+    """Also without any work: who said no fetches the instrument too."""
+    bench.take_off(db, ticket)
+    tickets.change(db, ticket, here.now(), state="collected")
+    note(db, "handed back", ticket=ticket)
+
+
+def _again(here: Desk, db: Database, ticket: str) -> None:
+    yes = next((one for one in reversed(answers.of_ticket(db, ticket)) if one.kind == "goahead"), None)
+    if yes is None:
+        abort(409, _("Nobody has said yes to this ticket’s quote."))
+    planned = json.loads(yes.offer).get("bench", ())
+    pieces = [(date.fromisoformat(day), Fraction(hours)) for day, hours in planned]
+    bench.put(db, ticket, pieces, date.fromisoformat(yes.ready))
+    tickets.change(db, ticket, here.now(), state="signed")
+    note(db, "work not done after all", ticket=ticket)
