@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Callable
 from contextlib import suppress
@@ -25,7 +26,7 @@ from intake.counter.commands import has_owner, staff
 from intake.counter.local import is_loopback
 from intake.customer.commands import customer
 from intake.lan.errors import LanError
-from intake.operation.commands import backup, doctor, restore
+from intake.operation.commands import backup, doctor, export, restore
 from intake.quoting.calendar import NeverOpen
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
@@ -109,6 +110,7 @@ def _sentence(error: BaseException) -> str:
 @click.pass_context
 def main(context: click.Context, data: Path | None) -> None:
     """Counter intake, assessment and quoting for fretted-instrument repair shops."""
+    os.umask(0o077)  # whatever is written holds customers: it is for this user alone
     context.obj = data
 
 
@@ -291,5 +293,5 @@ def sources() -> None:
         click.echo(f"{id}{unit}: {spec.source}")
 
 
-for command in (customer, staff, backup, restore, doctor):
+for command in (customer, staff, backup, restore, doctor, export):
     main.add_command(command)

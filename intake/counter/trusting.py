@@ -21,6 +21,16 @@ OPENED_IN_PLACE = "application/x-apple-aspen-config"
 """A download that the phone's browser itself knows what to do with."""
 
 
+@counter.app_context_processor
+def tell_templates() -> dict[str, object]:
+    return {"plain_http": plain_http}
+
+
+def plain_http() -> bool:
+    """Whether browsers let nothing work without a line here: plain http, and not to this machine itself."""
+    return not (request.is_secure or is_loopback(request.host))
+
+
 @counter.get("/trust")
 def trust_page() -> str:
     """The certificate, and the steps by which each kind of phone trusts it."""

@@ -88,6 +88,21 @@ def test_the_owners_page_has_the_code_and_the_fingerprint(
     assert f'href="{ORIGIN}/enrol?code=' in enrolment
 
 
+def test_the_wizard_says_what_plain_http_cannot_do(app: Flask, badge: Callable[..., Any], desk: Desk) -> None:
+    def wizard(host: str, scheme: str = "http", prefix: str = "") -> str:
+        client = app.test_client(badge={})
+        for name, token in badge(desk).items():
+            client.set_cookie(prefix + name, token, domain=host)
+        page = client.get("/walkin", base_url=f"{scheme}://{host}:8642")
+        assert page.status_code == 200
+        return page.text
+
+    says = "open it at the shop’s https address"
+    assert says in wizard("192.168.1.20")
+    assert says not in wizard("127.0.0.1")
+    assert says not in wizard("192.168.1.20", "https", "__Host-")
+
+
 def test_without_a_certificate_of_ones_own_there_is_none_to_trust(app: Flask, owner: FlaskClient) -> None:
     refused = owner.get("/trust")
     assert refused.status_code == 404 and "none to trust" in refused.text
