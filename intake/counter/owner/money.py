@@ -182,7 +182,8 @@ def field_of(problem: Problem, form: MoneyForm) -> str:
     number, _space, column = rest.partition(" ")
     if word == "tax" and number.isdecimal() and 0 < int(number) <= len(form.tax):
         entry = form.tax[int(number) - 1]
-        return str(entry["name_fr" if column == "name [fr]" else column].name) if column in entry else ""
+        key = "name_fr" if column == "name [fr]" else column
+        return str(entry[key].name) if key in entry.form else ""
     return problem.column
 
 
