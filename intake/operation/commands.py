@@ -87,6 +87,24 @@ def doctor(data: Path | None, mend: bool) -> None:
     click.echo("Nothing else needs doing." if found else "Nothing needs doing.")
 
 
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.pass_obj
+def export(data: Path | None, folder: Path) -> None:
+    """Write tickets, customers and quotes as CSV into FOLDER, also while the server runs."""
+    from intake.operation.export import export as write
+    from intake.store.db import Store
+
+    store = Store(_shop(data))
+    try:
+        with store.reading() as db:
+            counts = write(db, folder)
+    finally:
+        store.close()
+    for name, count in counts.items():
+        click.echo(f"{folder / name}: {count} rows")
+
+
 def _shop(data: Path | None) -> Path:
     folder = data_folder(data)
     if not (folder / DATABASE).exists():

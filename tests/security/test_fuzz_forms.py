@@ -89,6 +89,7 @@ def forms_of(site: Any, example: Callable[..., object]) -> dict[str, list[tuple[
     forms: dict[str, list[tuple[str, str]]] = {}
     for address in starting_points(site, example):
         answer = site.client().get(address)
+        check(site, answer, address)
         if answer.mimetype == "text/html":
             parser = Forms(address)
             parser.feed(answer.text)
