@@ -85,8 +85,16 @@ def driver() -> Iterator[Any]:
 
 
 @pytest.fixture(scope="session")
-def chromium(driver: Any) -> Iterator[Any]:
-    browser = driver.chromium.launch(executable_path=CHROMIUM, args=QUIET)
+def launch(driver: Any) -> Any:
+    """Starts a Chromium: `launch("--switch", env={...})`."""
+    return lambda *more, **options: driver.chromium.launch(
+        executable_path=CHROMIUM, args=[*QUIET, *more], **options
+    )
+
+
+@pytest.fixture(scope="session")
+def chromium(launch: Any) -> Iterator[Any]:
+    browser = launch()
     yield browser
     browser.close()
 

@@ -1,0 +1,202 @@
+"""From a phone that trusts nothing yet to a walk-in taken without a line, over the shop's own certificate."""
+
+from __future__ import annotations
+
+import base64
+import os
+import shutil
+import socket
+import subprocess
+import sys
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+from queue import Queue
+from typing import Any
+
+import pytest
+from cryptography import x509
+from cryptography.hazmat.primitives import hashes
+from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+
+from intake.lan.phones import Trust
+from intake.server import Running
+from intake.serving import Wish, run_lan
+from intake.store import events, steps
+from intake.store.db import Store
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.skipif(sys.platform != "linux", reason="needs a second loopback address"),
+]
+ADDRESS = "127.0.0.2"
+PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
+AXE = (Path(__file__).parent / "vendor/axe-core/axe.min.js").read_text("utf-8")
+VIOLATIONS = """async () => {
+  const found = await axe.run(document, { resultTypes: ["violations"] });
+  return found.violations.map(({ id, nodes }) => [id, nodes.slice(0, 3).map(node => node.html)]);
+}"""
+READY = "caches.match('/walkin').then(found => Boolean(found && navigator.serviceWorker.controller))"
+NOTHING_WAITS = """() => { const { hidden, dataset } = document.getElementById("kept");
+  return hidden && !dataset.offline; }"""
+PASSWORD = "seven brass tuners"
+
+
+def free_port() -> int:
+    with socket.socket() as held:
+        held.bind((ADDRESS, 0))
+        return int(held.getsockname()[1])
+
+
+class Lan:
+    """The shop's computer with `serve --lan`, which can be stopped and started again."""
+
+    def __init__(self, data: Path) -> None:
+        self.data = data
+        self.wish = Wish(ADDRESS, free_port(), free_port())
+        self.running: Running | None = None
+
+    def start(self) -> None:
+        ready: Queue[tuple[Running, Trust]] = Queue()
+        arguments = (self.data, None, self.wish, lambda *told: ready.put(told))
+        self._thread = threading.Thread(target=run_lan, args=arguments)
+        self._thread.start()
+        self.running, self.trust = ready.get(timeout=30)
+        self.url = self.running.url.rstrip("/")
+        self.here = f"http://127.0.0.1:{self.running.port}"
+
+    def stop(self) -> None:
+        if self.running:
+            self.running.stop()
+            self._thread.join()
+            self.running = None
+
+
+@pytest.fixture
+def lan(tmp_path: Path) -> Iterator[Lan]:
+    lan = Lan(tmp_path / "shop")
+    lan.start()
+    yield lan
+    lan.stop()
+
+
+def trusting(lan: Lan, home: Path, launch: Any) -> Any:
+    """A Chromium that trusts the shop: its root in that user's store, where certutil is there to put it in;
+    else the server's key is told by its hash, which spares it the check."""
+    if shutil.which("certutil"):
+        store = home / ".pki" / "nssdb"
+        store.mkdir(parents=True)
+        root = str(lan.data / "authority" / "root.pem")
+        for command in (["-N", "--empty-password"], ["-A", "-t", "C,,", "-n", "shop", "-i", root]):
+            subprocess.run(["certutil", "-d", f"sql:{store}", *command], check=True, capture_output=True)
+        return launch(env={**os.environ, "HOME": str(home)})
+    leaf = x509.load_pem_x509_certificate((lan.data / "authority" / "server.pem").read_bytes())
+    digest = hashes.Hash(hashes.SHA256())
+    digest.update(leaf.public_key().public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo))
+    known = base64.b64encode(digest.finalize()).decode()
+    return launch(f"--ignore-certificate-errors-spki-list={known}")
+
+
+@pytest.fixture
+def browser(launch: Any, lan: Lan, tmp_path: Path) -> Iterator[Any]:
+    browser = trusting(lan, tmp_path / "home", launch)
+    yield browser
+    browser.close()
+
+
+def look(page: Any, name: str) -> None:
+    """Nothing that axe-core can find, with all its details open; nothing wider than the phone."""
+    page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
+    page.evaluate(AXE)
+    assert page.evaluate(VIOLATIONS) == [], name
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), name
+    if folder := os.environ.get("SHOTS"):
+        page.screenshot(path=f"{folder}/lan-{name}.png", full_page=True)
+
+
+def opened(browser: Any, **options: Any) -> Any:
+    return browser.new_context(**{**PHONE, **options}).new_page()
+
+
+def shop_with_staff(owner: Any, lan: Lan) -> None:
+    """The first start on the shop's own computer, where no certificate is needed."""
+    owner.goto(f"{lan.here}/")
+    owner.fill("#name", "Mara Lindt")
+    owner.fill("#new-password", PASSWORD)
+    owner.fill("#again", PASSWORD)
+    owner.get_by_role("button", name="Open the shop").tap()
+    owner.wait_for_url("**/people")
+    owner.fill("#name", "Noor Amari")
+    owner.fill("#pin", "4711")
+    owner.get_by_role("button", name="Add").tap()
+    owner.wait_for_selector(".rows b:text-is('Noor Amari')")
+
+
+def enrol(owner: Any, phone: Any) -> None:
+    """From the owner's page to the code, and from the code to a PIN."""
+    owner.get_by_role("button", name="Show the enrolment code").tap()
+    owner.wait_for_selector(".picture svg")
+    phone.goto(owner.get_attribute("a.address", "href"))
+    phone.fill("#name", "Front desk")
+    phone.get_by_role("button", name="Enrol this phone").tap()
+    phone.wait_for_url("**/signin")
+    phone.get_by_role("link", name="Noor Amari", exact=True).tap()
+    for digit in "4711":
+        phone.locator(f"[data-key='{digit}']").tap()
+    phone.get_by_role("button", name="OK").tap()
+    phone.wait_for_selector(".whom")
+
+
+def test_a_browser_that_does_not_trust_the_shop_is_let_nowhere(chromium: Any, lan: Lan) -> None:
+    page = opened(chromium)
+    with pytest.raises(Exception, match="ERR_CERT_AUTHORITY_INVALID"):
+        page.goto(f"{lan.url}/")
+    page.goto(lan.trust.address)
+    assert page.inner_text("h1") == "Let this phone trust the shop’s computer"
+    page.context.close()
+
+
+def test_from_the_first_scan_to_a_walk_in_without_a_line(browser: Any, lan: Lan, until: Any) -> None:
+    owner, phone = opened(browser), opened(browser)
+    shop_with_staff(owner, lan)
+    owner.get_by_role("link", name="Bring a phone in").tap()
+    owner.wait_for_selector(".fingerprint")
+    look(owner, "bring")
+
+    phone.goto(owner.get_attribute("a.address", "href"))
+    look(phone, "trust")
+    with phone.expect_download() as fetched:
+        phone.get_by_role("link", name="Fetch the certificate").first.tap()
+    root = x509.load_der_x509_certificate(fetched.value.path().read_bytes())
+    digits = root.fingerprint(hashes.SHA256()).hex().upper()
+    assert "".join(owner.inner_text(".fingerprint").split()) == digits
+    phone.get_by_role("link", name="Open the counter").tap()
+    phone.wait_for_url(f"{lan.url}/signin**")
+    enrol(owner, phone)
+
+    assert phone.url == f"{lan.url}/" and phone.evaluate("isSecureContext")
+    assert {cookie["name"] for cookie in phone.context.cookies(lan.url)} == {
+        "__Host-device",
+        "__Host-session",
+    }
+    until(phone, READY)
+    devtools = phone.context.new_cdp_session(phone)
+    errors = devtools.send("Page.getInstallabilityErrors")["installabilityErrors"]
+    assert [error["errorId"] for error in errors if error["errorId"] != "in-incognito"] == []
+
+    lan.stop()
+    phone.goto(f"{lan.url}/walkin")
+    phone.wait_for_selector("html.js")
+    phone.fill("#a-customer_name", "Rose Okafor")
+    phone.evaluate("location.hash = 'neck'")
+    phone.fill("#a-relief", "0.010 in")
+    until(phone, "document.getElementById('saved').textContent.includes('kept on this phone')")
+    lan.start()
+    phone.goto(f"{lan.url}/")
+    until(phone, NOTHING_WAITS)
+    store = Store(lan.data)
+    (ticket,) = store.db.table("tickets").rows
+    assert ticket["name"] == "Rose Okafor"
+    assert steps.latest(store.db, ticket["id"])["neck"].fields == (("relief", "0.010 in"),)
+    assert {one["device"] for one in events.of_ticket(store.db, ticket["id"])} == {"Front desk"}
+    store.close()
