@@ -10,6 +10,8 @@ import subprocess
 import sys
 import threading
 from collections.abc import Iterator
+from datetime import UTC, datetime
+from ipaddress import IPv4Address
 from pathlib import Path
 from queue import Queue
 from typing import Any
@@ -18,9 +20,12 @@ import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.serialization import Encoding, PublicFormat
+from flask import Flask
 
+from intake.lan.certificates import Names, issue_leaf
 from intake.lan.phones import Trust
-from intake.server import Running
+from intake.lan.prepare import prepare
+from intake.server import Running, TlsFiles, serve
 from intake.serving import Wish, run_lan
 from intake.store import events, steps
 from intake.store.db import Store
@@ -80,26 +85,27 @@ def lan(tmp_path: Path) -> Iterator[Lan]:
     lan.stop()
 
 
-def trusting(lan: Lan, home: Path, launch: Any) -> Any:
+def trusting(data: Path, launch: Any, *more: str) -> Any:
     """A Chromium that trusts the shop: its root in that user's store, where certutil is there to put it in;
     else the server's key is told by its hash, which spares it the check."""
     if shutil.which("certutil"):
+        home = data / "home"
         store = home / ".pki" / "nssdb"
         store.mkdir(parents=True)
-        root = str(lan.data / "authority" / "root.pem")
+        root = str(data / "authority" / "root.pem")
         for command in (["-N", "--empty-password"], ["-A", "-t", "C,,", "-n", "shop", "-i", root]):
             subprocess.run(["certutil", "-d", f"sql:{store}", *command], check=True, capture_output=True)
-        return launch(env={**os.environ, "HOME": str(home)})
-    leaf = x509.load_pem_x509_certificate((lan.data / "authority" / "server.pem").read_bytes())
+        return launch(*more, env={**os.environ, "HOME": str(home)})
+    leaf = x509.load_pem_x509_certificate((data / "authority" / "server.pem").read_bytes())
     digest = hashes.Hash(hashes.SHA256())
     digest.update(leaf.public_key().public_bytes(Encoding.DER, PublicFormat.SubjectPublicKeyInfo))
     known = base64.b64encode(digest.finalize()).decode()
-    return launch(f"--ignore-certificate-errors-spki-list={known}")
+    return launch(*more, f"--ignore-certificate-errors-spki-list={known}")
 
 
 @pytest.fixture
-def browser(launch: Any, lan: Lan, tmp_path: Path) -> Iterator[Any]:
-    browser = trusting(lan, tmp_path / "home", launch)
+def browser(launch: Any, lan: Lan) -> Iterator[Any]:
+    browser = trusting(lan.data, launch)
     yield browser
     browser.close()
 
@@ -149,10 +155,10 @@ def enrol(owner: Any, phone: Any) -> None:
 
 def test_a_browser_that_does_not_trust_the_shop_is_let_nowhere(chromium: Any, lan: Lan) -> None:
     page = opened(chromium)
-    with pytest.raises(Exception, match="ERR_CERT_AUTHORITY_INVALID"):
-        page.goto(f"{lan.url}/")
     page.goto(lan.trust.address)
     assert page.inner_text("h1") == "Let this phone trust the shop’s computer"
+    with pytest.raises(Exception, match="ERR_CERT_AUTHORITY_INVALID"):
+        page.goto(f"{lan.url}/")
     page.context.close()
 
 
@@ -200,3 +206,26 @@ def test_from_the_first_scan_to_a_walk_in_without_a_line(browser: Any, lan: Lan,
     assert steps.latest(store.db, ticket["id"])["neck"].fields == (("relief", "0.010 in"),)
     assert {one["device"] for one in events.of_ticket(store.db, ticket["id"])} == {"Front desk"}
     store.close()
+
+
+@pytest.mark.skipif(not shutil.which("certutil"), reason="needs certutil, of libnss3-tools")
+def test_chromium_refuses_what_the_root_signs_for_another_site(launch: Any, tmp_path: Path) -> None:
+    """The limits in the root count although a person installed it."""
+    now = datetime.now(UTC)
+    lan = prepare(tmp_path, "Corner Frets", IPv4Address(ADDRESS), 8642, now)
+    leaf = issue_leaf(lan.authority.root, Names((), ("counter.example.org",)), now)
+    pem = tmp_path / "leaf.pem"
+    pem.write_bytes(leaf.certificate_pem() + leaf.key_pem())
+    ready: Queue[Running] = Queue()
+    arguments = (lambda: Flask("elsewhere"), "127.0.0.1", 0, TlsFiles(pem, pem), ready.put)
+    thread = threading.Thread(target=serve, args=arguments)
+    thread.start()
+    running = ready.get(timeout=30)
+    browser = trusting(tmp_path, launch, "--host-resolver-rules=MAP counter.example.org 127.0.0.1")
+    try:
+        with pytest.raises(Exception, match="net::ERR_CERT_INVALID"):
+            browser.new_page().goto(f"https://counter.example.org:{running.port}/")
+    finally:
+        browser.close()
+        running.stop()
+        thread.join()
