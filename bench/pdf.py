@@ -17,7 +17,7 @@ import re
 import shutil
 import statistics
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import ExitStack
 from datetime import date
 from html import escape
@@ -48,14 +48,16 @@ DAY = date(2026, 11, 25)
 DETAILS = {"number": "1042", "staff": "Ada", "url": "https://shop.example/t/0192f0c1-7d2e-7a51-8b6f"}
 
 
-def median_ms(work: Callable[[], object], rounds: int) -> float:
-    """Median of `rounds` runs in milliseconds, after one that does not count."""
-    times = []
+def medians_ms(works: Sequence[Callable[[], object]], rounds: int) -> list[float]:
+    """Median of each in milliseconds, in turns, so that a busy moment of the machine meets all alike; the
+    first round does not count."""
+    times: list[list[float]] = [[] for _ in works]
     for _ in range(rounds + 1):
-        start = time.perf_counter()
-        work()
-        times.append((time.perf_counter() - start) * 1000)
-    return statistics.median(times[1:])
+        for work, taken in zip(works, times, strict=True):
+            start = time.perf_counter()
+            work()
+            taken.append((time.perf_counter() - start) * 1000)
+    return [statistics.median(taken[1:]) for taken in times]
 
 
 def bare_page(pdf: bytes) -> str:
@@ -89,10 +91,15 @@ def measure_quote(name: str, case: tuple[Quote, Walkin], book: Book, page: objec
         page.set_content(printed)  # type: ignore[attr-defined]
         return page.pdf(prefer_css_page_size=True, tagged=True, outline=True)  # type: ignore[attr-defined]
 
-    view = median_ms(lambda: quote_html(quote, book, walkin, **DETAILS), rounds)
-    whole = median_ms(lambda: render_quote_pdf(quote, book, walkin, **DETAILS), rounds)
-    alone = median_ms(lambda: HTML(string=bare).write_pdf(), rounds)
-    browser = median_ms(chromium, rounds)
+    view, whole, alone, browser = medians_ms(
+        [
+            lambda: quote_html(quote, book, walkin, **DETAILS),
+            lambda: render_quote_pdf(quote, book, walkin, **DETAILS),
+            lambda: HTML(string=bare).write_pdf(),
+            chromium,
+        ],
+        rounds,
+    )
     print(f"{name:<28} {pages} pages, {len(pdf) / 1000:.0f} kB: HTML {view:.0f} ms, quote {whole:.0f} ms")
     print(f"{'':<28} bare page {alone:.0f} ms (x {whole / alone:.1f}), ", end="")
     print(f"Chromium {browser:.0f} ms (x {whole / browser:.2f})")
@@ -106,7 +113,7 @@ def measure_others(case: tuple[Quote, Walkin], book: Book, rounds: int) -> None:
         ("receipt", lambda: render_receipt(book, walkin, staff="Ada", **kept)),
         ("tag", lambda: render_tag(book, walkin, **kept)),
     ):
-        print(f"{name:<28} {median_ms(work, rounds):5.0f} ms")
+        print(f"{name:<28} {medians_ms([work], rounds)[0]:5.0f} ms")
 
 
 def main() -> None:

@@ -5,19 +5,21 @@ from __future__ import annotations
 import io
 from datetime import date
 from pathlib import Path
+from xml.etree import ElementTree
 
 import pytest
 from pypdf import PdfReader
 
 from intake.book.load import load_book
 from intake.book.model import Book
-from intake.paper import quote_html, render_quote_pdf
+from intake.paper import SIZES, bench_html, quote_html, receipt_html, render_quote_pdf, tag_html
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
 
 DEMO = Path(__file__).resolve().parents[2] / "pricing_demo"
 WALKINS = sorted((DEMO / "walkins").glob("*.toml"))
 DETAILS = {"number": "7", "staff": "Ada", "url": "https://shop.example/t/7"}
+DAY = date(2026, 11, 25)
 
 
 @pytest.fixture(scope="module")
@@ -28,17 +30,49 @@ def demo() -> Book:
 @pytest.mark.parametrize(("number", "path"), list(enumerate(WALKINS)), ids=[path.stem for path in WALKINS])
 def test_every_walkin_makes_a_page_with_all_its_jobs(demo: Book, number: int, path: Path) -> None:
     walkin = load_walkin(path)
-    quote = make_quote(demo, walkin, date(2026, 11, 25))
+    quote = make_quote(demo, walkin, DAY)
     language = demo.shop.languages[number % len(demo.shop.languages)]
     page = quote_html(quote, demo, walkin, language=language, **DETAILS)
     assert page.count('<span class="name">') == len({id for o in quote.offers.values() for id in o.jobs})
+
+
+@pytest.mark.parametrize(("number", "path"), list(enumerate(WALKINS)), ids=[path.stem for path in WALKINS])
+def test_every_document_is_well_formed_xml(demo: Book, number: int, path: Path) -> None:
+    """So that the press reads it the quick way."""
+    walkin = load_walkin(path)
+    quote = make_quote(demo, walkin, DAY)
+    taken = {"number": "7", "url": DETAILS["url"], "taken_on": DAY}
+    for page in (
+        quote_html(quote, demo, walkin, **DETAILS),
+        bench_html(quote, demo, walkin, tier="everything", **DETAILS),
+        receipt_html(demo, walkin, staff="Ada & Sons <bench>", **taken),
+        tag_html(demo, walkin, size=SIZES[number % len(SIZES)], **taken),
+    ):
+        root = ElementTree.fromstring(page)
+        assert root.tag == "html" and root.find("body") is not None
+
+
+@pytest.mark.parametrize(("start", "most"), [("01-", 2), ("05-", 3), ("31-", 5)])
+def test_the_first_page_holds_the_answer(demo: Book, start: str, most: int) -> None:
+    """What, how much and when before the findings, and a middling case on few pages."""
+    walkin = load_walkin(next(path for path in WALKINS if path.name.startswith(start)))
+    quote = make_quote(demo, walkin, DAY)
+    pages = [
+        " ".join(page.extract_text().split())
+        for page in PdfReader(io.BytesIO(render_quote_pdf(quote, demo, walkin, **DETAILS))).pages
+    ]
+    assert len(pages) <= most
+    for offer, _ in quote.distinct_offers():
+        assert f"{offer.total:,.2f}" in pages[0] and f"{offer.ready:%B} {offer.ready.day}" in pages[0]
+    assert "What we measured" not in pages[0].split("The work, in the order we do it")[0]
+    assert "the consumer law of your place decides" in pages[-1] and "Your choice" in pages[-1]
 
 
 @pytest.mark.parametrize("start", ["01-", "03-", "06-"])
 def test_some_walkins_as_pdf(demo: Book, start: str) -> None:
     path = next(path for path in WALKINS if path.name.startswith(start))
     walkin = load_walkin(path)
-    quote = make_quote(demo, walkin, date(2026, 11, 25))
+    quote = make_quote(demo, walkin, DAY)
     pdf = PdfReader(io.BytesIO(render_quote_pdf(quote, demo, walkin, paper="a4", **DETAILS)))
     text = " ".join(" ".join(page.extract_text() for page in pdf.pages).split())
     for job in quote.jobs:

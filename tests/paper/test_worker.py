@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import subprocess
 import sys
@@ -11,6 +12,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
+from pypdf import PdfReader
 
 from intake.paper.errors import PangoMissing, PaperError, TooSlow
 from intake.paper.worker import Press
@@ -38,6 +40,15 @@ def alive(pid: int) -> bool:
 def test_one_worker_serves_again_and_again(press: Press) -> None:
     assert all(press.render(PAGE).startswith(b"%PDF-") for _ in range(3))
     assert len(press._all) == 1
+
+
+@pytest.mark.parametrize(
+    "page",
+    [PAGE, PAGE.replace("hello", "hel\x07lo"), PAGE.replace("</p>", "<br>more")],
+    ids=["XML", "bell", "HTML"],
+)
+def test_what_is_no_xml_is_printed_too(press: Press, page: str) -> None:
+    assert len(PdfReader(io.BytesIO(press.render(page))).pages) == 1
 
 
 def test_threads_share_two_workers(press: Press) -> None:
