@@ -1,0 +1,199 @@
+"""What is on the bench: every quote is dated behind it, and a ticket leaves it when somebody says so."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from datetime import date
+from typing import Any
+from uuid import uuid4
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+from werkzeug.datastructures import MultiDict
+
+from intake.counter.desk import Desk
+from intake.counter.frozen import thaw
+from intake.counter.walkin import from_json
+from intake.quoting.quote import make_quote
+from intake.store import answers, bench, events, quotes, tickets
+
+Pairs = list[tuple[str, str]]
+Accept = Callable[[], str]
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No WeasyPrint."""
+    monkeypatch.setattr("intake.counter.printing.render_quote_pdf", lambda *_, **__: b"%PDF")
+
+
+@pytest.fixture
+def taken_down(client: FlaskClient, sample: Callable[[str], Pairs]) -> Callable[[str], str]:
+    """`taken_down("03")` is a new ticket with that walk-in."""
+
+    def take(number: str) -> str:
+        ticket = str(uuid4())
+        answer = client.post(f"/tickets/{ticket}", data=MultiDict(sample(number)))
+        assert answer.status_code == 303, answer.text
+        return ticket
+
+    return take
+
+
+@pytest.fixture
+def accepted(client: FlaskClient, taken_down: Callable[[str], str], desk: Desk) -> Iterator[Accept]:
+    """Makes a ticket whose quote somebody said yes to at the counter."""
+
+    def accept() -> str:
+        ticket = taken_down("03")
+        say_yes(client, desk, ticket)
+        return ticket
+
+    yield accept
+
+
+def say_yes(client: FlaskClient, desk: Desk, ticket: str) -> None:
+    place = client.post(f"/tickets/{ticket}/quotes").headers["Location"]
+    text = client.get(f"{place}/goahead").text
+    hidden = {name: text.split(f'name="{name}" value="')[1].split('"')[0] for name in ("quote", "total")}
+    frozen = quotes.latest(desk.store.db, ticket)
+    assert frozen
+    jobs = json.loads(frozen.quote)["offers"]["put_right"]["jobs"]
+    form = {**hidden, "jobs": jobs, "name": "R. Okafor", "agreed": "yes"}
+    answer = client.post(f"{place}/goahead", data=form)
+    assert answer.status_code == 303, answer.text
+
+
+def ready(desk: Desk, ticket: str) -> date:
+    found = tickets.find(desk.store.db, ticket)
+    assert found and found.ready
+    return date.fromisoformat(found.ready)
+
+
+def touch(phone: Any, ticket: str, based_on: int = 1) -> None:
+    """A save that changes nothing which work asks for."""
+    phone.save(ticket, "hardware-and-wiring", [("tuners", "good")], based_on=based_on)
+
+
+def test_the_second_quote_is_dated_behind_the_first_yes(
+    taken_down: Callable[[str], str], accepted: Accept, desk: Desk
+) -> None:
+    alone = ready(desk, taken_down("05"))
+    accepted()
+    behind = ready(desk, taken_down("05"))
+    for _ in range(3):
+        accepted()
+    assert alone < behind < ready(desk, taken_down("05"))
+
+
+def test_all_pages_give_the_same_day(
+    client: FlaskClient, taken_down: Callable[[str], str], accepted: Accept, desk: Desk
+) -> None:
+    """The running price, step 12, the frozen quote, and what the customer chooses from."""
+    accepted()
+    ticket = taken_down("05")
+    day = f"{ready(desk, ticket):%B %-d}"
+    assert day in client.get(f"/tickets/{ticket}/summary").text
+    place = client.post(f"/tickets/{ticket}/quotes").headers["Location"]
+    assert day in client.get(place).text
+    frozen = quotes.latest(desk.store.db, ticket)
+    assert frozen and json.loads(frozen.quote)["offers"]["put_right"]["ready"] == str(ready(desk, ticket))
+    assert day in client.get(f"{place}/goahead").text
+
+
+def test_a_frozen_quote_computes_again_with_its_days(
+    client: FlaskClient, taken_down: Callable[[str], str], accepted: Accept, desk: Desk
+) -> None:
+    accepted()
+    ticket = taken_down("05")
+    client.post(f"/tickets/{ticket}/quotes")
+    accepted()
+    frozen = quotes.latest(desk.store.db, ticket)
+    assert frozen
+    kept = thaw(frozen.exact)
+    assert kept.booked
+    book, walkin = desk.book_of(frozen.book_digest), from_json(frozen.walkin)
+    again = make_quote(book, walkin, kept.made_on, booked=kept.booked, adjust=kept.discount)
+    assert (again.offers, again.jobs) == (kept.offers, kept.jobs)
+
+
+def test_the_day_is_computed_again_at_the_yes(
+    client: FlaskClient, taken_down: Callable[[str], str], accepted: Accept, desk: Desk
+) -> None:
+    """Between quote and yes others said yes: what is agreed is the later day, what was printed stays."""
+    ticket = taken_down("05")
+    client.post(f"/tickets/{ticket}/quotes")
+    printed = ready(desk, ticket)
+    for _ in range(3):
+        accepted()
+    say_yes(client, desk, ticket)
+    yes = answers.go_ahead(desk.store.db, ticket, 1)
+    frozen = quotes.latest(desk.store.db, ticket)
+    assert yes and frozen
+    assert date.fromisoformat(yes.ready) == ready(desk, ticket) > printed
+    assert json.loads(frozen.quote)["offers"]["put_right"]["ready"] == printed.isoformat()
+
+
+def test_a_ticket_does_not_stand_in_its_own_way(phone: Any, accepted: Accept, desk: Desk) -> None:
+    ticket = accepted()
+    promised = ready(desk, ticket)
+    touch(phone, ticket)
+    assert ready(desk, ticket) == promised
+
+
+def test_work_done_frees_the_bench_and_can_be_taken_back(
+    client: FlaskClient, taken_down: Callable[[str], str], accepted: Accept, desk: Desk
+) -> None:
+    alone = ready(desk, taken_down("05"))
+    ticket = accepted()
+    before = bench.taken(desk.store.db, "", desk.today)
+    assert client.post(f"/tickets/{ticket}/work/done").headers["Location"] == "/bench"
+    assert bench.taken(desk.store.db, "", desk.today) == ()
+    assert ready(desk, taken_down("05")) == alone
+    client.post(f"/tickets/{ticket}/work/again")
+    assert bench.taken(desk.store.db, "", desk.today) == before
+    client.post(f"/tickets/{ticket}/work/done")
+    client.post(f"/tickets/{ticket}/work/done")
+    client.post(f"/tickets/{ticket}/work/collected")
+    found = tickets.find(desk.store.db, ticket)
+    assert found and found.state == "collected"
+    said = [event for event in events.of_ticket(desk.store.db, ticket) if "done" in event["what"]]
+    assert [event["what"] for event in said] == ["work done", "work not done after all", "work done"]
+    assert {event["who"] for event in said} == {"Noor Amari"} and {e["device"] for e in said} == {"Front"}
+
+
+def test_the_page_lists_what_is_promised_and_what_waits(
+    client: FlaskClient, accepted: Accept, clock: Any, app: Flask, badge: Any, desk: Desk
+) -> None:
+    first, second = accepted(), accepted()
+    client.post(f"/tickets/{first}/work/done")
+    text = client.get("/bench").text
+    promised, _, done = text.partition("Done, to be collected")
+    assert f"/tickets/{second}/work/done" in promised and f"/tickets/{first}/work/done" not in promised
+    assert f"/tickets/{first}/work/collected" in done
+    assert "late" not in promised
+    clock.move(days=120)
+    assert "late" in app.test_client(badge=badge(desk)).get("/bench").text
+
+
+def test_past_days_count_as_done_until_the_promised_day_has_passed(accepted: Accept, desk: Desk) -> None:
+    ticket = accepted()
+    db = desk.store.db
+    planned = bench.taken(db, "", desk.today)
+    whole, (first, some), last = sum(hours for _, hours in planned), planned[0], ready(desk, ticket)
+    after_first = bench.taken(db, "", date.fromordinal(first.toordinal() + 1))
+    assert sum(hours for _, hours in after_first) == whole - some
+    tomorrow = date.fromordinal(last.toordinal() + 1)
+    late = bench.taken(db, "", tomorrow)
+    assert late[0][0] == tomorrow and sum(hours for _, hours in late) == whole
+
+
+def test_only_an_accepted_ticket_goes_back_to_the_bench(
+    client: FlaskClient, taken_down: Callable[[str], str]
+) -> None:
+    ticket = taken_down("01")
+    assert client.post(f"/tickets/{ticket}/work/again").status_code == 409
+    assert client.post(f"/tickets/{uuid4()}/work/done").status_code == 404
+    assert client.post(f"/tickets/{ticket}/work/lost").status_code == 404

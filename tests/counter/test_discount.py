@@ -1,0 +1,92 @@
+"""A discount has an amount, a reason and a giver; the quote prints it, and the next revision follows."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any
+
+import pytest
+from flask import Flask
+from flask.testing import FlaskClient
+
+from intake.counter.desk import Desk
+from intake.counter.frozen import thaw
+from intake.store import discounts, events, quotes
+
+
+@pytest.fixture(autouse=True)
+def quick(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No WeasyPrint."""
+    monkeypatch.setattr("intake.counter.printing.render_quote_pdf", lambda *_, **__: b"%PDF")
+
+
+def freeze(client: FlaskClient, ticket: str) -> str:
+    return str(client.post(f"/tickets/{ticket}/quotes").headers["Location"])
+
+
+def test_it_stands_on_the_quote_with_its_reason(client: FlaskClient, quoted: str, desk: Desk) -> None:
+    freeze(client, quoted)
+    answer = client.post(f"/tickets/{quoted}/discount", data={"percent": "10", "reason": "Pays today"})
+    assert answer.status_code == 303
+    assert "Discount: Pays today" in client.get(f"/tickets/{quoted}/summary").text
+    place = freeze(client, quoted)
+    assert place.endswith("/2") and freeze(client, quoted) == place
+    assert "Discount: Pays today" in client.get(place).text
+    before, after = (
+        thaw(found.exact).offers["put_right"]
+        for found in (quotes.find(desk.store.db, quoted, number) for number in (1, 2))
+        if found
+    )
+    off = [line.amount for line in after.lines if line.kind == "discount"]
+    assert len(off) == 1 and off[0] < 0
+    assert after.total < before.total
+    said = events.of_ticket(desk.store.db, quoted)
+    given = next(event for event in said if event["what"] == "discount given")
+    assert (given["who"], given["device"]) == ("Noor Amari", "Front")
+    assert given["detail"] == {"rate": "0.1", "amount": "0", "reason": "Pays today"}
+
+
+def test_it_can_be_taken_back(client: FlaskClient, quoted: str, desk: Desk) -> None:
+    before = client.get(f"/tickets/{quoted}/summary").text
+    client.post(f"/tickets/{quoted}/discount", data={"amount": "12.50", "reason": "A friend"})
+    assert client.get(f"/tickets/{quoted}/summary").text != before
+    page = client.get(f"/tickets/{quoted}/discount").text
+    assert 'value="12.50"' in page and 'value="A friend"' in page and "Given by Noor Amari" in page
+    client.post(f"/tickets/{quoted}/discount", data={"withdraw": "yes"})
+    assert client.get(f"/tickets/{quoted}/summary").text == before
+    assert events.of_ticket(desk.store.db, quoted)[-1]["what"] == "discount withdrawn"
+
+
+@pytest.mark.parametrize(
+    ("typed", "words"),
+    [
+        ({"percent": "10"}, "has a reason"),
+        ({"percent": "10", "reason": " "}, "has a reason"),
+        ({"percent": "800", "reason": "x"}, "between 0 % and 100 %"),
+        ({"percent": "-5", "reason": "x"}, "Write a number"),
+        ({"percent": "a lot", "reason": "x"}, "Write a number"),
+        ({"percent": "nan", "reason": "x"}, "Write a number"),
+        ({"amount": "1e30", "reason": "x"}, "Write a number"),
+        ({"amount": "0.001", "reason": "x"}, "no coins that small"),
+        ({"reason": "Because"}, "a share or an amount"),
+        ({"percent": "16", "reason": "x"}, "More than 15 % is for the owner"),
+        ({"amount": "5000", "reason": "x"}, "More than 15 % is for the owner"),
+    ],
+)
+def test_what_is_none_is_refused_beside_its_field(
+    client: FlaskClient, quoted: str, desk: Desk, typed: dict[str, str], words: str
+) -> None:
+    answer = client.post(f"/tickets/{quoted}/discount", data=typed)
+    assert answer.status_code == 422
+    assert words in answer.text
+    for value in filter(str.strip, typed.values()):
+        assert f'value="{value}"' in answer.text
+    assert discounts.find(desk.store.db, quoted) is None
+
+
+def test_the_owner_may_give_more(app: Flask, badge: Any, quoted: str, desk: Desk) -> None:
+    owner = app.test_client(badge=badge(desk, "owner"))
+    typed = {"percent": "50,5 %", "reason": "Our fault"}
+    assert owner.post(f"/tickets/{quoted}/discount", data=typed).status_code == 303
+    found = discounts.find(desk.store.db, quoted)
+    assert found and Decimal(found.rate) == Decimal("0.505") and found.who == "Mara Lindt"
