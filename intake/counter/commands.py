@@ -15,6 +15,7 @@ from intake.store.archive import DATABASE
 from intake.store.db import Store
 from intake.store.errors import StoreError
 from intake.store.events import By
+from intake.store.obvious import is_obvious
 from intake.store.people import NameTaken, Person
 
 HERE = By(device="command line")
@@ -35,7 +36,7 @@ def owner(data: Path | None, name: str | None) -> None:
         if known:
             click.echo(f"{known.name} is the owner; this sets a new password.")
         called = known.name if known else _name(name or click.prompt("Name"))
-        kept = passwords.hashed(_password())
+        kept = passwords.hashed(_password(called))
         with store.writing() as db:
             if known:
                 people.set_password(db, known.id, kept, utc_now())
@@ -176,10 +177,12 @@ def _name(name: str) -> str:
         raise click.ClickException(f"This does not do as a name: {error}.") from error
 
 
-def _password() -> str:
+def _password(name: str) -> str:
     def checked(text: str) -> str:
         if not passwords.LEAST <= len(text) <= passwords.LONGEST:
             raise click.BadParameter(f"{passwords.LEAST} letters or more; {passwords.ADVISED} are better.")
+        if is_obvious(text, [name]):
+            raise click.BadParameter("this is among those that are guessed first.")
         return text
 
     return _secret(f"Password ({passwords.LEAST} letters or more, better {passwords.ADVISED})", checked)

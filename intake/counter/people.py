@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from flask import Response, abort, current_app, make_response, redirect, render_template, request, url_for
+from flask import Response, abort, make_response, redirect, render_template, request, url_for
 from markupsafe import Markup
 
 from intake.counter.blueprint import counter
 from intake.counter.desk import desk
-from intake.counter.local import is_loopback
+from intake.counter.local import is_loopback, shop_address
 from intake.counter.setting_up import password_problem
 from intake.counter.signing_in import let_in
 from intake.counter.who import note, visitor
@@ -32,8 +32,7 @@ def offer_enrolment() -> Response:
     with here.store.writing() as db:
         code = devices.offer(db, owner.id, here.now())
         note(db, "enrolment offered")
-    origin = current_app.config.get("ORIGIN") or request.host_url.rstrip("/")
-    return _page(code=code, address=f"{origin}{url_for('counter.enrol_page', code=code)}")
+    return _page(code=code, address=shop_address() + url_for("counter.enrol_page", code=code))
 
 
 @counter.post("/people/phones/<int:number>/<what>")
@@ -112,7 +111,7 @@ def change_password() -> Response:
         may_try = attempts.begin(db, [key], here.now())
     if not (may_try and passwords.matches(owner.password_hash, request.form.get("old", "")[:1000])):
         return _page(_("The present password is not that one."))
-    problem = password_problem()
+    problem = password_problem(owner.name)
     if problem:
         return _page(problem)
     kept = passwords.hashed(request.form["password"])

@@ -11,6 +11,7 @@ from intake.counter.signing_in import let_in
 from intake.counter.words import _
 from intake.store import events, passwords, people
 from intake.store.events import By
+from intake.store.obvious import is_obvious
 from intake.store.people import NameTaken
 
 
@@ -27,7 +28,7 @@ def set_up() -> Response:
     if closed:
         return closed
     here, name = desk(), request.form.get("name", "")
-    problem = password_problem()
+    problem = password_problem(name)
     try:
         people.clean_name(name)
     except ValueError:
@@ -46,13 +47,15 @@ def set_up() -> Response:
     return let_in(owner, None)
 
 
-def password_problem() -> str:
-    """What is wrong with the new password of this form, in a sentence; empty if nothing is."""
+def password_problem(name: str) -> str:
+    """What is wrong with the new password of that owner in this form, in a sentence; empty if nothing is."""
     password = request.form.get("password", "")
     if len(password) < passwords.LEAST:
         return _("The password needs at least %(number)s letters.", number=passwords.LEAST)
     if len(password) > passwords.LONGEST:
         return _("The password is longer than can be kept.")
+    if is_obvious(password, (name, desk().book.shop.name)):
+        return _("This password is among those that are guessed first. Three words of your own are better.")
     if password != request.form.get("again", ""):
         return _("The two passwords are not the same.")
     return ""

@@ -1,4 +1,4 @@
-"""What the program writes is for its own user alone, whatever the system's habits; secrets are made, not given."""
+"""What the program writes is for its own user alone; secrets are made on first start, never given."""
 
 from __future__ import annotations
 
