@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import io
 import zipfile
 from collections.abc import Mapping
@@ -57,6 +58,15 @@ def pack(files: Files) -> bytes:
         for name, content in sorted(files.items(), key=lambda item: Path(item[0])):
             archive.writestr(zipfile.ZipInfo(name), content, zipfile.ZIP_DEFLATED)
     return target.getvalue()
+
+
+def mark_of(files: Files) -> str:
+    """Sixteen hex digits that change with any byte of any file."""
+    total = hashlib.sha256()
+    for name, content in sorted(files.items()):
+        total.update(f"{name}\n{len(content)}\n".encode())
+        total.update(content)
+    return total.hexdigest()[:16]
 
 
 def unpacked(folder: bytes) -> dict[str, bytes]:

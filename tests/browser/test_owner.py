@@ -14,6 +14,7 @@ from uuid import uuid4
 
 import pytest
 from pypdf import PdfReader
+from werkzeug.datastructures import MultiDict
 
 from intake.app import create_app
 from intake.book.answers import to_fields
@@ -51,9 +52,10 @@ def page(chromium: Any, shop: tuple[str, Any], badge: Any) -> Iterator[Any]:
     context = chromium.new_context(base_url=url, **PHONE)
     cookies = badge(app.extensions["desk"], "owner")
     context.add_cookies([{"name": name, "value": token, "url": url} for name, token in cookies.items()])
-    page, complaints = context.new_page(), list[str]()
+    page: Any = context.new_page()
+    complaints: list[str] = []
     page.on("pageerror", lambda error: complaints.append(str(error)))
-    page.on("console", lambda line: "Content Security" in line.text and complaints.append(line.text))
+    page.on("console", lambda line: complaints.append(line.text) if "Content Security" in line.text else None)
     yield page
     context.close()
     assert not complaints
@@ -69,9 +71,7 @@ def quoted(app: Any, cookies: dict[str, str], number: str) -> str:
     pairs = to_fields(book, tomllib.loads(path.read_text("utf-8"))["answers"])
     for step in book.steps:
         fields = [pair for pair in pairs if book.questions[pair[0].split(".")[0]].step == step.id]
-        form = {"based_on": "0", "passed": "" if fields else "not_assessed"}
-        for name, value in fields:
-            form.setdefault(name, []).append(value)  # type: ignore[arg-type, union-attr]
+        form = MultiDict([*fields, ("based_on", "0"), ("passed", "" if fields else "not_assessed")])
         assert client.post(f"/tickets/{ticket}/steps/{step.id}", data=form).status_code in (200, 422)
     assert client.post(f"/tickets/{ticket}/quotes").status_code == 303
     return ticket
@@ -119,7 +119,7 @@ def test_the_rate_is_raised_weighed_saved_and_taken_back(
     tap(page, "button", "See what it does")
     page.wait_for_selector("#effect")
     look(page, "effect")
-    assert "labour_rate: 72 → 90" in page.inner_text("main")
+    assert "Labour rate, an hour: 72 → 90" in page.inner_text("main")
     assert page.locator("#effect h2").inner_text() == "The last 2 quotes would have been"
     before, after = page.locator(".sum").inner_text().split(" → ")
     assert before != after and page.get_by_role("heading", name="Biggest rises").is_visible()

@@ -12,7 +12,7 @@ from intake.counter.desk import desk
 from intake.counter.who import note
 from intake.counter.words import _
 from intake.store import revisions
-from intake.store.books import Files, pack
+from intake.store.books import Files, mark_of
 from intake.store.revisions import Kind, Revision
 
 
@@ -29,7 +29,7 @@ class Hand:
     @property
     def mark(self) -> str:
         """Changes with any byte: a page says by it what it was made from."""
-        return hashlib.sha256(pack(self.files)).hexdigest()[:16]
+        return mark_of(self.files)
 
     @property
     def overtaken(self) -> bool:

@@ -15,8 +15,7 @@ from intake.book.shop_file import WEEKDAYS
 from intake.counter.owner.blueprint import owner
 from intake.counter.owner.forms import OwnerForm, accept
 from intake.counter.owner.hand import in_hand, of_file, onward
-from intake.counter.owner.shop_text import SHOP, as_percent, edited, percent, plain, put, values
-from intake.counter.words import N_
+from intake.counter.owner.shop_text import NAMES, SHOP, as_percent, edited, percent, plain, put, values
 
 CLOCK = re.compile(r"(?<![\d:])(\d{1,2})(?:[:.h](\d{2}))?(?![\d:])")
 CLOSED = ("", "closed", "-", "–")
@@ -25,16 +24,16 @@ CLOSED = ("", "closed", "-", "–")
 class HoursForm(OwnerForm):
     """`[hours]` and the days without any."""
 
-    mon = StringField(N_("Monday"))
-    tue = StringField(N_("Tuesday"))
-    wed = StringField(N_("Wednesday"))
-    thu = StringField(N_("Thursday"))
-    fri = StringField(N_("Friday"))
-    sat = StringField(N_("Saturday"))
-    sun = StringField(N_("Sunday"))
-    productive_share = StringField(N_("Share of these hours spent at the bench"))
-    closed = TextAreaField(N_("Closed days"))
-    region = StringField(N_("Public holidays of"))
+    mon = StringField(NAMES["mon"])
+    tue = StringField(NAMES["tue"])
+    wed = StringField(NAMES["wed"])
+    thu = StringField(NAMES["thu"])
+    fri = StringField(NAMES["fri"])
+    sat = StringField(NAMES["sat"])
+    sun = StringField(NAMES["sun"])
+    productive_share = StringField(NAMES["productive_share"])
+    closed = TextAreaField(NAMES["closed"])
+    region = StringField(NAMES["region"])
 
 
 @owner.get("/hours")

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections import OrderedDict
 from collections.abc import Iterator
 from dataclasses import dataclass
+from threading import Lock
 
 from intake.book.check import CHECKS
 from intake.book.check_names import finding_problems
@@ -11,10 +13,11 @@ from intake.book.check_texts import text_problems
 from intake.book.model import Book
 from intake.book.problems import BookError, Problem
 from intake.counter.in_force import load_files
-from intake.store.books import Files
+from intake.store.books import Files, mark_of
 
 JUDGEMENTS = (text_problems, finding_problems)
 """Checks whose findings are a reviewer's advice: a quote can do with them."""
+KEPT = 4
 
 
 @dataclass(frozen=True)
@@ -27,7 +30,27 @@ class Verdict:
 
 
 def judge(files: Files, base: Book) -> Verdict:
-    """Load and check. What the checker has against the base too, was there before, and refuses nothing."""
+    """Load and check. What the checker has against the base too, was there before, and refuses nothing.
+
+    The last verdicts are kept: a form, the page of the effect and the saving ask for the same one.
+    """
+    key = (mark_of(files), base.digest)
+    with _lock:
+        known = _recent.get(key)
+    if known is None:
+        known = _judge(files, base)
+        with _lock:
+            _recent[key] = known
+            while len(_recent) > KEPT:
+                _recent.popitem(last=False)
+    return known
+
+
+_recent: OrderedDict[tuple[str, str], Verdict] = OrderedDict()
+_lock = Lock()
+
+
+def _judge(files: Files, base: Book) -> Verdict:
     try:
         book = load_files(files)
     except BookError as error:

@@ -25,6 +25,7 @@ from intake.counter.owner.blueprint import owner
 from intake.counter.owner.forms import OwnerForm, accept
 from intake.counter.owner.hand import in_hand, of_file, onward
 from intake.counter.owner.shop_text import (
+    NAMES,
     SHOP,
     as_amount,
     as_percent,
@@ -69,17 +70,17 @@ class TaxForm(Form):
 class MoneyForm(OwnerForm):
     """The figures of shop.toml."""
 
-    labour_rate = StringField(N_("Labour rate, an hour"))
-    minimum = StringField(N_("Least that a ticket costs"))
-    parts_markup = StringField(N_("Added to the cost of parts"))
-    supplies_rate = StringField(N_("Supplies, as a share of the labour"))
-    supplies_most = StringField(N_("Supplies, at most"))
-    rounding = StringField(N_("Totals are rounded to"))
-    rounding_way = RadioField(N_("Rounded"), choices=WAYS, validate_choice=False)
-    deposit_rate = StringField(N_("Deposit"))
-    valid_days = StringField(N_("A quote is good for"))
-    answer_days = StringField(N_("Days to answer that the date assumes"))
-    worth_warning = StringField(N_("Warn when work costs more than this share of the instrument’s worth"))
+    labour_rate = StringField(NAMES["labour_rate"])
+    minimum = StringField(NAMES["minimum"])
+    parts_markup = StringField(NAMES["parts_markup"])
+    supplies_rate = StringField(NAMES["supplies_rate"])
+    supplies_most = StringField(NAMES["supplies_most"])
+    rounding = StringField(NAMES["rounding"])
+    rounding_way = RadioField(NAMES["rounding_way"], choices=WAYS, validate_choice=False)
+    deposit_rate = StringField(NAMES["deposit_rate"])
+    valid_days = StringField(NAMES["valid_days"])
+    answer_days = StringField(NAMES["answer_days"])
+    worth_warning = StringField(NAMES["worth_warning"])
     tax = FieldList(FormField(TaxForm), max_entries=MOST_TAXES)
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from datetime import datetime
+
+from babel.dates import format_datetime
 from flask import Response, abort, make_response, render_template, request, url_for
 
 from intake.book.problems import Problem
@@ -14,6 +17,13 @@ from intake.counter.words import _
 from intake.store import revisions
 
 A_PAGE = 20
+
+
+@owner.app_template_filter("moment")
+def moment(text: str) -> str:
+    """A stored moment as the clock on the shop's wall had it."""
+    when = datetime.fromisoformat(text).astimezone()
+    return format_datetime(when, "medium", tzinfo=when.tzinfo, locale=desk().book.shop.locale)
 
 
 @owner.app_context_processor

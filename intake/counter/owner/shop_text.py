@@ -9,7 +9,33 @@ from typing import Any
 import tomlkit
 from tomlkit import TOMLDocument
 
+from intake.counter.words import N_
+
 SHOP = "shop.toml"
+NAMES = {
+    "labour_rate": N_("Labour rate, an hour"),
+    "minimum": N_("Least that a ticket costs"),
+    "parts_markup": N_("Added to the cost of parts"),
+    "supplies_rate": N_("Supplies, as a share of the labour"),
+    "supplies_most": N_("Supplies, at most"),
+    "rounding": N_("Totals are rounded to"),
+    "rounding_way": N_("Rounded"),
+    "deposit_rate": N_("Deposit"),
+    "valid_days": N_("A quote is good for"),
+    "answer_days": N_("Days to answer that the date assumes"),
+    "worth_warning": N_("Warn when work costs more than this share of the instrument’s worth"),
+    "mon": N_("Monday"),
+    "tue": N_("Tuesday"),
+    "wed": N_("Wednesday"),
+    "thu": N_("Thursday"),
+    "fri": N_("Friday"),
+    "sat": N_("Saturday"),
+    "sun": N_("Sunday"),
+    "productive_share": N_("Share of these hours spent at the bench"),
+    "closed": N_("Closed days"),
+    "region": N_("Public holidays of"),
+}
+"""What forms and history call the keys."""
 BOM = b"\xef\xbb\xbf"
 
 

@@ -10,7 +10,7 @@ from typing import Any
 from tomlkit.exceptions import ParseError
 
 from intake.counter.owner.rows import Rows
-from intake.counter.owner.shop_text import SHOP, values
+from intake.counter.owner.shop_text import NAMES, SHOP, values
 from intake.counter.words import _
 from intake.store.books import Files
 
@@ -57,7 +57,13 @@ def _of_shop(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
     before, after = dict(_flat(old)), dict(_flat(new))
     for key in dict.fromkeys((*before, *after)):
         if before.get(key) != after.get(key):
-            yield f"{key}: {_moved(before.get(key, ''), after.get(key, ''))}"
+            yield f"{_named(key)}: {_moved(before.get(key, ''), after.get(key, ''))}"
+
+
+def _named(key: str) -> str:
+    """`labour_rate` and `hours tue` as the forms call them; any other key as it stands."""
+    name = key.removeprefix("hours ")
+    return _(NAMES[name]) if name in NAMES else key
 
 
 def _flat(value: Any, name: str = "") -> Iterator[tuple[str, str]]:

@@ -14,7 +14,7 @@ from intake.counter.words import _
 
 MOST_FILES = 500
 MOST_BYTES = 20_000_000
-NAME = re.compile(r"[\w][\w .+-]*", re.ASCII)
+NAME = re.compile(r"[\w][\w .+-]*")
 
 
 BROKEN = (

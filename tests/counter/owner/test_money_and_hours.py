@@ -1,4 +1,4 @@
-"""Money and opening hours: bad input is refused beside its field, and what is right changes no byte besides."""
+"""Money and opening hours: bad input is refused beside its field, what is right changes no byte besides."""
 
 from __future__ import annotations
 

@@ -15,7 +15,7 @@ from intake.config import demo_book
 from intake.counter.owner.rows import Rows
 
 FILES = sorted(path.relative_to(demo_book()).as_posix() for path in demo_book().rglob("*.csv"))
-cells = st.text(st.characters(codec="utf-8", exclude_categories=("C",)) | st.sampled_from('",;\t'), max_size=6)
+cells = st.text(st.characters(codec="utf-8", exclude_categories=["C"]) | st.sampled_from('",;\t'), max_size=6)
 sheets = st.lists(st.lists(cells, min_size=3, max_size=3), min_size=1, max_size=8)
 
 
@@ -90,7 +90,9 @@ def test_a_job_that_cannot_be_is_refused_beside_its_cell(
     refused: Callable[..., None], heading: str, typed: str, says: str
 ) -> None:
     row = row_of("jobs.csv", "setup")
-    refused(f"/book/rows/{row}/jobs.csv", field("jobs.csv", heading), says, **{field("jobs.csv", heading): typed})
+    refused(
+        f"/book/rows/{row}/jobs.csv", field("jobs.csv", heading), says, **{field("jobs.csv", heading): typed}
+    )
 
 
 def test_a_circle_over_another_job_is_refused_beside_after(refused: Callable[..., None]) -> None:
@@ -158,12 +160,17 @@ def test_a_part_in_use_cannot_be_taken_out(owner: Any) -> None:
 
 def test_a_new_job_with_its_remedy_in_one_revision(owner: Any) -> None:
     """Nothing asks for the job at first: that is worth a look, and no reason to refuse it."""
-    job = dict(id="polish", group="finish", name="Polish", quick="0.5", usual="1", slow="2", stage="9")
-    job |= {"name [fr]": "Lustrer", "splits": "yes"}
+    job = {"id": "polish", "group": "finish", "name": "Polish", "name [fr]": "Lustrer", "splits": "yes"}
+    job |= {"quick": "0.5", "usual": "1", "slow": "2", "stage": "9"}
     typed = {field("jobs.csv", heading): value for heading, value in job.items()}
     assert owner.change("/book/rows/0/jobs.csv", **typed).status_code == 303
     assert "Nothing ever recommends “polish”." in owner.client.get("/book/effect").text
-    remedy = {"finding": '"bench_look"', "then job": "polish", "then quantity": "1", "then tier": "everything"}
+    remedy = {
+        "finding": '"bench_look"',
+        "then job": "polish",
+        "then quantity": "1",
+        "then tier": "everything",
+    }
     typed = {field("remedies.csv", heading): value for heading, value in remedy.items()}
     assert owner.change("/book/rows/0/remedies.csv", **typed).status_code == 303
     effect = owner.client.get("/book/effect").text
@@ -189,10 +196,14 @@ def test_jobs_and_rows_are_found_by_words_and_group(owner: Any) -> None:
     group = owner.page("/book/jobs?group=first-look").xpath("//*[@id='found']//li")
     assert len(group) == sum(job.group == "first-look" for job in owner.desk.book.jobs.values())
     assert "No row answers" in owner.client.get("/book/tables/targets.csv?q=zither").text
-    assert 0 < len(owner.page("/book/parts?q=bone").xpath("//*[@id='found']//li")) < len(owner.desk.book.parts)
+    assert (
+        0 < len(owner.page("/book/parts?q=bone").xpath("//*[@id='found']//li")) < len(owner.desk.book.parts)
+    )
 
 
-@pytest.mark.parametrize("file", ["shop.toml", "README.md", "../shop.toml", "tables/none.csv", "walkins/x.csv"])
+@pytest.mark.parametrize(
+    "file", ["shop.toml", "README.md", "../shop.toml", "tables/none.csv", "walkins/x.csv"]
+)
 def test_only_tables_of_the_book_are_tables(standing: Any, file: str) -> None:
     assert standing.client.get(f"/book/tables/{file}").status_code == 404
     assert standing.client.get(f"/book/rows/3/{file}").status_code == 404
