@@ -17,9 +17,9 @@ ROWS = (
 WORDS = frozenset(
     {
         "password", "passphrase", "secret", "letmein", "welcome", "admin", "administrator", "owner",
-        "changeme", "iloveyou", "sunshine", "princess", "football", "baseball", "monkey", "dragon", "motdepasse",
-        "bonjour", "soleil", "doudou", "test", "login", "hello", "guitar", "guitare", "luthier", "repair", "workshop",
-        "atelier", "tallyfret", "counter",
+        "changeme", "iloveyou", "sunshine", "princess", "football", "baseball", "monkey", "dragon",
+        "motdepasse", "bonjour", "soleil", "doudou", "test", "login", "hello", "guitar", "guitare",
+        "luthier", "repair", "workshop", "atelier", "tallyfret", "counter",
     }
 )  # fmt: skip
 """Common ones, from memory, and the words of this trade and program: what somebody would try here first."""
