@@ -1,10 +1,10 @@
-"""Whether a request comes from a person at this very machine."""
+"""Whether a request comes from a person at this very machine, and what others call it."""
 
 from __future__ import annotations
 
 from ipaddress import ip_address
 
-from flask import Request
+from flask import Request, current_app, request
 
 from intake.counter.security import LOOPBACK
 
@@ -22,6 +22,12 @@ def from_this_machine(asked: Request) -> bool:
     except ValueError:
         return False
     return near and is_loopback(asked.host) and not any(name in asked.headers for name in PASSED_ON)
+
+
+def shop_address() -> str:
+    """Where phones find the shop, without a slash at its end: the address fixed for them, whichever this
+    request came by; without one, the one that was asked."""
+    return str(current_app.config.get("ORIGIN") or request.host_url.rstrip("/"))
 
 
 def is_loopback(host: str) -> bool:

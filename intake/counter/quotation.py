@@ -16,6 +16,7 @@ from intake.counter.blueprint import counter
 from intake.counter.changes import since
 from intake.counter.desk import Desk, desk
 from intake.counter.frozen import freeze, thaw
+from intake.counter.local import shop_address
 from intake.counter.once import answered_once
 from intake.counter.sheet import Sheet
 from intake.counter.summary import Summary
@@ -149,4 +150,4 @@ def _to_quote(ticket: str, revision: int) -> Response:
 
 
 def _address(ticket: str) -> str:
-    return url_for("counter.wizard", ticket=ticket, _external=True)
+    return shop_address() + url_for("counter.wizard", ticket=ticket)

@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from intake.counter.blueprint import counter
 from intake.counter.desk import desk
-from intake.counter.local import is_loopback
+from intake.counter.local import is_loopback, shop_address
 from intake.counter.words import _
 from intake.lan.phones import Trust
 from intake.lan.qr import svg_qr
@@ -35,7 +35,7 @@ def plain_http() -> bool:
 def trust_page() -> str:
     """The certificate, and the steps by which each kind of phone trusts it."""
     trust = _trust()
-    return render_template("counter/trust.html", speaks_for=trust.speaks_for, origin=origin())
+    return render_template("counter/trust.html", speaks_for=trust.speaks_for, origin=shop_address())
 
 
 @counter.get("/trust/<name>")
@@ -53,7 +53,7 @@ def trust_file(name: str) -> Response:
 def bring_page() -> str:
     """Bring a phone in: the address to scan, what to compare, and on to its enrolment."""
     trust: Trust | None = current_app.config.get("TRUST")
-    address = trust.address if trust else origin() + url_for("counter.board")
+    address = trust.address if trust else shop_address() + url_for("counter.board")
     return render_template(
         "counter/trust_bring.html",
         trust=trust,
@@ -62,11 +62,6 @@ def bring_page() -> str:
         here_only=is_loopback(address.split("/")[2]),
         plain=not trust and not address.startswith("https:"),
     )
-
-
-def origin() -> str:
-    """The address that phones know, else the one that was asked."""
-    return str(current_app.config.get("ORIGIN") or request.host_url.rstrip("/"))
 
 
 def _trust() -> Trust:

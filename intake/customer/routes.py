@@ -11,6 +11,7 @@ from sqlite_utils import Database
 
 from intake.counter import printing
 from intake.counter.desk import Desk, desk
+from intake.counter.local import shop_address
 from intake.customer import answering, pages
 from intake.customer.answering import Said
 from intake.customer.calendar_file import ready_day
@@ -158,7 +159,7 @@ def pdf(token: str) -> Response:
     here = desk()
     with here.store.reading() as db:
         visit, _ = _visit(here, db, token)
-        content = pdf_of(visit, request.host_url.rstrip("/"))
+        content = pdf_of(visit, shop_address())
     answer = pages.answer("")
     answer.set_data(content)
     answer.mimetype = "application/pdf"

@@ -14,6 +14,7 @@ from sqlite_utils import Database
 from intake.book.model import TIERS, Shop, Tier
 from intake.counter import printing
 from intake.counter.desk import Desk, desk
+from intake.counter.local import shop_address
 from intake.counter.promised import promised
 from intake.counter.walkin import walkin_from
 from intake.counter.who import note, visitor
@@ -41,7 +42,7 @@ class Taken:
     @property
     def address(self) -> str:
         """Where the code on the paper leads."""
-        return url_for("counter.wizard", ticket=self.ticket.id, _external=True)
+        return shop_address() + url_for("counter.wizard", ticket=self.ticket.id)
 
 
 @post.get("/tickets/<uuid:ticket>/papers")
@@ -169,7 +170,7 @@ def _paper(shop: Shop) -> str:
 
 
 def _address(ticket: Ticket) -> str:
-    return url_for("counter.wizard", ticket=ticket.id, _external=True)
+    return shop_address() + url_for("counter.wizard", ticket=ticket.id)
 
 
 def _pdf(here: Desk, ticket: Ticket, what: str, html: str, name: str) -> Response:

@@ -12,6 +12,7 @@ from markupsafe import Markup
 from sqlite_utils import Database
 
 from intake.counter.desk import Desk, desk
+from intake.counter.local import shop_address
 from intake.counter.once import answered_once
 from intake.counter.who import note, visitor
 from intake.counter.words import _
@@ -47,7 +48,7 @@ def make_link(ticket: UUID, revision: int) -> Response:
         id, token = links.make(db, visit.ticket.id, revision, visit.quote.valid_until, language, here.now())
         note(db, "link made", ticket=visit.ticket.id, link=id)
         answering.state(here, db, visit, "sent")
-        address = _post().address(request.host_url) + url_for("customer.quote", token=token)
+        address = _post().address(shop_address()) + url_for("customer.quote", token=token)
         return _page(Visit(here, db, visit.frozen, visit.ticket, language), fresh=address)
 
 
@@ -78,7 +79,7 @@ def mail(ticket: UUID, revision: int) -> Response:
     except BadAddress:
         abort(422, _("This is not an address that mail can go to. Look for a slip of the keyboard."))
     words = request.form.get("note", "").replace("\r\n", "\n").strip()[:LONGEST_NOTE]
-    address, domain = office.address(request.host_url), office.settings.domain
+    address, domain = office.address(shop_address()), office.settings.domain
 
     def effect(db: Database) -> Response:
         visit = _sendable(here, db, ticket, revision)
@@ -177,7 +178,7 @@ def _page(visit: Visit, fresh: str = "") -> Response:
         "said": visit.answers,
         "mail_set_up": office.settings is not None,
         "trouble": office.trouble,
-        "reachable": office.reachable(request.host_url),
+        "reachable": office.reachable(shop_address()),
         "fresh": fresh,
         "fresh_code": Markup(segno.make(fresh, micro=False, error="m").svg_inline(omitsize=True, border=4))
         if fresh

@@ -115,3 +115,12 @@ def test_without_a_certificate_of_ones_own_there_is_none_to_trust(app: Flask, ow
     proxied = owner.get("/people/bring").text
     assert svg_qr("https://counter.example.org/", "QR code of the address") in proxied
     assert "plain http" not in proxied and "fingerprint" not in proxied.lower()
+
+
+def test_papers_and_links_carry_the_address_that_phones_know_whichever_way_one_came(
+    lan: Flask, client: FlaskClient, quoted: str
+) -> None:
+    """The owner at the shop's own computer asks on loopback; a customer's phone could not follow that."""
+    made = client.post(f"/tickets/{quoted}/quotes").headers["Location"]
+    page = client.post(f"{made}/link").text
+    assert f"{ORIGIN}/q/" in page and "http://localhost/q/" not in page
