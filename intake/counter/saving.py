@@ -81,6 +81,9 @@ def write_words(here: Desk, db: Database, ticket: str, sheet: Sheet) -> None:
     """What the board shows of the ticket."""
     words = {column: str(sheet.walkin.answers.get(id, "")) for column, id in BOARD_WORDS.items()}
     price = sheet.summary.board_price() if sheet.summary else NO_PRICE
+    now = tickets.find(db, ticket)
+    if now and now.state == "signed":  # what was agreed stands until a revised quote asks anew
+        price = {}
     tickets.change(db, ticket, here.now(), **words, **price)
 
 

@@ -6,9 +6,9 @@ from datetime import date
 
 from intake.book.answers import read_answers
 from intake.book.model import Book, Question
-from intake.paper.labels import texts
 from intake.paper.pages import Pictures, formats_for, known_size, page, pictures
 from intake.paper.taken import Taken
+from intake.paper.terms import terms_of
 from intake.quoting.model import Walkin
 
 # The steps whose answers tell the condition at hand-in.
@@ -45,7 +45,7 @@ def receipt_html(
         not_assessed=taken.steps(walkin.not_assessed),
         places_unseen="cracks-and-braces" in walkin.not_assessed,
         by_eye=taken.by_step(walkin.by_eye),
-        terms=texts(language, book.shop.terms),
+        terms=terms_of(book.shop, language),
         photos=pictures(photos),
     )  # fmt: skip
 

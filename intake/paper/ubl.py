@@ -15,6 +15,7 @@ from xml.etree import ElementTree
 from intake.book.model import Book, Tier
 from intake.paper import labels
 from intake.paper.errors import PaperError
+from intake.paper.terms import terms_of
 from intake.quoting.model import Line, Offer, PlannedJob, Quote, Walkin
 from intake.quoting.phrases import phrase
 
@@ -88,7 +89,7 @@ class _Writer:
             for other in self.quote.offers.values()
             if other.tier != self.offer.tier
         ]
-        return [*notes, *labels.texts(self.language, self.book.shop.terms)]
+        return [*notes, *terms_of(self.book.shop, self.language)]
 
     def _tier(self, offer: Offer) -> str:
         return phrase(offer.tier).in_(self.language)

@@ -15,6 +15,7 @@ from intake.paper.formats import Formats
 from intake.paper.ledger import JobView, Ledger, OfferView, SumRow
 from intake.paper.measures import Measure, also_measured, is_metric, measured
 from intake.paper.taken import Taken
+from intake.paper.terms import terms_of
 from intake.quoting.model import Finding, Quote, Walkin
 from intake.quoting.phrases import joined, phrase
 
@@ -74,7 +75,7 @@ class _Maker:
             not_measured=self._not_measured(),
             by_eye=taken.by_step(quote.assessment.by_eye),
             notes=self._notes(),
-            terms=labels.texts(self.language, book.shop.terms),
+            terms=terms_of(book.shop, language),
         )
 
     def _notes(self) -> list[str]:

@@ -99,15 +99,18 @@ def mail(ticket: UUID, revision: int) -> Response:
 
 @post.post("/tickets/<uuid:ticket>/mail/<int:number>/<what>")
 def settle_mail(ticket: UUID, number: int, what: str) -> Response:
-    """What was refused, or may have gone, is sent again or let be: a person decides."""
+    """What was refused, came back or may have gone is sent again or let be: a person decides."""
     here, id = desk(), str(ticket)
-    if what not in ("again", "stop"):
+    settle = {"again": outbox.again, "stop": outbox.stop, "returned": outbox.returned}.get(what)
+    if settle is None:
         abort(404)
 
     def effect(db: Database) -> Response:
-        done = (outbox.again if what == "again" else outbox.stop)(db, id, number, here.now())
-        if not done:
+        if not settle(db, id, number, here.now()):
             abort(409, _("This message is on its way or done; look at the page again."))
+        found = tickets.find(db, id)
+        if what == "returned" and found and found.state == "sent":
+            tickets.change(db, id, here.now(), state="unsent")
         note(db, f"mail {what}", ticket=id, mail=number)
         return _back(id)
 

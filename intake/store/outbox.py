@@ -1,6 +1,6 @@
 """Mail that waits to be sent. A row is written in the transaction that says "sent"; the sender does the rest.
 
-States: waiting → sending → sent, refused or unsure. A row is `sending` from before the message's first byte
+States: waiting → sending → sent, refused or unsure; sent → returned, when a person read that it came back. A row is `sending` from before the message's first byte
 until the server's answer: what was cut off between the two may have gone, and only a person sends it again.
 """
 
@@ -145,11 +145,21 @@ def left_behind(db: Database, now: datetime) -> int:
 
 
 def again(db: Database, ticket: str, id: int, now: datetime) -> bool:
-    """A person wants what was refused or is unsure to be sent again, under the same Message-ID."""
+    """A person wants what was refused, is unsure or came back to be sent again, under the same Message-ID."""
     done = db.execute(
         "update outbox set state = 'waiting', attempts = 0, due = ?, created = ?, changed = ?"
-        " where id = ? and ticket = ? and state in ('refused', 'unsure')",
+        " where id = ? and ticket = ? and state in ('refused', 'unsure', 'returned')",
         [stamp(now), stamp(now), stamp(now), id, ticket],
+    )
+    return done.rowcount == 1
+
+
+def returned(db: Database, ticket: str, id: int, now: datetime) -> bool:
+    """A person found in the shop's mailbox that the message could not be delivered after all."""
+    done = db.execute(
+        "update outbox set state = 'returned', changed = ? where id = ? and ticket = ?"
+        " and state in ('sent', 'unsure')",
+        [stamp(now), id, ticket],
     )
     return done.rowcount == 1
 

@@ -1,5 +1,5 @@
 /** The board follows what customers say: it asks the server anew while somebody looks at it. */
-const EVERY = 10000;
+const EVERY = 5000;
 const list = () => document.querySelector("main > .tickets");
 
 async function follow() {

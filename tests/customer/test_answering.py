@@ -189,6 +189,18 @@ def test_a_question_after_the_yes_leaves_it_signed(customer: Any, desk: Desk, ti
     assert state(desk, ticket) == "signed"
 
 
+def test_what_was_agreed_stays_on_the_board_while_the_ticket_is_looked_at(
+    customer: Any, desk: Desk, ticket: str, phone: Any
+) -> None:
+    customer.post("choice", offer="playable", **customer.form())
+    customer.say_yes()
+    agreed = tickets.find(desk.store.db, ticket)
+    phone.save(ticket, "customer", [("customer_name", "Rose Okafor")], based_on=1)
+    now = tickets.find(desk.store.db, ticket)
+    assert now.name == "Rose Okafor"
+    assert (now.state, now.total, now.ready) == ("signed", agreed.total, agreed.ready)
+
+
 def test_a_no_has_its_reason_and_may_become_a_yes(customer: Any, desk: Desk, ticket: str) -> None:
     customer.post("no", reason="Too much for now.")
     assert state(desk, ticket) == "refused"

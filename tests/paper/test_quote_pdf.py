@@ -174,6 +174,17 @@ def test_measures_typed_in_millimetres_are_answered_in_them(full: Case, book: Bo
     assert "3.57 mm" in text and "1.98 mm to 2.78 mm" in text
 
 
+@pytest.mark.parametrize(("language", "words"), [("en", "Tax stands on a line"), ("fr", "La taxe figure")])
+def test_a_shop_without_terms_has_neutral_ones(
+    full: Case, make: SimpleNamespace, language: str, words: str
+) -> None:
+    own = html(full, make.book(), language=language)
+    neutral = html(full, make.book(terms=()), language=language)
+    assert words in neutral and words not in own
+    law = {"en": "consumer law of your place decides", "fr": "droit de la consommation de votre lieu"}
+    assert law[language] in own and law[language] in neutral
+
+
 def test_a_stop_stands_first_with_what_it_holds(full: Case, book: Book, make: SimpleNamespace) -> None:
     quote, walkin = full
     stop = Finding("mains", "stop", make.text("A licensed technician must open it."), ())

@@ -15,7 +15,7 @@ from flask.testing import FlaskClient
 
 from intake.book.answers import to_fields
 from intake.config import Settings, demo_book
-from intake.store import answers, outbox, tickets
+from intake.store import answers, events, outbox, tickets
 
 
 @pytest.fixture
@@ -103,6 +103,24 @@ def test_a_refusal_is_read_on_the_page_and_sent_again_from_there(
     wait_for(desk, ticket, "sent")
     assert "not delivered" not in client.get("/").text
     assert client.post(f"/tickets/{ticket}/mail/{mail.id}/again").status_code == 409
+
+
+def test_what_came_back_later_is_noted_by_hand_and_sent_again(
+    client: FlaskClient, box: Any, desk: Any, ticket: str, quoted: str
+) -> None:
+    """A notice of non-delivery goes to the shop's mailbox, which this program does not read."""
+    send(client, quoted)
+    mail = wait_for(desk, ticket, "sent")
+    assert "does not read it" in client.get(f"{quoted}/send").text
+    assert client.post(f"/tickets/{ticket}/mail/{mail.id}/returned").status_code == 303
+    assert tickets.find(desk.store.db, ticket).state == "unsent"
+    assert events.of_ticket(desk.store.db, ticket)[-1]["what"] == "mail returned"
+    page = client.get(f"{quoted}/send").text
+    assert "came back" in page and f"/mail/{mail.id}/again" in page
+    assert client.post(f"/tickets/{ticket}/mail/{mail.id}/returned").status_code == 409
+    client.post(f"/tickets/{ticket}/mail/{mail.id}/again")
+    wait_for(desk, ticket, "sent")
+    assert len(box.took) == 2 and tickets.find(desk.store.db, ticket).state == "sent"
 
 
 def test_what_was_not_sent_before_a_newer_quote_is_not_sent(
