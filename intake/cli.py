@@ -24,6 +24,8 @@ from intake.book.trial import try_table
 from intake.config import DATA_VARIABLE, SettingsError, data_folder, demo_book
 from intake.counter.commands import has_owner, staff
 from intake.counter.local import is_loopback
+from intake.counter.owner.commands import export as book_export
+from intake.counter.owner.commands import in_force_told, load
 from intake.customer.commands import customer
 from intake.lan.errors import LanError
 from intake.operation.commands import backup, doctor, export, restore
@@ -187,6 +189,8 @@ def _place(running: Running) -> str:
 def _tell_rest(folder: Path) -> None:
     if not has_owner(folder):
         click.echo(NO_OWNER)
+    if told := in_force_told(folder):
+        click.echo(told)
     click.echo("Ctrl+C stops it.")
 
 
@@ -293,5 +297,9 @@ def sources() -> None:
         click.echo(f"{id}{unit}: {spec.source}")
 
 
+for command in (load, book_export):
+    assert command.callback
+    command.callback = mending(command.callback)
+    book.add_command(command)
 for command in (customer, staff, backup, restore, doctor, export):
     main.add_command(command)

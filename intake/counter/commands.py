@@ -31,7 +31,7 @@ def staff() -> None:
 @click.pass_obj
 def owner(data: Path | None, name: str | None) -> None:
     """Make the owner, NAME, or give the owner a new password."""
-    with _store(data, new=True) as store:
+    with store_of(data, new=True) as store:
         known = people.owner(store.db)
         if known:
             click.echo(f"{known.name} is the owner; this sets a new password.")
@@ -52,7 +52,7 @@ def owner(data: Path | None, name: str | None) -> None:
 @click.pass_obj
 def add(data: Path | None, name: str, role: people.Role) -> None:
     """Add NAME, and ask for a PIN."""
-    with _store(data) as store:
+    with store_of(data) as store:
         called = _name(name)
         if people.named(store.db, called):
             raise click.ClickException(f"There is somebody called {called} already, or there was.")
@@ -67,7 +67,7 @@ def add(data: Path | None, name: str, role: people.Role) -> None:
 @click.pass_obj
 def list_(data: Path | None) -> None:
     """Everybody, with their roles."""
-    with _store(data) as store:
+    with store_of(data) as store:
         locked = attempts.locked(store.db, utc_now())
         for person in people.everybody(store.db):
             notes = [] if person.active else ["off"]
@@ -80,7 +80,7 @@ def list_(data: Path | None) -> None:
 @click.pass_obj
 def pin(data: Path | None, name: str) -> None:
     """Give NAME a new PIN."""
-    with _store(data) as store:
+    with store_of(data) as store:
         person = _member(store.db, name)
         kept = passwords.hashed(_pin())
         with store.writing() as db:
@@ -94,7 +94,7 @@ def pin(data: Path | None, name: str) -> None:
 @click.pass_obj
 def off(data: Path | None, name: str) -> None:
     """Let NAME in no more, from this moment."""
-    with _store(data) as store, store.writing() as db:
+    with store_of(data) as store, store.writing() as db:
         person = _member(db, name)
         people.set_active(db, person.id, False, utc_now())
         events.record(db, "staff turned off", utc_now(), by=HERE, of=person.name)
@@ -106,7 +106,7 @@ def off(data: Path | None, name: str) -> None:
 @click.pass_obj
 def on(data: Path | None, name: str) -> None:
     """Let NAME in again."""
-    with _store(data) as store, store.writing() as db:
+    with store_of(data) as store, store.writing() as db:
         person = _member(db, name)
         people.set_active(db, person.id, True, utc_now())
         events.record(db, "staff turned on", utc_now(), by=HERE, of=person.name)
@@ -118,7 +118,7 @@ def on(data: Path | None, name: str) -> None:
 @click.pass_obj
 def unlock(data: Path | None, name: str) -> None:
     """Let NAME try again at once after too many wrong PINs or passwords, everywhere."""
-    with _store(data) as store, store.writing() as db:
+    with store_of(data) as store, store.writing() as db:
         person = people.named(db, name) or _nobody(name)
         attempts.clear(db, [("person", str(person.id))])
         attempts.clear_places(db)
@@ -136,7 +136,7 @@ def has_owner(data: Path) -> bool:
 
 
 @contextmanager
-def _store(data: Path | None, new: bool = False) -> Iterator[Store]:
+def store_of(data: Path | None, new: bool = False) -> Iterator[Store]:
     """The shop's store, closed afterwards; with `new` it may be made here."""
     folder = data_folder(data)
     if not new and not (folder / DATABASE).exists():

@@ -91,7 +91,7 @@ def put_in_force(
     changes: str = "",
     by: By = NOBODY,
 ) -> int:
-    """Make the next revision, and drop the draft, which was of the one before; the revision's number."""
+    """Make the next revision; its number. A draft stays, for its maker to see that it was overtaken."""
     folder, before = pack(files), in_force(db)
     books.keep_packed(db, digest, folder, now)
     (kept,) = db.execute("select folder from books where digest = ?", [digest]).fetchone()
@@ -111,7 +111,6 @@ def put_in_force(
             "device": by.device,
         }
     )
-    drop_draft(db)
     return number
 
 

@@ -65,6 +65,7 @@ def save() -> Response:
                 changes="\n".join(said),
                 by=visitor().by,
             )
+            revisions.drop_draft(db)
             note(db, "book saved", revision=number, replaced=hand.base.number, kind=hand.kind)
     return onward(url_for("owner.overview", saved=number)) if fresh else _page(code=409)
 

@@ -142,11 +142,9 @@ def test_what_is_saved_is_what_was_shown(owner: Any) -> None:
 def test_a_draft_whose_base_was_replaced_is_not_saved_over_it(owner: Any, desk: Any) -> None:
     """The command line brought a book in meanwhile; the draft was of the one before."""
     owner.change("/book/money", labour_rate="90")
-    draft = revisions.draft(desk.store.db)
     files = revisions.files_of(desk.store.db, 1) | {"README.md": b"another"}
     with desk.store.writing() as db:
         revisions.put_in_force(db, desk.book.digest, files, desk.now(), "load")
-        revisions.keep_draft(db, draft.base, draft.files, desk.now(), draft.kind)
     answer = owner.client.get("/book/effect")
     assert "Another book came into force" in answer.text and ">Save<" not in answer.text
     assert owner.client.post("/book/save", data={"mark": marked(owner)}).status_code == 409

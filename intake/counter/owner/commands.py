@@ -1,0 +1,88 @@
+"""`tallyfret book load` and `export`: the book in force, from the shop's own computer."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from intake.book.problems import BookError
+from intake.config import utc_now
+from intake.counter.commands import HERE, store_of
+from intake.counter.in_force import load_files, read_files
+from intake.counter.owner.judging import judge
+from intake.counter.owner.told import changes
+from intake.store import books, events, revisions
+from intake.store.books import Files
+from intake.store.db import Store
+
+FOLDER = click.Path(path_type=Path)
+
+
+@click.command()
+@click.argument("folder", type=click.Path(exists=True, file_okay=False, path_type=Path))
+@click.pass_obj
+def load(data: Path | None, folder: Path) -> None:
+    """Put the book of FOLDER in force, once loader and checker let it pass. A running server takes it up."""
+    files = read_files(folder)
+    with store_of(data, new=True) as store:
+        held = revisions.in_force(store.db)
+        before = revisions.files_of(store.db, held.number) if held else {}
+        if held and files == before:
+            click.echo(f"That is book {held.number}, which is in force already.")
+            return
+        number = _put(store, files, before, folder)
+    click.echo(f"Book {number} is in force: {folder}")
+
+
+@click.command()
+@click.argument("folder", type=FOLDER)
+@click.pass_obj
+def export(data: Path | None, folder: Path) -> None:
+    """Write the book in force into FOLDER, which must be empty or new."""
+    if folder.exists() and (not folder.is_dir() or any(folder.iterdir())):
+        raise click.ClickException(f"{folder} is not empty; nothing was written.")
+    with store_of(data) as store:
+        held = revisions.in_force(store.db)
+        if held is None:
+            raise click.ClickException("No book is in force yet: tallyfret serve reads one, or book load.")
+        books.write_folder(revisions.files_of(store.db, held.number), folder)
+    click.echo(f"Book {held.number} is in {folder}")
+
+
+def in_force_told(data: Path) -> str:
+    """Which book a start has put in force, in a sentence; empty for one that came from its folder."""
+    store = Store(data)
+    try:
+        held = revisions.in_force(store.db)
+    finally:
+        store.close()
+    if held is None or held.kind == "start":
+        return ""
+    return (
+        f"Book {held.number} is in force, saved by {held.who or held.device} on {held.at[:10]}; folders are "
+        "not read any more: tallyfret book load FOLDER brings one in, book export FOLDER writes it out."
+    )
+
+
+def _put(store: Store, files: Files, before: Files, folder: Path) -> int:
+    """Judge and make the revision; raises BookError with what refuses it, prints what is worth a look."""
+    verdict = judge(files, load_files(before if before else files))
+    if verdict.book is None or verdict.errors:
+        raise BookError(verdict.errors)
+    for remark in verdict.remarks:
+        click.echo(str(remark))
+    said = changes(before, files) if before else []
+    with store.writing() as db:
+        number = revisions.put_in_force(
+            db,
+            verdict.book.digest,
+            files,
+            utc_now(),
+            "load",
+            about=folder.name,
+            changes="\n".join(said),
+            by=HERE,
+        )
+        events.record(db, "book saved", utc_now(), by=HERE, revision=number, kind="load")
+    return number
