@@ -1,4 +1,4 @@
-"""What is installed: every package locked to a version and its hashes, and the audit honest about what it knows."""
+"""What is installed: every package locked to a version and its hashes; the audit honest about what it knows."""
 
 from __future__ import annotations
 
