@@ -1,4 +1,5 @@
-"""A real SMTP server on loopback that can refuse, stall, drop the line and demand TLS and a login."""
+"""A real SMTP server on loopback that can refuse, stall, drop the line, deliver twice, and demand TLS and a
+login."""
 
 from __future__ import annotations
 
@@ -49,7 +50,7 @@ class Box:
 
     async def handle_DATA(self, server: Any, session: Any, envelope: Any) -> str:
         if not self.does.get("DATA", "250").startswith(("4", "5")):
-            self.took.append(envelope.content)
+            self.took += [envelope.content] * (2 if self.does.get("DATA") == "twice" else 1)
         return await self._answer("DATA", server, "250 taken as 17")
 
     async def _answer(self, command: str, server: Any, usual: str) -> str:
@@ -60,7 +61,7 @@ class Box:
         if answer == "drop":
             server.transport.abort()
             await asyncio.sleep(0)
-        return answer if answer not in ("stall", "drop") else usual
+        return answer if answer not in ("stall", "drop", "twice") else usual
 
 
 class Login:

@@ -1,4 +1,7 @@
-"""A sender in a process of its own, to be killed: `python one_sender.py DATA PORT`."""
+"""A sender in a process of its own, to be killed: `python one_sender.py DATA PORT [forgetful]`.
+
+The forgetful one never comes to write down that the server took the message.
+"""
 
 from __future__ import annotations
 
@@ -27,6 +30,9 @@ def now() -> datetime:
 
 store = Store(Path(sys.argv[1]))
 settings = MailSettings("127.0.0.1", int(sys.argv[2]), "none", "bench@shop.example")
-Sender(store, settings, now, write, lambda mail: now() + timedelta(days=30)).start()
+sender = Sender(store, settings, now, write, lambda mail: now() + timedelta(days=30))
+if "forgetful" in sys.argv:
+    sender._finish = lambda *_: (print("taken", flush=True), time.sleep(60))  # type: ignore[method-assign]
+sender.start()
 print("started", flush=True)
 time.sleep(60)

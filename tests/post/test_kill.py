@@ -41,3 +41,24 @@ def test_kill(office: Any, serve: Any, fault: dict[str, str], state: str, took: 
     until(lambda: office.mail(id).state == state)
     sender.stop()
     assert len(box.took) == took
+
+
+def test_killed_between_the_servers_yes_and_the_note_of_it(office: Any, serve: Any) -> None:
+    """The worst moment: the server has said that it took the message, and nothing here knows."""
+    box = serve()
+    id = office.put()
+    command = [sys.executable, str(SCRIPT), str(office.store.folder), str(box.port), "forgetful"]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True)
+    assert process.stdout
+    said = [process.stdout.readline().strip() for _ in range(2)]
+    process.kill()
+    process.wait()
+    process.stdout.close()
+    assert said == ["started", "taken"] or said == ["taken", "started"]
+    assert office.mail(id).state == "sending" and len(box.took) == 1
+    sender = office.sender(box)
+    sender.start()
+    until(lambda: office.mail(id).state == "unsure")
+    assert not sender.send_next()
+    sender.stop()
+    assert len(box.took) == 1

@@ -1,4 +1,4 @@
-"""The outbox against a real SMTP server that refuses, stalls and drops the line."""
+"""The outbox against a real SMTP server that refuses, stalls, drops the line and delivers twice."""
 
 from __future__ import annotations
 
@@ -38,6 +38,18 @@ def test_nothing_is_sent_twice(office: Any, serve: Any) -> None:
     sender = office.sender(box)
     assert sender.send_next() and not sender.send_next()
     assert len(box.took) == 1
+
+
+def test_what_a_server_delivers_twice_is_one_message(office: Any, serve: Any) -> None:
+    """One row, one link and one Message-ID, by which a mail program knows the second copy."""
+    box = serve({"DATA": "twice"})
+    id = office.put()
+    sender = office.sender(box)
+    assert sender.send_next() and not sender.send_next()
+    first, second = box.messages
+    assert first["Message-ID"] == second["Message-ID"] == office.mail(id).message_id
+    assert box.took[0] == box.took[1] and office.mail(id).state == "sent"
+    assert len(links.of_ticket(office.store.db, "t")) == 1
 
 
 @pytest.mark.parametrize("command", ["MAIL", "RCPT", "DATA"])
