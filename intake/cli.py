@@ -29,6 +29,7 @@ from intake.counter.owner.commands import in_force_told, load
 from intake.customer.commands import customer
 from intake.lan.errors import LanError
 from intake.operation.commands import backup, doctor, export, restore
+from intake.operation.deploying import service_file
 from intake.quoting.calendar import NeverOpen
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
@@ -301,5 +302,5 @@ for command in (load, book_export):
     assert command.callback
     command.callback = mending(command.callback)
     book.add_command(command)
-for command in (customer, staff, backup, restore, doctor, export):
+for command in (customer, staff, backup, restore, doctor, export, service_file):
     main.add_command(command)
