@@ -14,6 +14,7 @@ from intake.book.model import Hours, Job, Operation, Part, Text
 from intake.book.problems import Problem
 from intake.book.sfeel import SFeelError, parse_number
 from intake.book.sheet import Record, records
+from intake.book.spreadsheet import SpreadsheetError, number_text
 
 T = TypeVar("T")
 Places = dict[tuple[str, str], int]
@@ -25,6 +26,7 @@ JOB_KNOWN = (
 )  # fmt: skip
 OPERATION_NEEDED = ("id", "name", "quick", "usual", "slow")
 PART_NEEDED = ("id", "name", "cost", "price", "unit", "taxed")
+PLAIN_NUMBERS = {"string_count", "gauge", "unit_weight", "radial", "tangential", "density"}
 WAIT_KINDS = ("glue", "moisture", "finish", "settle")
 _WAIT = re.compile(r"(?P<number>\d+(?:\.\d+)?)\s*(?P<unit>h|d)")
 
@@ -55,7 +57,18 @@ def read_plain(
     """
     found = list(records(path, path.name, needed, ("string_count", "note"), problems))
     places.update({(path.name, str(number)): record.row for number, record in enumerate(found)})
-    return tuple(record.cells for record in found)
+    return tuple(_plain(record, problems) for record in found)
+
+
+def _plain(record: Record, problems: list[Problem]) -> Mapping[str, str]:
+    """The cells, numbers written with a point."""
+    cells = dict(record.cells)
+    for column in PLAIN_NUMBERS & cells.keys():
+        try:
+            cells[column] = number_text(cells[column], record.comma)
+        except SpreadsheetError as error:
+            problems.append(record.problem(column, str(error)))
+    return cells
 
 
 def parse_wait(text: str) -> timedelta:
@@ -108,8 +121,8 @@ class _Cells:
 
     def number(self, column: str) -> Fraction:
         try:
-            return parse_number(self.needed(column) or "0")
-        except SFeelError as error:
+            return parse_number(number_text(self.needed(column) or "0", self.record.comma))
+        except (SFeelError, SpreadsheetError) as error:
             self.wrong(column, str(error))
             return Fraction(0)
 
@@ -122,10 +135,17 @@ class _Cells:
 
     def money(self, column: str) -> Decimal:
         try:
-            return Decimal(self.needed(column) or "0")
+            amount = Decimal(number_text(self.needed(column) or "0", self.record.comma))
+        except SpreadsheetError as error:
+            self.wrong(column, str(error))
+            return Decimal(0)
         except InvalidOperation:
             self.wrong(column, f"“{self.get(column)}” is not an amount; write it as 12.50.")
             return Decimal(0)
+        if not amount.is_finite():
+            self.wrong(column, f"“{self.get(column)}” is not an amount; write it as 12.50.")
+            return Decimal(0)
+        return amount
 
     def yes(self, column: str, default: bool) -> bool:
         text = self.get(column).lower()

@@ -11,16 +11,27 @@ from pathlib import Path
 
 from intake.book.model import Text
 from intake.book.problems import Problem
+from intake.book.spreadsheet import decode, separator, twice_encoded
 
 _LANGUAGE = re.compile(r"^(?P<name>.+?)\s*\[(?P<language>[a-z]{2}(?:-[A-Z]{2})?)\]$")
 
 
 @dataclass(frozen=True)
 class Sheet:
-    """A file's rows that hold anything, each with its number; cells are stripped."""
+    """A file's rows that hold anything, each with its number; cells are stripped.
+
+    `comma`: its numbers may have a decimal comma, since something else stands between the cells.
+    """
 
     file: str
     rows: tuple[tuple[int, tuple[str, ...]], ...]
+    comma: bool = False
+
+    def heading_of(self, column: int) -> str:
+        """What stands above a cell, else the column's letter."""
+        tops = [cells for _, cells in self.rows if any(cell.startswith("then ") for cell in cells)]
+        top = (tops or [cells for _, cells in self.rows])[0]
+        return (column < len(top) and top[column]) or _letters(column)
 
 
 @dataclass(frozen=True)
@@ -30,6 +41,7 @@ class Record:
     file: str
     row: int
     cells: dict[str, str]
+    comma: bool = False
 
     def get(self, column: str) -> str:
         return self.cells.get(column, "")
@@ -57,32 +69,71 @@ def text_from(mapping: dict[str, str], key: str) -> Text | None:
 
 
 def read_sheet(path: Path, file: str) -> Sheet:
-    """Read a CSV with commas, semicolons or tabs, with or without a byte-order mark.
+    """Read a CSV with commas, semicolons or tabs, as UTF-8 or UTF-16.
 
-    Raises UnicodeDecodeError if the file is not UTF-8, csv.Error if its quotes do not match.
+    Raises UnicodeDecodeError if the file is neither, csv.Error if its quotes do not match.
     """
-    text = path.read_bytes().decode("utf-8-sig")
-    rows = csv.reader(io.StringIO(text, newline=""), delimiter=_delimiter(text), strict=True)
-    kept = ((number, tuple(cell.strip() for cell in cells)) for number, cells in enumerate(rows, 1))
-    return Sheet(file, tuple((number, cells) for number, cells in kept if any(cells)))
+    whole = decode(path.read_bytes())
+    delimiter, text = separator(whole)
+    rows = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True)
+    first = 1 if text is whole else 2
+    kept = ((number, tuple(cell.strip() for cell in cells)) for number, cells in enumerate(rows, first))
+    return Sheet(file, tuple((number, cells) for number, cells in kept if any(cells)), delimiter != ",")
 
 
-def _delimiter(text: str) -> str:
-    first = next((line for line in text.splitlines() if line.strip()), "")
-    return max(",;\t", key=first.count)
+def _letters(column: int) -> str:
+    """A, B … Z, AA: how a spreadsheet names a column that is counted from 0."""
+    before, at = divmod(column, 26)
+    return (_letters(before - 1) if before else "") + chr(ord("A") + at)
 
 
 def open_sheet(path: Path, file: str, problems: list[Problem]) -> Sheet | None:
     """`read_sheet`, with what stands in the way added to the problems."""
     try:
-        return read_sheet(path, file)
+        sheet = read_sheet(path, file)
+        problems.extend(_spoilt(sheet))
+        return sheet
     except FileNotFoundError:
         problems.append(Problem(file, None, "", "This file is missing."))
-    except UnicodeDecodeError:
-        problems.append(Problem(file, None, "", "This is not UTF-8 text; save it as “CSV UTF-8”."))
+    except UnicodeDecodeError as error:
+        problems.append(_not_utf8(error, file))
     except csv.Error as error:
         problems.append(Problem(file, None, "", f"This is not CSV that can be read: {error}."))
     return None
+
+
+def _not_utf8(error: UnicodeDecodeError, file: str) -> Problem:
+    """The row of the first letter that cannot be read; the cell, if the file has lines to count in."""
+    before = error.object[: error.start]
+    if b"\0" in error.object:
+        return Problem(file, None, "", "This is not text that can be read; save it as “CSV UTF-8”.")
+    row = len(before.splitlines()) + before.endswith((b"\n", b"\r")) or 1
+    line = before.splitlines()[-1] if before and not before.endswith((b"\n", b"\r")) else b""
+    delimiter, _ = separator(error.object.decode("ascii", "replace"))
+    column = len(next(csv.reader([line.decode("ascii", "replace") + "x"], delimiter=delimiter))) - 1
+    sentence = "This is not UTF-8 text: it was saved in an older encoding; save it as “CSV UTF-8”."
+    return Problem(file, row, _letters(column), sentence)
+
+
+def _spoilt(sheet: Sheet) -> Iterator[Problem]:
+    """Cells with letters that were lost, and rows that landed in one cell."""
+    width = max((len(cells) for _, cells in sheet.rows), default=0)
+    for number, cells in sheet.rows:
+        if len(cells) == 1 < width and cells[0].count(",") >= 2 and sheet.comma:
+            sentence = "The whole row stands in one cell: open the file with the comma between columns."
+            yield Problem(sheet.file, number, "A", sentence)
+        for at, cell in enumerate(cells):
+            if before := twice_encoded(cell):
+                sentence = (
+                    f"“{cell}” was read in the wrong encoding, it was “{before}”: open the file as UTF-8, "
+                    "and save it as “CSV UTF-8”."
+                )
+                yield Problem(sheet.file, number, sheet.heading_of(at), sentence)
+            elif "\ufffd" in cell:
+                sentence = (
+                    f"In “{cell}” a letter was lost (�); type it anew, and save the file as “CSV UTF-8”."
+                )
+                yield Problem(sheet.file, number, sheet.heading_of(at), sentence)
 
 
 def padded(cells: tuple[str, ...], width: int) -> tuple[str, ...]:
@@ -104,7 +155,9 @@ def records(
     for number, cells in rows:
         if any(cells[len(headings) :]):
             problems.append(Problem(file, number, "", "This row has more cells than there are headings."))
-        yield Record(file, number, dict(zip(headings, padded(cells, len(headings)), strict=True)))
+        yield Record(
+            file, number, dict(zip(headings, padded(cells, len(headings)), strict=True)), sheet.comma
+        )
 
 
 def _heading_problems(

@@ -12,6 +12,7 @@ from intake.book.model import Text
 from intake.book.problems import BookError, Problem
 from intake.book.sfeel import SFeelError, UnaryTests, parse_number, parse_tests
 from intake.book.sheet import Sheet, open_sheet, padded
+from intake.book.spreadsheet import SpreadsheetError, number_text, plain_tests
 from intake.book.tables import EACHES, POLICIES, Column, Output, Row, Table
 from intake.trade.units import MeasureError, convert
 
@@ -151,8 +152,8 @@ class _TableReader:
 
     def _tests(self, row: int, cell: str, column: Column) -> UnaryTests:
         try:
-            tests = parse_tests(cell)
-        except SFeelError as error:
+            tests = parse_tests(plain_tests(cell, self.sheet.comma))
+        except (SFeelError, SpreadsheetError) as error:
             self._problem(row, column.heading, str(error))
             return UnaryTests("-")
         here = _bracket(column.heading)
@@ -167,7 +168,10 @@ class _TableReader:
             outputs.setdefault(output.name, Text())[output.lang or "en"] = cell
             return
         try:
-            number = parse_number(cell)
+            number = parse_number(number_text(cell, self.sheet.comma))
+        except SpreadsheetError as error:
+            self._problem(row, output.heading, str(error))
+            return
         except SFeelError as error:
             if output.unit:
                 self._problem(row, output.heading, str(error))
@@ -192,4 +196,4 @@ def _bracket(heading: str) -> str:
 
 
 def _unquoted(cell: str) -> str:
-    return cell[1:-1] if len(cell) > 1 and cell[0] == cell[-1] == '"' else cell
+    return cell[1:-1] if len(cell) > 1 and cell[0] in '"“„' and cell[-1] in '"”“' else cell
