@@ -2,10 +2,10 @@
 
 Compression lets an attacker who can see lengths guess a secret that stands beside text of his choosing, one
 request after the other (BREACH, Gluck, Harris and Prado 2013). A page asked for with words in its address
-repeats them (the board's search), so it goes out as it is. No page holds a cookie's token. Two kinds hold another
-secret: a customer's page the key of its own link, which nobody can have asked for without that key; and the
-pages that show a link or an enrolment just made, which answer a post, are refused to other sites, and hold a new
-secret each time.
+repeats them (the board's search), so it goes out as it is. No page holds a cookie's token. Two kinds hold
+another secret: a customer's page the key of its own link, which nobody can have asked for without that key;
+and the pages that show a link or an enrolment just made, which answer a post, are refused to other sites, and
+hold a new secret each time.
 """
 
 from __future__ import annotations

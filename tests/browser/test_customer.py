@@ -98,6 +98,9 @@ def test_from_link_to_yes(person: Any, quoted: str, screen: Any, until: Any, req
     customer.page.goto(new_link(staff, quoted))
     page = customer.page
     customer.shot(f"customer-{name}")
+    page.goto(f"{page.url}?lang=fr")
+    customer.shot(f"customer-{name}-fr")
+    page.goto(page.url.removesuffix("?lang=fr"))
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     before = total(customer)
     page.locator("#pick-neck-reset").click()
@@ -121,6 +124,31 @@ def test_from_link_to_yes(person: Any, quoted: str, screen: Any, until: Any, req
     staff.shot(f"staff-{name}-agreed")
     heard = staff.page.inner_text("main")
     assert "Rose Okafor said yes" in heard and "Is the finish touched?" in heard and "opened" in heard
+
+
+def test_the_papers_of_a_ticket(person: Any, quoted: str, request: Any) -> None:
+    """Receipt, tag and bench sheet from the quote's page; the customer's language is chosen there."""
+    staff = person(works_here=True, **PHONE)
+    page = staff.page
+    page.goto(quoted)
+    staff.shot("staff-quote")
+    page.get_by_role("link", name="Bench sheet, tag, receipt").click()
+    page.wait_for_selector(".paper")
+    page.get_by_role("button", name="Français").click()
+    page.wait_for_selector("[value=fr][aria-pressed=true]")
+    staff.shot("staff-papers")
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    small = page.eval_on_selector_all(
+        "main .btn",
+        "all => all.filter(one => one.getBoundingClientRect().height < 48).map(one => one.innerText)",
+    )
+    assert small == []
+    for name in ("Label 62 × 100 mm", "A4, to cut"):
+        link = page.get_by_role("link", name=name).get_attribute("href")
+        assert page.request.get(link).body().startswith(b"%PDF-")
+    page.goto(f"{quoted}/send")
+    staff.shot("staff-send")
+    assert page.input_value("#link-language") == "fr"
 
 
 def test_the_board_follows_the_customer(person: Any, quoted: str, until: Any) -> None:
@@ -201,7 +229,8 @@ def test_no_page_breaks_a_rule_of_accessibility(person: Any, quoted: str, screen
         assert page.evaluate(VIOLATIONS) == [], where
 
     check("send, with a link")
-    for place in (link, f"{link}?lang=fr", f"{quoted}/goahead", quoted):
+    papers = f"{quoted[: quoted.index('/quotes/')]}/papers"
+    for place in (link, f"{link}?lang=fr", f"{quoted}/goahead", quoted, papers):
         page.goto(place)
         check(place)
     page.goto(link)
