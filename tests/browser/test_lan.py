@@ -41,6 +41,9 @@ VIOLATIONS = """async () => {
   const found = await axe.run(document, { resultTypes: ["violations"] });
   return found.violations.map(({ id, nodes }) => [id, nodes.slice(0, 3).map(node => node.html)]);
 }"""
+SMALLER = """least => [...document.querySelectorAll("a, button, summary")]
+  .filter(one => one.checkVisibility()).map(one => [one.outerHTML.slice(0, 80), one.getBoundingClientRect()])
+  .filter(([, box]) => box.height < least - 0.5).map(([name, box]) => `${name} ${box.height}`)"""
 READY = "caches.match('/walkin').then(found => Boolean(found && navigator.serviceWorker.controller))"
 NOTHING_WAITS = """() => { const { hidden, dataset } = document.getElementById("kept");
   return hidden && !dataset.offline; }"""
@@ -111,11 +114,15 @@ def browser(launch: Any, lan: Lan) -> Iterator[Any]:
 
 
 def look(page: Any, name: str) -> None:
-    """Nothing that axe-core can find, with all its details open; nothing wider than the phone."""
+    """All details open: nothing that axe-core finds, all as high as a thumb needs, and nothing wider than
+    the phone, upright, small or on its side."""
     page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
     page.evaluate(AXE)
     assert page.evaluate(VIOLATIONS) == [], name
-    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), name
+    assert page.evaluate(SMALLER, 48) == [], name
+    for width, height in ((360, 640), (844, 390), (390, 844)):
+        page.set_viewport_size({"width": width, "height": height})
+        assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), (name, width)
     if folder := os.environ.get("SHOTS"):
         page.screenshot(path=f"{folder}/lan-{name}.png", full_page=True)
 
