@@ -151,3 +151,52 @@ def desk_total(desk: Desk, ticket: str) -> str:
     frozen = quotes.find(desk.store.db, ticket, 1)
     assert frozen
     return str(json.loads(frozen.quote)["offers"]["put_right"]["total"])
+
+
+def test_every_screen_under_a_thumb(page: Any, shop: tuple[str, Any], until: Any) -> None:
+    desk: Desk = shop[1].extensions["desk"]
+    page.goto("/book/hours")
+    look(page, "hours")
+    page.fill("[name=tue]", "18-10")
+    tap(page, "button", "See what it does")
+    assert page.locator("#tue-problem").is_visible() and page.input_value("[name=tue]") == "18-10"
+    look(page, "hours-refused")
+    page.goto("/book/jobs")
+    look(page, "jobs")
+    page.fill("#q", "set-up")
+    until(page, "() => { const n = document.querySelectorAll('#found li').length; return n > 0 && n < 12 }")
+    page.locator("#found a").first.tap()
+    page.wait_for_selector("#form")
+    page.locator("summary").tap()
+    look(page, "job")
+    page.get_by_label("Hours, as usual").fill("99")
+    tap(page, "button", "See what it does")
+    page.wait_for_selector("[aria-invalid=true]")
+    look(page, "job-refused")
+    page.goto("/book/parts")
+    look(page, "parts")
+    page.goto("/book/tables")
+    look(page, "tables")
+    page.goto("/book/tables/tables/nut.csv")
+    look(page, "table")
+    page.locator("tbody a").first.tap()
+    page.wait_for_selector("#form")
+    look(page, "row")
+    with page.expect_navigation():
+        page.get_by_role("button", name="Move down").tap()
+    assert page.url.split("/book")[1].startswith("/tables/tables/nut.csv#r")
+    look(page, "table-drafted")
+    page.goto("/book/")
+    tap(page, "button", "Drop these changes")
+    assert [one.number for one in revisions.latest(desk.store.db, 9)] == [1]
+
+
+def test_a_table_on_a_desk(page: Any) -> None:
+    page.set_viewport_size({"width": 1280, "height": 800})
+    for address, name in (
+        ("tables/targets.csv", "desk-table"),
+        ("money", "desk-money"),
+        ("", "desk-overview"),
+    ):
+        page.goto(f"/book/{address}")
+        look(page, name)

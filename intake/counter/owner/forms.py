@@ -9,10 +9,12 @@ from wtforms import Field, Form
 
 from intake.book.problems import Problem
 from intake.counter.desk import desk
+from intake.counter.owner.blueprint import owner
 from intake.counter.owner.hand import Hand, changed_meanwhile, keep, of_file
 from intake.counter.owner.judging import judge
 from intake.counter.words import _
 
+owner.add_app_template_filter(_, "said")  # the templates' own `_` takes a heading's % for a placeholder
 Place = Callable[[Problem], str]
 """The name of the field beside which a problem belongs; "" where it has none."""
 

@@ -9,10 +9,12 @@ from typing import cast
 from wtforms import Field, SelectChoice, SelectField, StringField, TextAreaField
 
 from intake.book.lists import WAIT_KINDS
+from intake.book.model import Book
 from intake.book.problems import Problem
 from intake.counter.owner.forms import OwnerForm
 from intake.counter.owner.shop_text import as_amount
 from intake.counter.words import N_
+from intake.trade.registry import REGISTRY
 
 LONG = re.compile(r"(then )?(says|caution|why|note)( \[\w+\])?")
 NUMBERS = ("quick", "usual", "slow", "price", "cost")
@@ -63,6 +65,7 @@ HINTS = {
     ("jobs.csv", "wait"): N_("As 24 h or 10 d."),
     ("parts.csv", "price"): N_("Empty: the cost and the usual markup."),
 }
+WORDS = ("one", "several")
 YES = [SelectChoice("yes", N_("yes")), SelectChoice("no", N_("no"))]
 CHOICES = {
     "splits": YES,
@@ -105,9 +108,9 @@ class RowForm(OwnerForm):
     file = ""
 
 
-def form_of(file: str, headings: tuple[str, ...]) -> type[RowForm]:
-    """The form for a file with these headings."""
-    fields = {f"c{at}": _field(file, heading) for at, heading in enumerate(headings) if heading}
+def form_of(file: str, headings: tuple[str, ...], book: Book) -> type[RowForm]:
+    """The form for a file with these headings; the book says what a fact is."""
+    fields = {f"c{at}": _field(file, heading, book) for at, heading in enumerate(headings) if heading}
     named = tuple(heading for heading in headings if heading)
     assert len(named) == len(headings), "a column without a heading cannot be edited here"
     return cast(
@@ -120,14 +123,26 @@ def cells(headings: Sequence[str], row: Sequence[str]) -> Mapping[str, str]:
     return {f"c{at}": cell for at, (_heading, cell) in enumerate(zip(headings, row, strict=True))}
 
 
-def _field(file: str, heading: str) -> Field:
+def _field(file: str, heading: str, book: Book) -> Field:
     label = LABELS.get(file, {}).get(heading, heading)
-    hint = HINTS.get((file, heading), "")
+    hint = HINTS.get((file, heading), "") or _of_fact(heading, book)
     if file in FIRST and heading in CHOICES:
         return SelectField(label, choices=CHOICES[heading], validate_choice=False, description=hint)
     kind = TextAreaField if LONG.fullmatch(heading) else StringField
     keys = {"inputmode": "decimal"} if heading in NUMBERS else {}
     return kind(label, description=hint, render_kw=keys)
+
+
+def _of_fact(heading: str, book: Book) -> str:
+    """The question behind a column of a table, and what it may be; or where a reading comes from."""
+    id = heading.split(" [")[0]
+    if id in REGISTRY:
+        return REGISTRY[id].doc.split("\n")[0]
+    question = book.questions.get(id)
+    if question is None:
+        return ""
+    choices = ", ".join(f'"{choice.id}"' for choice in question.values) if question.kind in WORDS else ""
+    return f"{question.label}: {choices}" if choices else str(question.label)
 
 
 def field_of(problem: Problem, form: RowForm, file: str, row: int | None) -> str:

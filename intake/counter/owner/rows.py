@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import csv
 import io
+from codecs import BOM_UTF16_BE, BOM_UTF16_LE
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from intake.book.spreadsheet import separator
+
 BOM = "\ufeff"
+MARKS = {BOM_UTF16_LE: "utf-16-le", BOM_UTF16_BE: "utf-16-be"}
 SETTINGS = ("hit policy", "each")
 
 
@@ -28,25 +32,29 @@ class Rows:
     mark: str
     delimiter: str
     end: str
+    encoding: str
 
     @classmethod
     def of(cls, content: bytes) -> Rows:
-        """Raises UnicodeDecodeError, or csv.Error where quotes do not match."""
-        text = content.decode("utf-8")
-        mark, text = (BOM, text[1:]) if text.startswith(BOM) else ("", text)
+        """As the loader reads it. Raises UnicodeDecodeError, or csv.Error where quotes do not match."""
+        encoding = next((name for mark, name in MARKS.items() if content.startswith(mark)), "utf-8")
+        whole = content.decode(encoding)
+        mark, whole = (BOM, whole[1:]) if whole.startswith(BOM) else ("", whole)
+        delimiter, text = separator(whole)
         lines = list(io.StringIO(text, newline=""))
         first = next((line for line in lines if line.strip()), "")
-        delimiter = max(",;\t", key=first.count)
-        reader, records, begun = csv.reader(iter(lines), delimiter=delimiter, strict=True), [], 0
+        named = whole[: len(whole) - len(text)]
+        reader, begun = csv.reader(iter(lines), delimiter=delimiter, strict=True), 0
+        records = [Record(named, ())] if named else []
         for cells in reader:
             raw = "".join(lines[begun : reader.line_num])
             begun = reader.line_num
             records.append(Record(raw, tuple(cell.strip() for cell in cells)))
         end = "\r\n" if first.endswith("\r\n") else "\n"
-        return cls(tuple(records), mark, delimiter, end)
+        return cls(tuple(records), mark, delimiter, end, encoding)
 
     def __bytes__(self) -> bytes:
-        return (self.mark + "".join(record.text for record in self.records)).encode()
+        return (self.mark + "".join(record.text for record in self.records)).encode(self.encoding)
 
     @cached_property
     def top(self) -> int:

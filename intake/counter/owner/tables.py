@@ -8,6 +8,7 @@ from typing import NoReturn
 from flask import Response, abort, make_response, render_template, request, url_for
 
 from intake.book.load import LISTS, SINGLE_TABLES
+from intake.counter.desk import desk
 from intake.counter.owner.blueprint import owner
 from intake.counter.owner.forms import OwnerForm, accept
 from intake.counter.owner.hand import Hand, in_hand, of_file, onward
@@ -23,7 +24,7 @@ MOVES = {"up": -1, "down": 1}
 def tables_page() -> str:
     """Every table and list, with how many rows it has."""
     hand = in_hand()
-    counts = {name: len(Rows.of(hand.files[name]).body) for name in grids(hand.files)}
+    counts = {name: len(rows_of(hand, name).body) for name in grids(hand.files)}
     return render_template("counter/owner/tables.html", counts=counts)
 
 
@@ -45,7 +46,7 @@ def row_page(row: int, file: str) -> str:
     if row and held is None:
         abort(404)
     data = cells(rows.headings, held or _blank(rows))
-    form = form_of(file, rows.headings)(data=data)
+    form = form_of(file, rows.headings, desk().book)(data=data)
     return _page(form, hand, file, row)
 
 
@@ -56,7 +57,7 @@ def change_row(row: int, file: str) -> Response:
     rows = rows_of(hand, file)
     if row and row not in rows.body:
         abort(404)
-    form = form_of(file, rows.headings)(request.form)
+    form = form_of(file, rows.headings, desk().book)(request.form)
     after = _after(rows)
     new = rows.changed(row, form.typed) if row else rows.inserted(after, form.typed)
     place = row or after + 1
@@ -76,7 +77,7 @@ def move_row(row: int, file: str) -> Response:
     numbers = list(rows.body)
     to = numbers[min(max(numbers.index(row) + MOVES.get(do, 0), 0), len(numbers) - 1)]
     new = rows.removed(row) if do == "remove" else rows.moved(row, to)
-    form = form_of(file, rows.headings)(data=cells(rows.headings, rows.body[row]))
+    form = form_of(file, rows.headings, desk().book)(data=cells(rows.headings, rows.body[row]))
     if accept(form, hand, file, {**hand.files, file: bytes(new)}, lambda problem: ""):
         return onward(_next(file, to if do != "remove" else 0))
     return make_response(_page(form, hand, file, row), 422)
@@ -147,5 +148,12 @@ def _page(form: RowForm, hand: Hand, file: str, row: int) -> str:
         table=file.startswith("tables/") or file in SINGLE_TABLES,
         after=request.args.get("after", type=int),
         numbers=list(rows.body),
+        title=_title(rows, row),
         seen=of_file(hand.files, file),
     )
+
+
+def _title(rows: Rows, row: int) -> str:
+    """What a list calls the row; a decision table has only numbers."""
+    held = rows.dicts().get(row, {})
+    return held.get("name") or held.get("id") or ""
