@@ -8,7 +8,7 @@ later is closed until somebody opens it.
 | signing in and out, enrolling, trust, the first set-up  | yes    | yes            | yes   |
 | a customer's link (the key stands in the address)       | yes    | yes            | yes   |
 | board, wizard, photos, quotes, sending, the yes         | no     | yes            | yes   |
-| people and phones; the price book                       | no     | no             | yes   |
+| people and phones; the price book; customers' data      | no     | no             | yes   |
 
 "Nobody" is also a phone that is not enrolled or was revoked, and one whose session has ended. Staff need an
 enrolled phone; the owner's password opens any browser.
@@ -51,6 +51,9 @@ ANYBODY = frozenset(
 )
 OWNER = frozenset(
     {
+        "post.privacy_page",
+        "post.hand_out",
+        "post.forget",
         "counter.people_page",
         "counter.offer_enrolment",
         "counter.bring_page",

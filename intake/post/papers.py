@@ -179,7 +179,7 @@ def _pdf(here: Desk, ticket: Ticket, what: str, html: str, name: str) -> Respons
 
 
 def _context(here: Desk, taken: Taken, visit: Visit | None) -> dict[str, Any]:
-    shop = here.book.shop
+    shop, person = here.book.shop, visitor().person
     yes = visit.go_ahead if visit else None
     usual = printing.first_paper(shop)
     return {
@@ -191,6 +191,7 @@ def _context(here: Desk, taken: Taken, visit: Visit | None) -> dict[str, Any]:
         "revision": visit.frozen.revision if visit else 0,
         "offers": _offers(visit) if visit and not yes else (),
         "agreed": yes is not None,
+        "owner": bool(person and person.role == "owner"),
         "papers": sorted(printing.PAPERS, key=lambda paper: paper != usual),
         "sizes": SIZES,
         "reads": language_of(taken.ticket, shop),

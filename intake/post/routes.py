@@ -19,7 +19,7 @@ from intake.counter.words import _
 from intake.customer import answering, pages
 from intake.customer.answering import Said
 from intake.customer.visit import Visit
-from intake.post import papers
+from intake.post import papers, privacy
 from intake.post.blueprint import LANGUAGES, STAFF_LANGUAGE, post
 from intake.post.letter import BadAddress, checked
 from intake.post.papers import language_of, remember_language
@@ -27,7 +27,7 @@ from intake.post.post import Post
 from intake.store import links, outbox, quotes, tickets
 
 LONGEST_NOTE = 2000
-assert papers
+assert papers and privacy
 
 
 @post.get("/tickets/<uuid:ticket>/quotes/<int:revision>/send")

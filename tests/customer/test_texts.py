@@ -13,7 +13,7 @@ from intake.customer.texts import CATALOGUES, catalogue
 ROOT = Path(__file__).resolve().parents[2]
 LANGUAGES = sorted(path.stem for path in CATALOGUES.glob("*.po"))
 KEYWORDS = {"_": None, "say": None}
-FOR_STAFF = {"send.html", "_staff.html", "papers.html"}
+FOR_STAFF = {"send.html", "_staff.html", "papers.html", "privacy.html"}
 
 
 def our_texts() -> set[str]:
