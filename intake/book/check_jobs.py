@@ -7,12 +7,14 @@ from datetime import date, timedelta
 from fractions import Fraction
 from graphlib import CycleError, TopologicalSorter
 
-from intake.book.model import Book, Job
+from intake.book.model import Book, Job, Shop
 from intake.book.problems import Problem
 from intake.book.shop_file import closed_span
 
 MOST_HOURS = 80
 YEAR = timedelta(days=365)
+LONGEST_WAIT = YEAR
+DAY = timedelta(days=1)
 
 
 def job_problems(book: Book) -> list[Problem]:
@@ -41,6 +43,9 @@ def _hours(job: Job, book: Book) -> Iterator[Problem]:
             "quick may not be more than usual, nor usual more than slow."
         )
         yield Problem("jobs.csv", row, "usual", sentence)
+    if job.wait > LONGEST_WAIT:
+        sentence = f"A wait of {job.wait.days} days is more than a year."
+        yield Problem("jobs.csv", row, "wait", sentence)
     if hours.slow > MOST_HOURS:
         sentence = f"{float(hours.slow):g} hours is more than {MOST_HOURS}; is a decimal point missing?"
         yield Problem("jobs.csv", row, "slow", sentence)
@@ -96,8 +101,11 @@ def _unasked(book: Book) -> Iterator[Problem]:
 def _savings(book: Book) -> Iterator[Problem]:
     for operation in book.operations.values():
         saving = operation.saving
+        row = book.places.get(("operations.csv", operation.id))
+        if saving.slow > MOST_HOURS:
+            sentence = f"{float(saving.slow):g} hours is more than {MOST_HOURS}; is a decimal point missing?"
+            yield Problem("operations.csv", row, "slow", sentence)
         if not Fraction(0) <= saving.quick <= saving.usual <= saving.slow:
-            row = book.places.get(("operations.csv", operation.id))
             sentence = "Hours saved are not negative, and quick ≤ usual ≤ slow."
             yield Problem("operations.csv", row, "usual", sentence)
 
@@ -115,20 +123,39 @@ def shop_problems(book: Book) -> list[Problem]:
         ),
         ("supplies_rate", not 0 <= shop.supplies_rate <= 1, "Supplies are between 0 and 1 (0.02 is 2 %)."),
         ("deposit_rate", not 0 <= shop.deposit_rate <= 1, "The deposit is between 0 and 1 (0.25 is 25 %)."),
-        ("closed", _closed_for(book.shop.closed) >= YEAR, "The shop is closed for a whole year or more."),
+        ("closed", _closed_for(shop) >= YEAR, "The shop is closed for a whole year or more."),
         ("minimum", shop.minimum < 0, "The minimum charge is negative."),
         ("rounding", shop.rounding < 0, "The rounding step is negative."),
         ("valid_days", not 0 < shop.valid_days <= 366, "A quote is good for 1 to 366 days."),
+        (
+            "answer_days",
+            not 0 <= shop.answer_days <= shop.valid_days,
+            "The days assume a yes within 0 days and as many as the quote is good for.",
+        ),
+        ("parts_markup", shop.parts_markup > 10, "A markup is between 0 and 10 (0.6 is 60 %)."),
+        ("worth_warning", shop.worth_warning > 10, "The share of the worth is at most 10 (0.6 is 60 %)."),
+        ("discount_most", shop.discount_most > 1, "A discount is at most 1 (0.15 is 15 %)."),
+        (
+            "rounding",
+            shop.rounding > max(shop.labour_rate, shop.minimum),
+            "The rounding step is more than an hour’s work; 0.05 rounds to five cents.",
+        ),
     )
     return [Problem("shop.toml", None, key, sentence) for key, wrong, sentence in checks if wrong]
 
 
-def _closed_for(written: tuple[str, ...]) -> timedelta:
-    """The longest run of closed days, spans that meet or overlap counted as one."""
+def _closed_for(shop: Shop) -> timedelta:
+    """The longest run of days without an open hour: spans that meet or have only days off between them."""
     longest, begun, ended = timedelta(), date.min, date.min
-    for first, last in sorted(map(closed_span, written)):
-        if first - ended > timedelta(days=1):
+    for first, last in sorted(map(closed_span, shop.closed)):
+        if ended == date.min or _opens_between(ended, first, shop):
             begun = first
         ended = max(ended, last)
-        longest = max(longest, ended - begun + timedelta(days=1))
+        longest = max(longest, ended - begun + DAY)
     return longest
+
+
+def _opens_between(last: date, first: date, shop: Shop) -> bool:
+    """Whether any day between those two has open hours; within a week it shows."""
+    between = min((first - last).days - 1, 7)
+    return any(shop.open_hours.get((last + ahead * DAY).weekday()) for ahead in range(1, between + 1))

@@ -15,6 +15,7 @@ from intake.book.problems import Problem
 from intake.book.sfeel import SFeelError, parse_number
 from intake.book.sheet import Record, records
 from intake.book.spreadsheet import SpreadsheetError, number_text
+from intake.book.toml_file import sane
 
 T = TypeVar("T")
 Places = dict[tuple[str, str], int]
@@ -28,7 +29,9 @@ OPERATION_NEEDED = ("id", "name", "quick", "usual", "slow")
 PART_NEEDED = ("id", "name", "cost", "price", "unit", "taxed")
 PLAIN_NUMBERS = {"string_count", "gauge", "unit_weight", "radial", "tangential", "density"}
 WAIT_KINDS = ("glue", "moisture", "finish", "settle")
-_WAIT = re.compile(r"(?P<number>\d+(?:\.\d+)?)\s*(?P<unit>h|d)")
+MOST_WAIT = timedelta(days=3650)
+_WHOLE = re.compile(r"-?[0-9]{1,9}")
+_WAIT = re.compile(r"(?P<number>[0-9]{1,9}(?:\.[0-9]{1,9})?)\s*(?P<unit>h|d)")
 
 
 def read_jobs(path: Path, problems: list[Problem], places: Places) -> dict[str, Job]:
@@ -80,6 +83,8 @@ def parse_wait(text: str) -> timedelta:
     if not match:
         raise ValueError(f"“{clean}” is not a wait; write it as 24 h or 10 d.")
     hours = Fraction(match["number"]) * (24 if match["unit"] == "d" else 1)
+    if hours > MOST_WAIT / timedelta(hours=1):
+        raise ValueError(f"“{clean}” is more than ten years.")
     return timedelta(seconds=int(hours * 3600))
 
 
@@ -128,7 +133,7 @@ class _Cells:
 
     def whole(self, column: str, default: int) -> int:
         text = self.get(column)
-        if text and not text.lstrip("-").isdigit():
+        if text and not _WHOLE.fullmatch(text):
             self.wrong(column, f"“{text}” is not a whole number.")
             return default
         return int(text) if text else default
@@ -142,7 +147,7 @@ class _Cells:
         except InvalidOperation:
             self.wrong(column, f"“{self.get(column)}” is not an amount; write it as 12.50.")
             return Decimal(0)
-        if not amount.is_finite():
+        if not sane(amount):
             self.wrong(column, f"“{self.get(column)}” is not an amount; write it as 12.50.")
             return Decimal(0)
         return amount
@@ -175,9 +180,13 @@ class _Cells:
         for word in self.words(column):
             id, _, count = word.partition("*")
             try:
-                pairs.append((id, parse_number(count or "1")))
+                number = parse_number(count or "1")
             except SFeelError:
                 self.wrong(column, f"“{word}” is not a part; write id or id*2.")
+                continue
+            if number <= 0:
+                self.wrong(column, f"“{word}”: a quantity is above 0.")
+            pairs.append((id, number))
         return tuple(pairs)
 
 

@@ -16,6 +16,7 @@ from functools import lru_cache
 from typing import Any
 
 Scalar = Fraction | str | bool
+LONGEST_NUMBER = 400
 
 _NUMBER = r"-?(?:\d+\s+\d+/\d+|\d+/\d+|\d+\.\d+|\d+|\.\d+)(?![\w/]|\.\d)"
 _TOKEN = re.compile(
@@ -177,10 +178,14 @@ def parse_tests(text: str) -> UnaryTests:
     return _Reader(text).cell()
 
 
+LONGEST_NUMBER = 60
+"""Signs of a number in a cell; Python reads no whole number beyond 4300 digits."""
+
+
 def parse_number(text: str) -> Fraction:
     """A number as the notation has it, fractions included. Raises SFeelError."""
     clean = text.strip()
-    if not re.fullmatch(_NUMBER, clean):
+    if not re.fullmatch(_NUMBER, clean) or len(clean) > LONGEST_NUMBER:
         raise SFeelError(f"“{clean}” is not a number.")
     sign, clean = (-1, clean[1:]) if clean.startswith("-") else (1, clean)
     try:

@@ -40,6 +40,12 @@ def id_lines(path: Path) -> dict[str, int]:
     return found
 
 
+def sane(number: Decimal) -> bool:
+    """False for no number, and for one with more digits than any price or rate: sums of it never end."""
+    exponent = number.as_tuple().exponent
+    return isinstance(exponent, int) and number.adjusted() <= 9 and exponent >= -9
+
+
 class Fields:
     """A TOML table's fields as values; a faulty field is reported and reads as an empty value."""
 
@@ -93,7 +99,7 @@ class Fields:
             number = Decimal(text.removesuffix("%").strip())
         except InvalidOperation:
             number = Decimal("NaN")
-        if isinstance(value, bool) or not number.is_finite():
+        if isinstance(value, bool) or not sane(number):
             self.wrong(key, f"{key} must be a number, not “{text}”.")
             return Decimal(default)
         return number / 100 if text.endswith("%") else number

@@ -65,3 +65,24 @@ def demo_with(tmp_path: Path) -> Callable[..., list[Problem]]:
             return error.problems
 
     return problems
+
+
+@pytest.fixture
+def problems_of_folder() -> Callable[[Path], list[Problem]]:
+    """What the command line prints on a folder."""
+
+    def problems(folder: Path) -> list[Problem]:
+        try:
+            return check_book(load_book(folder))
+        except BookError as error:
+            return error.problems
+
+    return problems
+
+
+@pytest.fixture
+def problems_with(
+    write_book: WriteBook, problems_of_folder: Callable[[Path], list[Problem]]
+) -> Callable[..., list[Problem]]:
+    """The same of the minimal book with changes."""
+    return lambda *changes: problems_of_folder(write_book(*changes))
