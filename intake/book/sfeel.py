@@ -178,7 +178,7 @@ def parse_tests(text: str) -> UnaryTests:
     return _Reader(text).cell()
 
 
-LONGEST_NUMBER = 60
+LONGEST_NUMBER = 200
 """Signs of a number in a cell; Python reads no whole number beyond 4300 digits."""
 
 

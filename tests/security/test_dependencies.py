@@ -1,4 +1,4 @@
-"""What is installed: every package locked to a version and its hashes; the audit honest about what it knows."""
+"""What is installed: every package locked to a version and its hashes; and an honest audit of them."""
 
 from __future__ import annotations
 

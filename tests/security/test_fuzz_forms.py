@@ -196,6 +196,14 @@ def test_fuzz_a_book_from_outside(site: Any, book: dict[str, bytes], harder: int
         ("a drive", {"C:/x.toml": b"x"}),
         ("nothing", {}),
         ("nested brackets", {"shop.toml": b"a = " + b"[" * 100_000}),
+        (
+            "a number of 5000 digits",
+            {
+                "tables/action_high.csv": b"hit policy,first\nrelief [in],then finding\n"
+                + b"9" * 5000
+                + b",x\n"
+            },
+        ),
         ("a name that lies", {"shop.toml\0.exe": b"x"}),
     ],
 )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import os
 import re
 import signal
@@ -87,3 +88,47 @@ def test_sql_has_no_words_put_in() -> None:
          "--isolated", str(PACKAGE)], capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert linted.returncode == 0, linted.stdout
+
+
+def patterns() -> Iterator[tuple[Path, ast.expr]]:
+    """The first argument of every call of `re`."""
+    for path in PACKAGE.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Attribute) and node.args:
+                of = node.func.value
+                if isinstance(of, ast.Name) and of.id == "re" and node.func.attr != "escape":
+                    yield path, node.args[0]
+
+
+def names_in(node: ast.AST) -> set[str]:
+    """Every name but those that `re.escape` makes harmless."""
+    if isinstance(node, ast.Call) and ast.unparse(node.func) == "re.escape":
+        return set()
+    below = {name for child in ast.iter_child_nodes(node) for name in names_in(child)}
+    return below | ({node.id} if isinstance(node, ast.Name) else set())
+
+
+def test_no_pattern_is_built_of_words() -> None:
+    """Patterns are constants of the code, so that nobody's words are read as one; `pattern` is such a one, handed on."""
+    seen = 0
+    for path, pattern in patterns():
+        names = names_in(pattern) - {"re"}
+        assert all(name.isupper() or name == "pattern" for name in names), (path, ast.unparse(pattern))
+        seen += 1
+    assert seen > 20
+
+
+def test_no_broken_hash_is_used() -> None:
+    for path in PACKAGE.rglob("*.py"):
+        assert not re.search(
+            r"hashlib\.(md5|sha1)|SHA1\(|MD5\(|random\.(random|choice|randint)", path.read_text()
+        ), path
+
+
+def test_debug_cannot_be_turned_on() -> None:
+    """No debugger or traceback page: Flask's own server is never started, and no setting asks for it."""
+    for path in PACKAGE.rglob("*.py"):
+        text = path.read_text("utf-8")
+        assert not re.search(r"debug\s*=\s*True|app\.run\(|DebuggedApplication|PROPAGATE_EXCEPTIONS", text), (
+            path
+        )
