@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import sys
+import threading
 from collections.abc import Callable
 from contextlib import suppress
 from datetime import datetime
@@ -193,6 +194,19 @@ def _tell_rest(folder: Path) -> None:
     if told := in_force_told(folder):
         click.echo(told)
     click.echo("Ctrl+C stops it.")
+    threading.Thread(target=_warm_press, daemon=True).start()
+
+
+def _warm_press() -> None:
+    """Have the first document quick, and say now rather than in front of a customer if there can be none."""
+    from intake.paper import PangoMissing, PaperError, press
+
+    try:
+        press().warm()
+    except PangoMissing as error:
+        click.echo(str(error), err=True)
+    except PaperError:
+        pass  # stopped meanwhile; else the first document says it
 
 
 @main.command()

@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from functools import partial
 from http.client import HTTPConnection, HTTPResponse, HTTPSConnection
 from ipaddress import ip_network
 from pathlib import Path
@@ -30,7 +31,7 @@ from cryptography.hazmat.primitives import hashes
 from flask import Flask
 from sqlite_utils import Database
 
-from intake import serving
+from intake import cli, serving
 from intake.cli import main
 from intake.config import ServerSettings, SettingsError, server_settings
 from intake.lan.phones import Trust
@@ -63,11 +64,12 @@ class Shop:
     told: str = ""
 
     @contextmanager
-    def open(self, *more: str) -> Iterator[None]:
+    def open(self, *more: str, **environment: str) -> Iterator[subprocess.Popen[str]]:
         """Run `serve --lan` until the block ends; then it must have stopped in order."""
         ports = ("--port", str(self.port), "--trust-port", str(self.trust_port))
         command = [*PROGRAM, "--data", str(self.data), "serve", "--lan", *ports, *more]
-        with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as child:
+        run = partial(subprocess.Popen, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+        with run(command, env={**os.environ, **environment}) as child:
             try:
                 assert child.stdout and child.stderr
                 lines = iter(child.stdout.readline, "")
@@ -78,7 +80,7 @@ class Shop:
                         break
                 else:
                     raise AssertionError(child.stderr.read())
-                yield
+                yield child
             finally:
                 child.terminate()
             assert child.wait(WAIT) == 0, child.stderr.read()
@@ -153,6 +155,15 @@ def test_nobody_else_may_read_the_authority(shop: Shop) -> None:
     assert stat.S_IMODE(folder.stat().st_mode) == 0o700
     rights = {path.name: stat.S_IMODE(path.stat().st_mode) for path in folder.iterdir()}
     assert rights == dict.fromkeys(("root.pem", "root-key.pem", "server.pem", "origin.toml"), 0o600)
+
+
+def test_a_missing_pango_is_said_at_the_start(shop: Shop, tmp_path: Path) -> None:
+    """A WeasyPrint that fails as the real one does there. The counter opens all the same."""
+    (tmp_path / "weasyprint.py").write_text("raise OSError(\"cannot load library 'libpango-1.0-0'\")")
+    with shop.open("--address", NETWORK, PYTHONPATH=str(tmp_path)) as child:
+        assert shop.get("/ping")[0].status == 204
+        assert child.stderr
+        assert any("PDF needs the Pango text library" in line for line in iter(child.stderr.readline, ""))
 
 
 def refused(data: Path, *arguments: object) -> str:
@@ -244,6 +255,7 @@ def test_plain_http_says_that_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         on_ready(Running("http", host, port, lambda: None))
 
     monkeypatch.setattr(serving, "serve", stopping)
+    monkeypatch.setattr(cli, "_warm_press", lambda: None)
     for host, sentence in (("0.0.0.0", "This is plain http"), ("::1", "Only this machine")):
         result = CliRunner().invoke(main, ["--data", str(tmp_path), "serve", "--host", host])
         assert result.exit_code == 0 and sentence in result.stdout
