@@ -176,9 +176,16 @@ class Proxied:
         self._told = ProxyFix(app, x_for=count, x_proto=count, x_host=count)
 
     def __call__(self, environ: dict[str, Any], start: StartResponse) -> Iterable[bytes]:
-        asked_by = ip_address(environ["REMOTE_ADDR"])
-        believed = any(asked_by in network for network in self._networks)
-        return (self._told if believed else self._app)(environ, start)
+        return (self._told if self._knows(environ["REMOTE_ADDR"]) else self._app)(environ, start)
+
+    def _knows(self, peer: str) -> bool:
+        """Whether one of ours asks; an IPv4 address counts as such on an IPv6 listener too."""
+        try:
+            address = ip_address(peer)
+        except ValueError:
+            return False
+        address = getattr(address, "ipv4_mapped", None) or address
+        return any(address in network for network in self._networks)
 
 
 def main() -> None:

@@ -332,11 +332,12 @@ def test_one_proxy_is_believed_where_the_shop_says_so(behind: Callable[..., Flas
 
 def test_whoever_else_asks_a_shop_with_a_proxy_is_not_believed(behind: Callable[..., Flask]) -> None:
     app = behind(ServerSettings(proxies=1, proxies_at=(ip_network("172.18.0.0/16"),)))
-    for peer in ("192.168.1.77", "127.0.0.1", "::1"):
+    for peer in ("192.168.1.77", "127.0.0.1", "::1", ""):
         assert "Secure" not in sign_in(app, peer=peer).headers["Set-Cookie"]
         sign_in(app, "wrong", peer=peer)
         assert tried_from(app) == peer
-    assert "Secure" in sign_in(app, peer="172.18.0.3").headers["Set-Cookie"]
+    for peer in ("172.18.0.3", "::ffff:172.18.0.3"):
+        assert "Secure" in sign_in(app, peer=peer).headers["Set-Cookie"]
 
 
 def test_a_proxy_never_passes_for_the_person_at_this_machine(tmp_path: Path) -> None:

@@ -14,9 +14,11 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.serialization import Encoding
 from flask import Flask
 from flask.testing import FlaskClient
+from werkzeug.test import Client
 
 from intake.counter.desk import Desk
 from intake.lan.certificates import make_authority
+from intake.lan.door import Door
 from intake.lan.phones import Trust
 from intake.lan.prepare import limits_for
 from intake.lan.qr import svg_qr
@@ -115,6 +117,24 @@ def test_without_a_certificate_of_ones_own_there_is_none_to_trust(app: Flask, ow
     proxied = owner.get("/people/bring").text
     assert svg_qr("https://counter.example.org/", "QR code of the address") in proxied
     assert "plain http" not in proxied and "fingerprint" not in proxied.lower()
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        "/trust/../people", "/static/../people", "/trust/%2e%2e/people", "/static/%2e%2e/sw.js",
+        "/trust//people", "/static//people", "/trust/", "/static/worker.js/../../walkin", "/trust/root-key.pem",
+    ],
+)  # fmt: skip
+def test_no_path_leads_through_the_plain_door_into_the_shop(
+    lan: Flask, badge: Any, desk: Desk, path: str
+) -> None:
+    """Not even for somebody signed in, whose cookies it takes away."""
+    client = Client(Door(lan.wsgi_app, ORIGIN))
+    for name, token in badge(desk, "owner", "Mara Lindt").items():
+        client.set_cookie(name, token)
+    assert client.get(path).status_code in (302, 308, 404)
+    assert client.get("/trust").status_code == 200
 
 
 def test_papers_and_links_carry_the_address_that_phones_know_whichever_way_one_came(
