@@ -94,7 +94,7 @@ def test_fuzz_answers_to_every_question(site: Any, walkin_fields: Any, harder: i
     client = site.client()
     quoted = 0
 
-    @settings(max_examples=45 * harder, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=30 * harder, deadline=None, suppress_health_check=list(HealthCheck))
     @given(forms(site.desk.book.questions))
     def fill_in(drawn: tuple[str, list[tuple[str, str]]]) -> None:
         nonlocal quoted

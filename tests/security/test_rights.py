@@ -109,7 +109,7 @@ def names_in(node: ast.AST) -> set[str]:
 
 
 def test_no_pattern_is_built_of_words() -> None:
-    """Patterns are constants of the code, so that nobody's words are read as one; `pattern` is such a one, handed on."""
+    """Patterns are constants of the code, so nobody's words are read as one; `pattern` is handed one."""
     seen = 0
     for path, pattern in patterns():
         names = names_in(pattern) - {"re"}
