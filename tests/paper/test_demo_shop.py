@@ -20,6 +20,7 @@ DEMO = Path(__file__).resolve().parents[2] / "pricing_demo"
 WALKINS = sorted((DEMO / "walkins").glob("*.toml"))
 DETAILS = {"number": "7", "staff": "Ada", "url": "https://shop.example/t/7"}
 DAY = date(2026, 11, 25)
+SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="module")
@@ -50,6 +51,8 @@ def test_every_document_is_well_formed_xml(demo: Book, number: int, path: Path) 
     ):
         root = ElementTree.fromstring(page)
         assert root.tag == "html" and root.find("body") is not None
+        assert all(each.tag != "svg" for each in root.iter()), "a drawing without its namespace is not drawn"
+        assert root.find(f".//{SVG}svg") is not None
 
 
 @pytest.mark.parametrize(("start", "most"), [("01-", 2), ("05-", 3), ("31-", 5)])
