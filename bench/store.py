@@ -196,7 +196,7 @@ class Bench:
         from intake.store import bench
 
         taken = bench.taken(self.desk.store.db, "", self.desk.today)
-        assert sum(hours for _, hours in taken) == PROMISED * HOURS
+        assert sum(seconds for _, seconds in taken) == PROMISED * HOURS * bench.HOUR
 
 
 def once(work: Callable[[], object]) -> float:

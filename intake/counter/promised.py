@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
+from functools import lru_cache
 
 from sqlite_utils import Database
 
@@ -13,7 +15,13 @@ from intake.store import bench, discounts
 
 def promised(db: Database, ticket: str, today: date) -> tuple[Booked, ...]:
     """What all other accepted tickets still have on the bench from today on, by day."""
-    return tuple(Booked(hours, day) for day, hours in bench.taken(db, ticket, today))
+    return _booked(bench.taken(db, ticket, today))
+
+
+@lru_cache(maxsize=16)
+def _booked(taken: tuple[tuple[str, int], ...]) -> tuple[Booked, ...]:
+    """The same for the same bench, so that quotes made before are quickly known again."""
+    return tuple(Booked(Fraction(seconds, bench.HOUR), date.fromisoformat(day)) for day, seconds in taken)
 
 
 def discount_on(db: Database, ticket: str) -> Discount | None:

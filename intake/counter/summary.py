@@ -103,11 +103,12 @@ class Summaries:
         """
         if "family" not in walkin.answers:
             return None
-        key = (today, as_json(walkin), booked, discount)
+        key = (today, as_json(walkin), discount)
         with self._lock:
-            if key in self._recent:
+            known = self._recent.get(key)
+            if known and known.quote.booked == booked:
                 self._recent.move_to_end(key)
-                return self._recent[key]
+                return known
         try:
             bench = self._bench_of(today, booked)
             quote = make_quote(self.book, walkin, today, booked=booked, adjust=discount, bench=bench)

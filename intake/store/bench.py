@@ -49,8 +49,8 @@ def take_off(db: Database, ticket: str) -> bool:
     return gone > 0
 
 
-def taken(db: Database, ticket: str, today: date) -> tuple[tuple[date, Fraction], ...]:
-    """Bench hours that others than that ticket have from today on, by day.
+def taken(db: Database, ticket: str, today: date) -> tuple[tuple[str, int], ...]:
+    """What others than that ticket have on the bench from today on: ISO days with seconds of bench work.
 
     What was planned for a day gone by counts as done, until the promised day itself has gone by: then the
     whole ticket is late, and all of it comes next.
@@ -60,7 +60,7 @@ def taken(db: Database, ticket: str, today: date) -> tuple[tuple[date, Fraction]
         " where ticket <> :ticket and (day >= :today or ready < :today) group by on_day order by on_day",
         {"today": today.isoformat(), "ticket": ticket},
     )
-    return tuple((date.fromisoformat(day), Fraction(seconds, HOUR)) for day, seconds in rows)
+    return tuple(rows)
 
 
 def tickets_on(db: Database, today: date) -> list[OnBench]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 from uuid import uuid4
 
@@ -183,11 +183,11 @@ def test_past_days_count_as_done_until_the_promised_day_has_passed(accepted: Acc
     db = desk.store.db
     planned = bench.taken(db, "", desk.today)
     whole, (first, some), last = sum(hours for _, hours in planned), planned[0], ready(desk, ticket)
-    after_first = bench.taken(db, "", date.fromordinal(first.toordinal() + 1))
+    after_first = bench.taken(db, "", date.fromisoformat(first) + timedelta(days=1))
     assert sum(hours for _, hours in after_first) == whole - some
-    tomorrow = date.fromordinal(last.toordinal() + 1)
+    tomorrow = last + timedelta(days=1)
     late = bench.taken(db, "", tomorrow)
-    assert late[0][0] == tomorrow and sum(hours for _, hours in late) == whole
+    assert late[0][0] == tomorrow.isoformat() and sum(hours for _, hours in late) == whole
 
 
 def test_only_an_accepted_ticket_goes_back_to_the_bench(
