@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from datetime import date
+from functools import cache
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -13,6 +14,7 @@ from pypdf import PdfReader
 from intake.book.load import load_book
 from intake.book.model import Book
 from intake.paper import SIZES, bench_html, quote_html, receipt_html, render_quote_pdf, tag_html
+from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
 
@@ -23,15 +25,25 @@ DAY = date(2026, 11, 25)
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-@pytest.fixture(scope="module")
-def demo() -> Book:
+@cache
+def the_book() -> Book:
     return load_book(DEMO)
+
+
+@cache
+def case(path: Path) -> tuple[Quote, Walkin]:
+    walkin = load_walkin(path)
+    return make_quote(the_book(), walkin, DAY), walkin
+
+
+@pytest.fixture
+def demo() -> Book:
+    return the_book()
 
 
 @pytest.mark.parametrize(("number", "path"), list(enumerate(WALKINS)), ids=[path.stem for path in WALKINS])
 def test_every_walkin_makes_a_page_with_all_its_jobs(demo: Book, number: int, path: Path) -> None:
-    walkin = load_walkin(path)
-    quote = make_quote(demo, walkin, DAY)
+    quote, walkin = case(path)
     language = demo.shop.languages[number % len(demo.shop.languages)]
     page = quote_html(quote, demo, walkin, language=language, **DETAILS)
     assert page.count('<span class="name">') == len({id for o in quote.offers.values() for id in o.jobs})
@@ -40,8 +52,7 @@ def test_every_walkin_makes_a_page_with_all_its_jobs(demo: Book, number: int, pa
 @pytest.mark.parametrize(("number", "path"), list(enumerate(WALKINS)), ids=[path.stem for path in WALKINS])
 def test_every_document_is_well_formed_xml(demo: Book, number: int, path: Path) -> None:
     """So that the press reads it the quick way."""
-    walkin = load_walkin(path)
-    quote = make_quote(demo, walkin, DAY)
+    quote, walkin = case(path)
     taken = {"number": "7", "url": DETAILS["url"], "taken_on": DAY}
     for page in (
         quote_html(quote, demo, walkin, **DETAILS),
@@ -58,8 +69,7 @@ def test_every_document_is_well_formed_xml(demo: Book, number: int, path: Path) 
 @pytest.mark.parametrize(("start", "most"), [("01-", 2), ("05-", 3), ("31-", 5)])
 def test_the_first_page_holds_the_answer(demo: Book, start: str, most: int) -> None:
     """What, how much and when before the findings, and a middling case on few pages."""
-    walkin = load_walkin(next(path for path in WALKINS if path.name.startswith(start)))
-    quote = make_quote(demo, walkin, DAY)
+    quote, walkin = case(next(path for path in WALKINS if path.name.startswith(start)))
     pages = [
         " ".join(page.extract_text().split())
         for page in PdfReader(io.BytesIO(render_quote_pdf(quote, demo, walkin, **DETAILS))).pages
@@ -74,8 +84,7 @@ def test_the_first_page_holds_the_answer(demo: Book, start: str, most: int) -> N
 @pytest.mark.parametrize("start", ["01-", "03-", "06-"])
 def test_some_walkins_as_pdf(demo: Book, start: str) -> None:
     path = next(path for path in WALKINS if path.name.startswith(start))
-    walkin = load_walkin(path)
-    quote = make_quote(demo, walkin, DAY)
+    quote, walkin = case(path)
     pdf = PdfReader(io.BytesIO(render_quote_pdf(quote, demo, walkin, paper="a4", **DETAILS)))
     text = " ".join(" ".join(page.extract_text() for page in pdf.pages).split())
     for job in quote.jobs:
