@@ -13,27 +13,23 @@ from sqlite_utils import Database
 from intake.counter.blueprint import counter
 from intake.counter.desk import Desk, desk
 from intake.counter.once import answered_once
-from intake.counter.promised import promised
 from intake.counter.who import note
 from intake.counter.words import _
-from intake.quoting.calendar import Bench
 from intake.store import answers, bench, tickets
 from intake.store.privacy import ERASED
 
 
 @counter.get("/bench")
 def bench_page() -> str:
-    """What is on the bench, what waits to be collected, and when the bench has time again."""
+    """What is on the bench, and what waits to be collected."""
     here = desk()
     with here.store.reading() as db:
-        full = Bench(here.book.shop, here.today, promised(db, "", here.today))
         return render_template(
             "counter/bench.html",
             book=here.book,
             today=here.today,
             on_bench=bench.tickets_on(db, here.today),
             done=tickets.in_state(db, "done"),
-            free=full.first_free(here.today).date(),
         )
 
 
