@@ -22,6 +22,10 @@ INERT = frozenset({"text/css", "text/javascript", "font/woff2", "image/png"})
 """Static files that no browser shows as a page, so that no policy of theirs would ever be asked."""
 TAKES_FILES = frozenset({"counter.add_photo", "counter.save_all", "counter.save_new", "owner.bring_in"})
 """Whatever else comes in is text: it may weigh MAX_FORM_MEMORY_SIZE, these MAX_CONTENT_LENGTH."""
+HSTS = "max-age=31536000; includeSubDomains"
+PROXIED = "werkzeug.proxy_fix.orig"
+"""Set where a proxy that the shop named speaks https for us, under a public name. On the shop's own network
+there is no such promise: the page that brings the certificate must stay reachable over http."""
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "[::1]"})
 
@@ -69,6 +73,8 @@ def set_headers(answer: Response) -> Response:
     if request.endpoint == "static" and answer.mimetype in INERT:
         return answer
     headers.setdefault("Content-Security-Policy", POLICY)
+    if request.is_secure and PROXIED in request.environ:
+        headers["Strict-Transport-Security"] = HSTS
     headers["Referrer-Policy"] = "no-referrer" if _names_site(request) else "same-origin"
     if answer.mimetype == "text/html":
         answer.vary.add("HX-Request")

@@ -65,7 +65,7 @@ def ask(here: Desk, db: Database, visit: Visit, said: Said) -> bool:
     """Keep a question to the shop; false if it is empty or one too many."""
     words, name = _words("question"), _line("name")
     ticket, now = visit.ticket.id, here.now()
-    if not words or not answers.may_ask(db, ticket, words, now):
+    if not words or not answers.may_say(db, ticket, "question", words, now):
         return False
     answer = Answer(
         ticket, visit.frozen.revision, "question", said.way, name=name, words=words, link=said.link
@@ -77,15 +77,17 @@ def ask(here: Desk, db: Database, visit: Visit, said: Said) -> bool:
 
 
 def refuse(here: Desk, db: Database, visit: Visit, said: Said) -> None:
-    """A no, with its reason if one was given."""
-    ticket, now = visit.ticket.id, here.now()
+    """A no, with its reason if one was given; said again and again it is kept once, and has an end."""
+    ticket, now, words = visit.ticket.id, here.now(), _words("reason")
+    if not answers.may_say(db, ticket, "refused", words, now):
+        return
     answer = Answer(
         ticket,
         visit.frozen.revision,
         "refused",
         said.way,
         name=_line("name"),
-        words=_words("reason"),
+        words=words,
         quote_sha256=visit.sha256,
         who=said.by.who,
         link=said.link,

@@ -66,11 +66,11 @@ def go_ahead(db: Database, ticket: str, revision: int) -> Answer | None:
     return next((Answer(**row) for row in db.table("answers").rows_where(where, [ticket, revision])), None)
 
 
-def may_ask(db: Database, ticket: str, words: str, now: datetime) -> bool:
-    """False for more questions than a person asks; the same words twice in a row are asked once."""
-    asked = [answer for answer in of_ticket(db, ticket) if answer.kind == "question"]
+def may_say(db: Database, ticket: str, kind: Kind, words: str, now: datetime) -> bool:
+    """False for more questions or noes than a person has; the same words twice in a row are kept once."""
+    said = [answer for answer in of_ticket(db, ticket) if answer.kind == kind]
     since = stamp(now - SAME_WITHIN)
-    return len(asked) < MOST_QUESTIONS and not any(a.words == words and a.at >= since for a in asked)
+    return len(said) < MOST_QUESTIONS and not any(a.words == words and a.at >= since for a in said)
 
 
 def choose(db: Database, ticket: str, revision: int, jobs: Iterable[str], now: datetime) -> bool:
