@@ -4,16 +4,13 @@ from __future__ import annotations
 
 import json
 import os
-import sys
-import threading
 from collections.abc import Callable
-from contextlib import suppress
 from datetime import datetime
 from decimal import Decimal
 from functools import wraps
 from graphlib import CycleError
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
+from typing import Any, ParamSpec, TypeVar
 
 import click
 
@@ -22,12 +19,12 @@ from intake.book.model import Book
 from intake.book.problems import BookError
 from intake.book.tables import TableError
 from intake.book.trial import try_table
-from intake.config import DATA_VARIABLE, SettingsError, data_folder, demo_book
-from intake.counter.commands import has_owner, staff
-from intake.counter.local import is_loopback
+from intake.config import DATA_VARIABLE, SettingsError, demo_book
+from intake.counter.commands import staff
 from intake.counter.owner.commands import export as book_export
-from intake.counter.owner.commands import in_force_told, load
+from intake.counter.owner.commands import load
 from intake.customer.commands import customer
+from intake.faults import Fault
 from intake.lan.errors import LanError
 from intake.operation.commands import backup, doctor, export, restore
 from intake.operation.deploying import service_file
@@ -37,25 +34,14 @@ from intake.quoting.quote import make_quote
 from intake.quoting.to_json import quote_json
 from intake.quoting.to_text import quote_text
 from intake.quoting.walkin import WalkinError, load_walkin, problem_at
+from intake.serve_command import PORT, serve
 from intake.store.errors import StoreError
 from intake.trade.checks import check_lines
 from intake.trade.registry import REGISTRY
 from intake.trade.units import MeasureError
 
-if TYPE_CHECKING:
-    from intake.lan.phones import Trust
-    from intake.server import Running
-
 P = ParamSpec("P")
 T = TypeVar("T")
-PORT = 8642
-LOOPBACK = "127.0.0.1"
-LOOPBACK_ONLY = "Only this machine can reach it; for the shop's phones, start it with --lan."
-PLAIN_HTTP = (
-    "This is plain http: no work without a line, and whoever shares the network can read along. "
-    "With --lan it is https."
-)
-NO_OWNER = "The shop has no owner yet: open it in a browser on this machine to make one."
 EXPECTED = (
     BookError,
     TableError,
@@ -70,16 +56,6 @@ EXPECTED = (
 )
 FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 FOLDER = click.Path(path_type=Path)
-PORTS = click.IntRange(0, 65535)
-
-
-class Fault(click.ClickException):
-    """What the person at the keyboard can mend."""
-
-    exit_code = 2
-
-    def show(self, file: Any = None) -> None:
-        click.echo(self.message, file=file or sys.stderr)
 
 
 def mending(command: Callable[P, T]) -> Callable[P, T]:
@@ -116,97 +92,6 @@ def main(context: click.Context, data: Path | None) -> None:
     """Counter intake, assessment and quoting for fretted-instrument repair shops."""
     os.umask(0o077)  # whatever is written holds customers: it is for this user alone
     context.obj = data
-
-
-@main.command()
-@click.option("--book", type=FOLDER, help="Folder of the price book; else the demo shop's.")
-@click.option("--lan", is_flag=True, help="Serve the shop's phones over https, by its own certificate.")
-@click.option("--address", help="With --lan: which of this machine's addresses phones use.")
-@click.option("--trust-port", type=PORTS, help="With --lan: where phones get the certificate; else the next.")
-@click.option("--new-origin", is_flag=True, help="With --lan: change the address that phones know.")
-@click.option("--host", help="Plain http at this address, without offline work; else this machine alone.")
-@click.option("--port", type=PORTS, help=f"The port; else the one that phones know, else {PORT}.")
-@click.pass_obj
-@mending
-def serve(
-    data: Path | None,
-    book: Path | None,
-    lan: bool,
-    address: str | None,
-    trust_port: int | None,
-    new_origin: bool,
-    host: str | None,
-    port: int | None,
-) -> None:
-    """Serve the counter: on this machine, or with --lan to the phones on the shop's network."""
-    from intake import serving
-
-    folder = data_folder(data)
-    if lan and host:
-        raise Fault("--host is for plain http; with --lan, --address says which address phones use.")
-    if not lan and (address or trust_port or new_origin):
-        raise Fault("--address, --trust-port and --new-origin go with --lan.")
-    if lan and 0 in (port, trust_port):
-        raise Fault("Phones have to find the ports again: with --lan, name one above 0.")
-    try:
-        if lan:
-            wish = serving.Wish(address, port, trust_port, new_origin)
-            serving.run_lan(folder, book or demo_book(), wish, lambda at, trust: _tell_lan(at, trust, folder))
-        else:
-            at_port = PORT if port is None else port
-            serving.run_server(
-                folder, book or demo_book(), host or LOOPBACK, at_port, on_ready=lambda at: _tell(at, folder)
-            )
-    except serving.ServerError as error:
-        raise Fault(str(error)) from error
-
-
-def _tell(running: Running, folder: Path) -> None:
-    click.echo(f"Tallyfret is at {running.url} and keeps its data in {folder}.")
-    click.echo(LOOPBACK_ONLY if is_loopback(_place(running)) else PLAIN_HTTP)
-    _tell_rest(folder)
-
-
-def _tell_lan(running: Running, trust: Trust, folder: Path) -> None:
-    from intake.lan.qr import terminal_qr
-
-    click.echo(f"Tallyfret is at {running.url} and keeps its data in {folder}.")
-    if not is_loopback(_place(running)):
-        click.echo(f"On this machine it is at http://{LOOPBACK}:{running.port}/ too.")
-    click.echo(f"\nA phone that comes for the first time opens {trust.address}")
-    with suppress(UnicodeEncodeError):  # a terminal that cannot draw it
-        click.echo(terminal_qr(trust.address))
-    click.echo("It then trusts the certificate with this SHA-256 fingerprint, and no other:")
-    for at in (0, 8):
-        click.echo("  " + " ".join(trust.fingerprint[at : at + 8]))
-    click.echo()
-    _tell_rest(folder)
-
-
-def _place(running: Running) -> str:
-    """Host and port, as an address has them."""
-    return running.url.split("/")[2]
-
-
-def _tell_rest(folder: Path) -> None:
-    if not has_owner(folder):
-        click.echo(NO_OWNER)
-    if told := in_force_told(folder):
-        click.echo(told)
-    click.echo("Ctrl+C stops it.")
-    threading.Thread(target=_warm_press, daemon=True).start()
-
-
-def _warm_press() -> None:
-    """Have the first document quick, and say now rather than in front of a customer if there can be none."""
-    from intake.paper import PangoMissing, PaperError, press
-
-    try:
-        press().warm()
-    except PangoMissing as error:
-        click.echo(str(error), err=True)
-    except PaperError:
-        pass  # stopped meanwhile; else the first document says it
 
 
 @main.command()
@@ -312,6 +197,9 @@ def sources() -> None:
         click.echo(f"{id}{unit}: {spec.source}")
 
 
+assert serve.callback
+serve.callback = mending(serve.callback)
+main.add_command(serve)
 for command in (load, book_export):
     assert command.callback
     command.callback = mending(command.callback)

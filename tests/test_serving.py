@@ -31,7 +31,7 @@ from cryptography.hazmat.primitives import hashes
 from flask import Flask
 from sqlite_utils import Database
 
-from intake import cli, serving
+from intake import serve_command, serving
 from intake.cli import main
 from intake.config import ServerSettings, SettingsError, server_settings
 from intake.lan.phones import Trust
@@ -255,7 +255,7 @@ def test_plain_http_says_that_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPa
         on_ready(Running("http", host, port, lambda: None))
 
     monkeypatch.setattr(serving, "serve", stopping)
-    monkeypatch.setattr(cli, "_warm_press", lambda: None)
+    monkeypatch.setattr(serve_command, "_warm_press", lambda: None)
     for host, sentence in (("0.0.0.0", "This is plain http"), ("::1", "Only this machine")):
         result = CliRunner().invoke(main, ["--data", str(tmp_path), "serve", "--host", host])
         assert result.exit_code == 0 and sentence in result.stdout

@@ -123,7 +123,8 @@ def test_without_a_certificate_of_ones_own_there_is_none_to_trust(app: Flask, ow
     "path",
     [
         "/trust/../people", "/static/../people", "/trust/%2e%2e/people", "/static/%2e%2e/sw.js",
-        "/trust//people", "/static//people", "/trust/", "/static/worker.js/../../walkin", "/trust/root-key.pem",
+        "/trust//people", "/static//people", "/trust/", "/trust/root-key.pem",
+        "/static/worker.js/../../walkin",
     ],
 )  # fmt: skip
 def test_no_path_leads_through_the_plain_door_into_the_shop(
