@@ -10,7 +10,7 @@ from intake.config import Settings, data_root
 from intake.counter import compress, errors, gate, installing, security, static_files, who, words
 from intake.counter.blueprint import register_routes
 from intake.counter.desk import Desk
-from intake.counter.in_force import take_in
+from intake.counter.in_force import check_in_force, take_in
 from intake.counter.owner.blueprint import register_routes as owner_routes
 from intake.customer.routes import customer
 from intake.operation import web
@@ -60,5 +60,5 @@ def open_desk(settings: Settings) -> Desk:
     with store.writing() as db:
         keys.forget(db, settings.now() - KEYS_KEPT)
     here = Desk(store, settings.now)
-    assert here.book
+    check_in_force(here)
     return here

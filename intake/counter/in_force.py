@@ -9,6 +9,7 @@ from tempfile import TemporaryDirectory
 from intake.book.load import load_book
 from intake.book.model import Book
 from intake.book.problems import BookError, Problem
+from intake.counter.desk import Desk
 from intake.store import books, revisions
 from intake.store.books import Files
 from intake.store.db import Store
@@ -40,6 +41,18 @@ def take_in(store: Store, folder: Path, now: datetime) -> Revision:
             held = revisions.in_force(db)
     assert held
     return held
+
+
+def check_in_force(here: Desk) -> None:
+    """Raise BookError, with the way out, if this version of the program cannot read the book in force."""
+    try:
+        assert here.book
+    except BookError as error:
+        sentence = (
+            "The book in force cannot be read by this version: tallyfret book export FOLDER writes it out; "
+            "mend what follows, and tallyfret book load FOLDER puts it in force again."
+        )
+        raise BookError([Problem("book", None, "", sentence), *error.problems]) from error
 
 
 def read_files(folder: Path) -> dict[str, bytes]:

@@ -34,14 +34,15 @@ class Change:
 class Effect:
     """`changes`: every walk-in that both books can quote, in the order given.
 
-    `failed`: walk-in → why one of the books cannot. `refused`: walk-in → the answers that only the new
-    book refuses, by question.
+    `failed`: walk-in → why one of the books cannot; `broken`: those that only the new book cannot.
+    `refused`: walk-in → the answers that only the new book refuses, by question.
     """
 
     currency: str
     changes: tuple[Change, ...]
     failed: Mapping[str, str]
     refused: Mapping[str, Mapping[str, str]]
+    broken: tuple[str, ...] = ()
 
     @property
     def before(self) -> Decimal:
@@ -77,18 +78,31 @@ def effect(old: Book, new: Book, walkins: Mapping[str, Walkin], today: date) -> 
     """
     changes: list[Change] = []
     failed: dict[str, str] = {}
+    broken: list[str] = []
     refused: dict[str, Mapping[str, str]] = {}
     for name, walkin in walkins.items():
-        try:
-            before, after = (make_quote(book, walkin, today) for book in (old, new))
-        except (TableError, NeverOpen) as error:
-            failed[name] = str(error)
-            continue
-        changes.append(_change(name, before, after))
-        problems = after.assessment.problems.items() - before.assessment.problems.items()
-        if problems:
-            refused[name] = dict(sorted(problems))
-    return Effect(new.shop.currency, tuple(changes), failed, refused)
+        before, after = (_quoted(book, walkin, today) for book in (old, new))
+        if isinstance(before, str):
+            failed[name] = before
+        elif isinstance(after, str):
+            failed[name] = after
+            broken.append(name)
+        else:
+            changes.append(_change(name, before, after))
+            problems = after.assessment.problems.items() - before.assessment.problems.items()
+            if problems:
+                refused[name] = dict(sorted(problems))
+    return Effect(new.shop.currency, tuple(changes), failed, refused, tuple(broken))
+
+
+def _quoted(book: Book, walkin: Walkin, today: date) -> Quote | str:
+    """The quote, or why there is none."""
+    try:
+        return make_quote(book, walkin, today)
+    except (TableError, NeverOpen) as error:
+        return str(error)
+    except ArithmeticError:
+        return "Its hours or its sums grow beyond all bounds."
 
 
 def _change(name: str, before: Quote, after: Quote, tier: Tier = "put_right") -> Change:

@@ -120,6 +120,11 @@ def draft(db: Database) -> Draft | None:
     return Draft(row[0], unpacked(row[1]), *row[2:]) if row else None
 
 
+def is_drafted(db: Database) -> bool:
+    """Whether there are any."""
+    return db.execute("select 1 from book_draft").fetchone() is not None
+
+
 def keep_draft(db: Database, base: int, files: Files, now: datetime, kind: Kind, about: str = "") -> None:
     """Keep these files as the draft, in place of the one before."""
     kept = {"base": base, "folder": pack(files), "kind": kind, "about": about, "changed_at": stamp(now)}

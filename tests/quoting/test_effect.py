@@ -77,7 +77,8 @@ def test_answers_that_only_the_new_book_refuses_are_named():
 def test_a_walkin_that_cannot_be_quoted_does_not_hide_the_others():
     never = replace(BOOK, shop=replace(BOOK.shop, open_hours={}))
     found = effect(BOOK, never, {"x": WALKINS["01-plain-restring"]}, DAY)
-    assert not found.changes and "open hours" in found.failed["x"]
+    assert not found.changes and "open hours" in found.failed["x"] and found.broken == ("x",)
+    assert effect(never, BOOK, {"x": WALKINS["01-plain-restring"]}, DAY).broken == ()
     with pytest.raises(NeverOpen):
         make_quote(never, WALKINS["01-plain-restring"], DAY)
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from pathlib import Path
 
 import click
 
+from intake.book.model import Book
 from intake.book.problems import BookError
 from intake.config import utc_now
 from intake.counter.commands import HERE, store_of
@@ -65,9 +67,16 @@ def in_force_told(data: Path) -> str:
     )
 
 
+def _base(before: Files, files: Files) -> Book:
+    """The book that was in force, if this version of the program can read it still, else the new one."""
+    with suppress(BookError):
+        return load_files(before)
+    return load_files(files)
+
+
 def _put(store: Store, files: Files, before: Files, folder: Path) -> int:
     """Judge and make the revision; raises BookError with what refuses it, prints what is worth a look."""
-    verdict = judge(files, load_files(before if before else files))
+    verdict = judge(files, _base(before, files))
     if verdict.book is None or verdict.errors:
         raise BookError(verdict.errors)
     for remark in verdict.remarks:

@@ -46,7 +46,7 @@ def bring_in() -> Response:
     with here.store.writing() as db:
         held = revisions.in_force(db)
         assert held
-        if revisions.draft(db):
+        if revisions.is_drafted(db):
             refusal = save_or_drop()
         elif files == revisions.files_of(db, held.number):
             refusal = _("The book in force is the same already.")

@@ -31,6 +31,7 @@ from intake.counter.owner.shop_text import (
     as_percent,
     as_whole,
     edited,
+    is_more,
     percent,
     plain,
     put,
@@ -42,6 +43,7 @@ AMOUNTS = ("labour_rate", "minimum", "supplies_most", "rounding")
 PERCENTS = ("parts_markup", "supplies_rate", "deposit_rate", "worth_warning")
 WHOLES = ("valid_days", "answer_days")
 MOST_TAXES = 12
+MOST = 100_000
 BLANK = {"at": "", "name": "", "rate": "", "included": "no"}
 KINDS = [
     SelectChoice("labour", N_("labour")),
@@ -99,13 +101,21 @@ def change_money() -> Response:
         form = MoneyForm(_with_other_rows(request.form, request.form["rows"]))
         return make_response(_page(form, request.form.get("seen", "")))
     form = MoneyForm(request.form)
-    for entry in form.tax:
-        if not entry.on.data:
-            entry.on.errors = [_("Tick at least one: a tax is on something.")]
+    _refuse_absurd(form)
     files = {**hand.files, SHOP: edited(hand.files[SHOP], lambda shop: write(shop, form))}
     if accept(form, hand, SHOP, files, lambda problem: field_of(problem, form)):
         return onward(url_for("owner.effect_page"))
     return make_response(_page(form, of_file(hand.files, SHOP)), 422)
+
+
+def _refuse_absurd(form: MoneyForm) -> None:
+    """What the loader would take and nobody means."""
+    for entry in form.tax:
+        if not entry.on.data:
+            entry.on.errors = [_("Tick at least one: a tax is on something.")]
+    for key in (*AMOUNTS, "parts_markup"):
+        if is_more(as_amount(form[key].data or ""), MOST):
+            form.say(key, _("That is more than any shop charges; is a decimal point missing?"))
 
 
 def shown(shop: dict[str, Any]) -> dict[str, Any]:

@@ -29,7 +29,7 @@ def moment(text: str) -> str:
 @owner.app_context_processor
 def drafting() -> dict[str, object]:
     """Whether there are changes that are not in force, for the owner's pages."""
-    return {"book_drafted": lambda: revisions.draft(desk().store.db) is not None}
+    return {"book_drafted": lambda: revisions.is_drafted(desk().store.db)}
 
 
 @owner.get("/")
@@ -45,7 +45,7 @@ def take_back(number: int) -> Response:
     db = here.store.db
     if revisions.find(db, number) is None:
         abort(404)
-    if revisions.draft(db):
+    if revisions.is_drafted(db):
         return make_response(overview_page(save_or_drop()), 409)
     held = revisions.in_force(db)
     assert held

@@ -91,6 +91,14 @@ def as_percent(typed: str) -> str:
     return f"{as_amount(typed.strip().removesuffix('%').strip())} %"
 
 
+def is_more(text: str, most: int) -> bool:
+    """Whether the text is a number above that; any other text is for the loader to refuse."""
+    try:
+        return Decimal(text) > most
+    except InvalidOperation:
+        return False
+
+
 def as_whole(typed: str) -> int | str:
     """A whole number, else the text, which the loader then refuses in its own words."""
     return int(typed) if typed.strip().isdecimal() else typed.strip()

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from flask import Response, make_response, render_template, request, url_for
 
@@ -19,7 +22,9 @@ from intake.counter.who import note, visitor
 from intake.counter.words import _
 from intake.quoting.effect import Effect, effect
 from intake.quoting.model import Walkin
+from intake.quoting.walkin import WalkinError, load_walkin
 from intake.store import quotes, revisions
+from intake.store.books import Files
 
 LAST = 50
 SHOWN = 5
@@ -27,11 +32,10 @@ SHOWN = 5
 
 @dataclass(frozen=True)
 class Past:
-    """A quote given: the ticket's number, id and name."""
+    """A quote given: the ticket's number, name and id; a sample walk-in has its title alone."""
 
-    number: int
-    ticket: str
-    name: str
+    title: str
+    ticket: str = ""
 
 
 @owner.get("/effect")
@@ -49,7 +53,8 @@ def save() -> Response:
     if request.form.get("mark") != hand.mark:
         return _page(_("The changes have moved on since this page was shown. Look at them again."), 409)
     said, verdict = changes(hand.before(), hand.files), judge(hand.files, here.book)
-    if verdict.book is None or verdict.errors:
+    found, _past = _weighed(hand, verdict)
+    if verdict.book is None or verdict.errors or found is None or found.broken:
         return _page(code=422)
     with here.store.writing() as db:
         held = in_hand(db)
@@ -75,20 +80,36 @@ def drop() -> Response:
     """Forget the changes that are not in force."""
     here = desk()
     with here.store.writing() as db:
-        if revisions.draft(db):
+        if revisions.is_drafted(db):
             revisions.drop_draft(db)
             note(db, "book draft dropped")
     return onward(url_for("owner.overview"))
 
 
-def weigh(here: Desk, old: Book, new: Book) -> tuple[Effect, dict[str, Past]]:
-    """The last quotes with both books, and whose they are, by the same names."""
+def weigh(here: Desk, old: Book, new: Book, files: Files) -> tuple[Effect, dict[str, Past]]:
+    """The last quotes with both books, and whose they are, by the same names; a shop without any has the
+    book's samples."""
     walkins: dict[str, Walkin] = {}
     past: dict[str, Past] = {}
     for ticket, number, name, walkin in quotes.last_walkins(here.store.db, LAST):
         walkins[str(number)] = from_json(walkin)
-        past[str(number)] = Past(number, ticket, name)
+        past[str(number)] = Past(f"{number} · {name}" if name else str(number), ticket)
+    if not walkins:
+        walkins = samples(files)
+        past = {name: Past(walkin.title or name) for name, walkin in walkins.items()}
     return effect(old, new, walkins, here.today), past
+
+
+def samples(files: Files) -> dict[str, Walkin]:
+    """The sample walk-ins of a book, by name, those that can be read."""
+    found: dict[str, Walkin] = {}
+    with TemporaryDirectory() as folder:
+        for name in sorted(name for name in files if name.startswith("walkins/") and name.endswith(".toml")):
+            path = Path(folder) / "sample.toml"
+            path.write_bytes(files[name])
+            with suppress(WalkinError):
+                found[name] = load_walkin(path)
+    return dict(list(found.items())[:LAST])
 
 
 def _page(problem: str = "", code: int = 200) -> Response:
@@ -96,7 +117,7 @@ def _page(problem: str = "", code: int = 200) -> Response:
     if not hand.drafted:
         return onward(url_for("owner.overview"))
     verdict = judge(hand.files, here.book)
-    found, past = (None, {}) if verdict.book is None else weigh(here, _base(hand), verdict.book)
+    found, past = _weighed(hand, verdict)
     page = render_template(
         "counter/owner/effect.html",
         hand=hand,
@@ -105,11 +126,16 @@ def _page(problem: str = "", code: int = 200) -> Response:
         changes=changes(hand.before(), hand.files),
         effect=found,
         past=past,
+        samples=not any(one.ticket for one in past.values()),
         most=SHOWN,
         names=_names(here.book, verdict),
-        may_save=not (verdict.errors or hand.overtaken),
+        may_save=not (verdict.errors or hand.overtaken or (found and found.broken)),
     )
     return make_response(page, code)
+
+
+def _weighed(hand: Hand, verdict: Verdict) -> tuple[Effect | None, dict[str, Past]]:
+    return weigh(desk(), _base(hand), verdict.book, hand.files) if verdict.book else (None, {})
 
 
 def _base(hand: Hand) -> Book:

@@ -15,6 +15,7 @@ from werkzeug.test import TestResponse
 
 from intake.config import Settings, demo_book
 from intake.counter.desk import Desk
+from intake.counter.owner import weighing
 from intake.store import revisions
 
 
@@ -71,7 +72,9 @@ def fields(page: Any) -> MultiDict[str, str]:
 
 
 @pytest.fixture
-def owner(app: Flask, desk: Desk, badge: Any) -> Owner:
+def owner(app: Flask, desk: Desk, badge: Any, monkeypatch: pytest.MonkeyPatch) -> Owner:
+    """A few quotes are enough to weigh a change."""
+    monkeypatch.setattr(weighing, "LAST", 3)
     return Owner(app.test_client(badge=badge(desk, "owner")), desk)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any
 
@@ -25,6 +26,9 @@ def changed(owner: Any) -> list[str]:
         ("labour_rate", "-5", "not less than nothing"),
         ("labour_rate", "a lot", "must be a number"),
         ("labour_rate", "", "missing"),
+        ("labour_rate", "7200000", "decimal point"),
+        ("labour_rate", "1e30", "decimal point"),
+        ("parts_markup", "1e9", "decimal point"),
         ("minimum", "-1", "not less than nothing"),
         ("rounding", "-0.05", "not less than nothing"),
         ("parts_markup", "-60", "not less than nothing"),
@@ -74,6 +78,13 @@ def test_hours_that_no_shop_has_are_refused_beside_their_field(
 def test_a_shop_that_never_opens_is_refused(refused: Callable[..., None]) -> None:
     week = dict.fromkeys(("tue", "wed", "thu", "fri", "sat"), "closed")
     refused("/book/hours", "mon", "never open", **week)
+
+
+def test_days_off_that_leave_none_open_are_refused(refused: Callable[..., None]) -> None:
+    """Each span is shorter than a week, and between them lie days on which the shop never opens."""
+    mondays = [date(2026, 11, 23) + timedelta(weeks=week) for week in range(1000)]
+    spans = [f"{monday + timedelta(days=1)}/{monday + timedelta(days=6)}" for monday in mondays]
+    refused("/book/hours", "closed", "year", closed="\n".join(spans))
 
 
 def test_one_figure_changes_one_line_and_comments_stay(owner: Any) -> None:

@@ -125,6 +125,7 @@ def test_a_circle_over_another_job_is_refused_beside_after(refused: Callable[...
         ("remedies.csv", 5, "then job", "moonbeam", "not a job of this book"),
         ("factors.csv", 4, "then factor", "-2", "not a number above 0"),
         ("parts.csv", 2, "cost", "-7", "not negative"),
+        ("parts.csv", 2, "cost", "1" + "0" * 40, "is not an amount"),
         ("operations.csv", 2, "usual", "9", "quick ≤ usual ≤ slow"),
     ],
 )

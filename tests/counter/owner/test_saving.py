@@ -5,12 +5,19 @@ from __future__ import annotations
 import json
 import re
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import replace
+from datetime import date
 from decimal import Decimal
 from typing import Any
 
+import pytest
+
+from intake.book.model import Book
 from intake.config import demo_book
 from intake.counter.in_force import load_files
+from intake.counter.owner import weighing
 from intake.counter.sheet import Sheet
+from intake.quoting.effect import Effect, effect
 from intake.store import revisions
 
 
@@ -190,3 +197,25 @@ def test_an_old_quote_keeps_its_price_and_freezing_again_makes_the_next(
     new = f"{usual(owner, quoted):,}"
     assert old in phone.client.get(first).text and new not in phone.client.get(first).text
     assert new in phone.client.get(second).text
+
+
+def test_a_shop_without_quotes_tries_its_samples(owner: Any) -> None:
+    owner.change("/book/money", labour_rate="90")
+    page = owner.page("/book/effect").text_content()
+    assert "No quote yet; 3 samples would have been" in page and "Biggest rises" in page
+
+
+def test_a_book_that_cannot_quote_what_the_old_one_could_is_not_saved(
+    owner: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The last fence behind loader and checker, which no book that this test knows gets past."""
+
+    def never(old: Book, new: Book, walkins: Any, today: date) -> Effect:
+        return effect(old, replace(new, shop=replace(new.shop, open_hours={})), walkins, today)
+
+    monkeypatch.setattr(weighing, "effect", never)
+    owner.change("/book/money", labour_rate="90")
+    answer = owner.client.get("/book/effect")
+    assert "they cannot be saved" in answer.text and ">Save<" not in answer.text
+    assert owner.client.post("/book/save", data={"mark": marked(owner)}).status_code == 422
+    assert owner.numbers == [1] and owner.form("/book/money")["labour_rate"] == "90"
