@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from intake.counter.permissions import ANYBODY
 from intake.store import answers, links, outbox, tickets
 
 WRITES = ("seen", "choice", "question", "yes", "no")
@@ -73,16 +74,26 @@ def test_another_s_photo_is_not_found(site: Any, customer: FlaskClient) -> None:
     assert customer.get(f"/media/{site.here.sha}.jpg").status_code == 303
 
 
-def test_a_key_opens_no_address_of_the_shop(site: Any, customer: FlaskClient) -> None:
-    """Neither in the address nor as a cookie, of any name."""
-    before = stored(site)
+def test_a_key_opens_no_address_of_the_shop(site: Any, customer: FlaskClient, example: Any) -> None:
+    """The whole map, as somebody who has a link: neither in the address nor as a cookie, of any name."""
+    before, adapter = stored(site), site.app.url_map.bind("localhost")
     for name in ("session", "device", "__Host-session", "__Host-device"):
         customer.set_cookie(name, site.here.token)
-    for ticket in (site.here.ticket, site.there.ticket):
-        for method, address in addresses(site, ticket=ticket):
-            for asked in (address, f"{address}?token={site.here.token}"):
-                answer = customer.open(asked, method=method)
-                assert answer.status_code == (303 if method == "GET" else 401), (method, asked)
+    asked = 0
+    for rule in site.app.url_map.iter_rules():
+        if rule.endpoint in ANYBODY:
+            continue
+        for ticket in (
+            (site.here.ticket, site.there.ticket) if "ticket" in rule.arguments else (site.here.ticket,)
+        ):
+            own = {"ticket": ticket, "revision": 1, "sha": site.here.sha}
+            filled = {name: own.get(name, example(rule, name)) for name in rule.arguments}
+            for method in (rule.methods or set()) - {"OPTIONS"}:
+                address = adapter.build(rule.endpoint, filled, method) + f"?token={site.here.token}"
+                answer = customer.open(address, method=method)
+                assert answer.status_code == (401 if method == "POST" else 303), (method, address)
+                asked += 1
+    assert asked > 60
     assert stored(site) == before
 
 
