@@ -179,6 +179,31 @@ def test_the_board_follows_the_customer(person: Any, quoted: str, until: Any) ->
     board.shot("board-said-yes")
 
 
+@pytest.mark.parametrize("screen", [PHONE, DESK], ids=["phone", "desk"])
+def test_a_no_with_its_reason_and_a_revised_quote_that_asks_anew(
+    person: Any, quoted: str, screen: Any, cookies: dict[str, str]
+) -> None:
+    staff, customer = person(works_here=True, **PHONE), person(**screen)
+    link = new_link(staff, quoted)
+    page = customer.page
+    page.goto(link)
+    page.locator("#no summary").click()
+    page.fill("#no-reason", "Too dear for me just now.")
+    page.get_by_role("button", name="No, do not do this work").click()
+    page.wait_for_selector(".mine")
+    staff.page.goto(f"{quoted}/send")
+    assert "Too dear for me just now." in staff.page.inner_text(".heard")
+    ticket = quoted[: quoted.index("/quotes/")]
+    form = [("customer_name", "Rose Okafor"), ("based_on", "1"), ("passed", "")]
+    post(f"{ticket}/steps/customer", form, cookies)
+    newer = post(f"{ticket}/quotes", [], cookies)
+    page.goto(link)
+    assert "Something changed since this quote was sent" in page.inner_text("main")
+    assert not page.locator("#yes").count()
+    page.goto(new_link(staff, newer))
+    assert page.locator("#yes").count() == 1
+
+
 def test_a_finger_signs_at_the_counter(person: Any, quoted: str) -> None:
     staff = person(works_here=True, **PHONE)
     page = staff.page
