@@ -80,6 +80,7 @@ def quote(ticket: UUID, revision: int) -> str:
         revision=revision,
         newest=last is None or last.revision == revision,
         changed=changed,
+        paper=printing.first_paper(summary.book.shop),
         **summary.context(),
     )
 
