@@ -18,10 +18,12 @@ from intake.quoting.effort import mean
 from intake.quoting.model import Offer, Quote, Walkin
 from intake.quoting.money import digits_of, whole_money
 from intake.quoting.offers import Costed
+from intake.quoting.phrases import phrase
 from intake.quoting.plan import make_plan
 from intake.quoting.quote import cost_jobs, make_quote
 from intake.quoting.walkin import load_walkin
 
+ONCE = str(phrase("shared", work=""))
 TODAY = date(2026, 11, 24)
 TARGET = demo_book() / "TOTALS.md"
 SHOWN = 12
@@ -101,9 +103,10 @@ class _Case:
         yield from _line("jobs", " + ".join(map(str, prices)), sum(prices, Decimal(0)))
         shared = [line for line in offer.lines if line.kind == "shared"]
         for line in shared:
-            yield f"- done once, {line.name}: {self._shared(str(line.name), offer)} = {line.amount}"
+            name = str(line.name).removeprefix(ONCE)
+            yield f"- done once, {name}: {self._shared(name, offer)} = {line.amount}"
         labour = [self.costed[id].price.labour for id in offer.jobs]
-        saved = [line.amount for line in shared if str(line.name) in self._operations()]
+        saved = [line.amount for line in shared if str(line.name).removeprefix(ONCE) in self._operations()]
         yield from _line("labour after that", _plus([*labour, *saved]), offer.labour)
         lines = {line.kind: line for line in offer.lines}
         if "supplies" in lines:

@@ -14,6 +14,7 @@ from babel.numbers import format_currency
 from intake.book.model import Text
 
 _PHRASES = {
+    "shared": Text(en="Done once: {work}", fr="Fait une seule fois : {work}"),
     "supplies": Text(en="Shop supplies", fr="Fournitures d’atelier"),
     "minimum": Text(en="Minimum charge", fr="Forfait minimum"),
     "discount": Text(en="Discount: {reason}", fr="Remise : {reason}"),

@@ -188,7 +188,10 @@ def _shared_sets(
     for id, _, amount in (line for work in works for line in prices[work.job].parts):
         if catalogue[id].unit == "set":
             amounts.setdefault(id, []).append(amount)
-    return {id: Line("shared", catalogue[id].name, max(each) - sum(each)) for id, each in amounts.items()}
+    return {
+        id: Line("shared", phrase("shared", work=catalogue[id].name), max(each) - sum(each))
+        for id, each in amounts.items()
+    }
 
 
 def _sum(lines: Iterable[Line]) -> Decimal:
@@ -209,4 +212,6 @@ def _shared_lines(
         left[part.job] = free - amount
         amounts.setdefault(part.operation, []).append(amount)
     saved = {id: max(several) - sum(several) for id, several in amounts.items()}
-    return [Line("shared", operations[id].name, amount) for id, amount in saved.items()]
+    return [
+        Line("shared", phrase("shared", work=operations[id].name), amount) for id, amount in saved.items()
+    ]

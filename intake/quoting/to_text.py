@@ -11,7 +11,7 @@ from babel.dates import format_date
 from babel.numbers import format_currency
 
 from intake.book.model import SEVERITIES, Book, Tier
-from intake.quoting.model import Line, Offer, PlannedJob, Quote
+from intake.quoting.model import Offer, PlannedJob, Quote
 from intake.quoting.phrases import phrase
 
 WIDTH = 96
@@ -59,7 +59,7 @@ class _Writer:
         for id in offer.jobs:
             yield from self._job(self.jobs[id], offer)
         for line in offer.lines:
-            yield self._row(_called(line), self._money(line.amount))
+            yield self._row(str(line.name), self._money(line.amount))
         span = f"{float(offer.hours_low):.1f} to {float(offer.hours_high):.1f} h"
         yield f"  Bench time {span}; {float(offer.hours_p80):.1f} h suffice four times in five"
 
@@ -79,10 +79,6 @@ class _Writer:
 
     def _labels(self, ids: tuple[str, ...]) -> str:
         return ", ".join(str(self.book.questions[id].label) for id in ids)
-
-
-def _called(line: Line) -> str:
-    return f"Done once: {line.name}" if line.kind == "shared" else str(line.name)
 
 
 def _listed(heading: str, items: list[str]) -> Iterator[str]:
