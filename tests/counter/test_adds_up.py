@@ -1,4 +1,4 @@
-"""The parts of every offer add up to its total: on the counter's page, on the customer's, in JSON, on paper."""
+"""The parts of every offer add up to its total: on the counter's page, the customer's, in JSON, on paper."""
 
 from __future__ import annotations
 
@@ -85,11 +85,9 @@ def on_paper(pdf: bytes) -> set[Decimal]:
     columns: list[list[Decimal]] = [[] for _ in range(width)]
     totals = set()
     for line, found in rows:
-        cells = (
-            [amount(cell) for cell in found[-width:]] if line.rstrip().endswith(tuple(found or "~")) else []
-        )
-        if len(cells) < width or line.startswith("Quote "):
+        if len(found) < width or not line.rstrip().endswith(found[-1]) or line.startswith("Quote "):
             continue
+        cells = [amount(cell) for cell in found[-width:]]
         for column, cell in zip(columns, cells, strict=True):
             if line.startswith(("Jobs ", "Total ")):
                 assert sum(column) == cell, line
