@@ -18,6 +18,9 @@ from intake.counter.summary import Summaries
 from intake.store import books, revisions
 from intake.store.db import Store
 
+KEPT = 16
+"""Books of old quotes held at once."""
+
 
 @dataclass(frozen=True)
 class InForce:
@@ -79,6 +82,8 @@ class Desk:
     def _of_digest(self, digest: str) -> Book:
         with self.lock:
             if digest not in self.old_books:
+                while len(self.old_books) >= KEPT:
+                    del self.old_books[next(iter(self.old_books))]
                 with TemporaryDirectory() as folder:
                     books.unpack(self.store.db, digest, Path(folder))
                     self.old_books[digest] = load_book(Path(folder))

@@ -92,20 +92,25 @@ class RowForm(OwnerForm):
     def others(self) -> list[Field]:
         return [self.cell(heading) for heading in self.headings if heading not in self._often]
 
-    @property
-    def typed(self) -> tuple[str, ...]:
-        """The cells as the file writes them."""
-        found = []
-        for heading in self.headings:
-            text = " ".join((self.cell(heading).data or "").split())
-            found.append(as_amount(text) if heading in NUMBERS else text)
-        return tuple(found)
+    def typed(self, before: Sequence[str]) -> tuple[str, ...]:
+        """The cells as the file writes them; one that says what it said before is left as it was."""
+        return tuple(
+            _written(heading, self.cell(heading).data or "", cell)
+            for heading, cell in zip(self.headings, before, strict=True)
+        )
 
     @property
     def _often(self) -> Sequence[str]:
         return FIRST.get(self.file, self.headings)
 
     file = ""
+
+
+def _written(heading: str, typed: str, before: str) -> str:
+    if typed.split() == before.split():
+        return before
+    text = " ".join(typed.split())
+    return as_amount(text) if heading in NUMBERS else text
 
 
 def form_of(file: str, headings: tuple[str, ...], book: Book) -> type[RowForm]:

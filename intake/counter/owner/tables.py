@@ -59,7 +59,8 @@ def change_row(row: int, file: str) -> Response:
         abort(404)
     form = form_of(file, rows.headings, desk().book)(request.form)
     after = _after(rows)
-    new = rows.changed(row, form.typed) if row else rows.inserted(after, form.typed)
+    typed = form.typed(rows.body[row] if row else ("",) * len(rows.headings))
+    new = rows.changed(row, typed) if row else rows.inserted(after, typed)
     place = row or after + 1
     files = {**hand.files, file: bytes(new)}
     if accept(form, hand, file, files, lambda problem: field_of(problem, form, file, place)):

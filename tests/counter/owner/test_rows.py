@@ -12,6 +12,8 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from intake.config import demo_book
+from intake.counter.owner.row_form import cells as cells_of
+from intake.counter.owner.row_form import form_of
 from intake.counter.owner.rows import Rows
 
 FILES = sorted(path.relative_to(demo_book()).as_posix() for path in demo_book().rglob("*.csv"))
@@ -220,6 +222,18 @@ def test_every_table_opens_and_so_does_its_first_row(standing: Any) -> None:
         assert len(standing.page(f"/book/tables/{file}").xpath("//tbody/tr")) == len(rows.body)
         form = standing.form(f"/book/rows/{min(rows.body)}/{file}")
         assert tuple(form[field(file, heading)] for heading in rows.headings) == rows.body[min(rows.body)]
+        sent = standing.client.post(f"/book/rows/{min(rows.body)}/{file}", data=form)
+        assert sent.status_code == 303 and not standing.drafted, file
+
+
+def test_what_nobody_touched_in_a_row_stays_as_it_was_written(standing: Any) -> None:
+    """Blanks, decimal commas and an empty choice of a spreadsheet's file."""
+    row = 'strings-steel;Strings,  steel six;"Cordes\n acier";7,00;13,00;set;'
+    rows = Rows.of(f"id;name;name [fr];cost;price;unit;taxed\n{row}\n".encode())
+    form = form_of("parts.csv", rows.headings, standing.desk.book)(data=cells_of(rows.headings, rows.body[2]))
+    assert form.typed(rows.body[2]) == rows.body[2]
+    form.cell("cost").data = "7,50"
+    assert form.typed(rows.body[2]) == (*rows.body[2][:3], "7.50", *rows.body[2][4:])
 
 
 @pytest.mark.parametrize(
