@@ -27,7 +27,7 @@ def N_(message: str) -> str:
 
 
 def install(app: Flask, locale: Callable[[], str]) -> None:
-    """Give the templates `_`, `ngettext` and the filters `money`, `day`, `hours`; `locale` is asked each time."""
+    """Give the templates `_`, `ngettext` and filters for money, days, hours; `locale` is asked each time."""
     env = app.jinja_env
     env.add_extension("jinja2.ext.i18n")
     env.install_gettext_callables(  # type: ignore[attr-defined]

@@ -9,9 +9,11 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 from flask import Flask
 
 from intake.book.problems import BookError
+from intake.cli import main
 from intake.config import Settings, demo_book
 from intake.counter.in_force import load_files
 from intake.store import revisions
@@ -71,3 +73,26 @@ def test_a_faulty_folder_stops_the_first_start_with_its_places(
     reprice(folder, "a lot")
     with pytest.raises(BookError, match="labour_rate must be a number"):
         start(open_app, data, folder)
+
+
+def test_a_book_that_a_newer_version_cannot_read_names_the_way_out(
+    open_app: Open, data: Path, folder: Path
+) -> None:
+    """Out with it, mended, and in again."""
+    desk = start(open_app, data, folder)
+    files = revisions.files_of(desk.store.db, 1)
+    broken = files | {"shop.toml": files["shop.toml"].replace(b"valid_days = 30", b'valid_days = "soon"')}
+    with desk.store.writing() as db:
+        revisions.put_in_force(db, "another digest", broken, desk.now(), "edit")
+    with pytest.raises(BookError, match=r"tallyfret book export FOLDER(.|\n)*valid_days must be"):
+        start(open_app, data, folder)
+    assert command(data, "export", str(folder / "out")) == 0
+    assert (folder / "out" / "shop.toml").read_bytes() == broken["shop.toml"]
+    assert command(data, "load", str(folder / "out")) == 2
+    (folder / "out" / "shop.toml").write_bytes(files["shop.toml"])
+    assert command(data, "load", str(folder / "out")) == 0
+    assert start(open_app, data, folder).book.shop.valid_days == 30
+
+
+def command(data: Path, *words: str) -> int:
+    return CliRunner().invoke(main, ["--data", str(data), "book", *words]).exit_code

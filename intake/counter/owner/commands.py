@@ -30,10 +30,11 @@ def load(data: Path | None, folder: Path) -> None:
     with store_of(data, new=True) as store:
         held = revisions.in_force(store.db)
         before = revisions.files_of(store.db, held.number) if held else {}
+        book = _judged(files, before)
         if held and files == before:
             click.echo(f"That is book {held.number}, which is in force already.")
             return
-        number = _put(store, files, before, folder)
+        number = _put(store, book, files, before, folder)
     click.echo(f"Book {number} is in force: {folder}")
 
 
@@ -74,24 +75,23 @@ def _base(before: Files, files: Files) -> Book:
     return load_files(files)
 
 
-def _put(store: Store, files: Files, before: Files, folder: Path) -> int:
-    """Judge and make the revision; raises BookError with what refuses it, prints what is worth a look."""
+def _judged(files: Files, before: Files) -> Book:
+    """The book; raises BookError with what refuses it, prints what is worth a look."""
     verdict = judge(files, _base(before, files))
     if verdict.book is None or verdict.errors:
         raise BookError(verdict.errors)
     for remark in verdict.remarks:
         click.echo(str(remark))
-    said = changes(before, files) if before else []
+    return verdict.book
+
+
+def _put(store: Store, book: Book, files: Files, before: Files, folder: Path) -> int:
+    """Make the revision; its number."""
+    said = "\n".join(changes(before, files)) if before else ""
+    now = utc_now()
     with store.writing() as db:
         number = revisions.put_in_force(
-            db,
-            verdict.book.digest,
-            files,
-            utc_now(),
-            "load",
-            about=folder.name,
-            changes="\n".join(said),
-            by=HERE,
+            db, book.digest, files, now, "load", about=folder.name, changes=said, by=HERE
         )
-        events.record(db, "book saved", utc_now(), by=HERE, revision=number, kind="load")
+        events.record(db, "book saved", now, by=HERE, revision=number, kind="load")
     return number
