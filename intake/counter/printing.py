@@ -25,7 +25,7 @@ from intake.store.tickets import Ticket
 
 PAPERS = ("letter", "a4")
 MOST_PHOTOS = 6
-# Where letter is the usual paper: CLDR, supplemental data, paperSize "US-Letter". Elsewhere it is A4.
+# Where letter is the usual paper, else A4: CLDR, supplemental data, paperSize "US-Letter"; from memory.
 LETTER = frozenset(["BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"])
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 import tomllib
+from dataclasses import replace
 from typing import Any
 
 import pytest
@@ -59,6 +60,24 @@ def say_yes(client: FlaskClient, quoted: str, offer: str) -> None:
 
 def jobs_in(html: str) -> int:
     return len(re.findall(r'class="name">\d+\. ', html))
+
+
+@pytest.mark.parametrize(
+    ("locale", "paper"),
+    [("en_US", "letter"), ("en_CA", "letter"), ("fr_FR", "a4"), ("en_GB", "a4"), ("de", "a4")],
+)
+def test_the_shops_country_says_which_paper_comes_first(desk: Desk, locale: str, paper: str) -> None:
+    assert printing.first_paper(replace(desk.book.shop, locale=locale)) == paper
+
+
+def test_the_counters_page_of_the_yes_speaks_the_other_language_on_request(
+    client: FlaskClient, taken_in: str, printed: list[str]
+) -> None:
+    quoted = freeze(client, taken_in)
+    page = client.get(f"{quoted}/goahead").text
+    assert f'href="{quoted}/goahead?lang=fr"' in page and "Donner votre accord" not in page
+    french = client.get(f"{quoted}/goahead?lang=fr").text
+    assert "Donner votre accord" in french and '<input type="hidden" name="lang" value="fr">' in french
 
 
 def test_tag_and_receipt_come_before_any_quote(
