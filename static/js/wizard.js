@@ -2,9 +2,8 @@
 import { exclude, fillSound, offerRest, rememberRadios, takeBack, trimStrings } from "./answering.js";
 import { sift } from "./conditions.js";
 import { all, answers, fieldsOf, word } from "./dom.js";
-import { FretMap } from "./frets.js";
 import { takePhotos } from "./photos.js";
-import { PinMap } from "./pins.js";
+import { offerLately, rememberLately } from "./lately.js";
 import { handOver, price } from "./price.js";
 import { restore } from "./restore.js";
 import { bringIn, markTargets, ruled } from "./rule.js";
@@ -83,6 +82,7 @@ function show(step, focus = true) {
   showFoot();
   nameIt();
   document.getElementById("count").textContent = steps.indexOf(step) + 1;
+  if (!filled(step)) offerLately(step);
   all(".rule", step).forEach(bringIn);
   step.dispatchEvent(new CustomEvent("step:shown"));
   if (focus) step.querySelector("h1").focus({ preventScroll: true });
@@ -202,21 +202,28 @@ function listen() {
   document.addEventListener("step:saved", ({ target }) => {
     settleAddress();
     nameIt();
+    rememberLately(target);
     markWrong(target);
     markTargets();
     showProgress();
   });
 }
 
+/** The drawings are fetched when their step comes up, as a rule from the phone itself; without them the plain fields stand. */
+function drawnOver(selector, load) {
+  const body = document.querySelector(selector), step = body?.closest("[data-step]");
+  let drawing;
+  step?.addEventListener("step:shown", async () => {
+    drawing ||= load(step, body);
+    await drawing.then((map) => map.draw(), () => (drawing = undefined));
+  });
+}
+
 function start() {
   document.documentElement.classList.add("js");
   all("input[list]", form).filter((input) => !input.closest(".pin")).forEach(ruled);
-  const frets = document.querySelector("[data-depths]")?.closest("[data-step]");
-  const map = frets && new FretMap(frets);
-  frets?.addEventListener("step:shown", () => map.draw());
-  const body = document.querySelector("fieldset#pins");
-  const pins = body && new PinMap(body);
-  body?.closest("[data-step]").addEventListener("step:shown", () => pins.draw());
+  drawnOver("[data-depths]", async (step) => new (await import("./frets.js")).FretMap(step));
+  drawnOver("fieldset#pins", async (_, body) => new (await import("./pins.js")).PinMap(body));
   const photos = document.querySelector("fieldset#photos");
   if (photos) takePhotos(photos);
   for (const part of all(".q > .part:first-of-type")) offerRest(part.parentNode);

@@ -58,6 +58,82 @@ def test_other_phones_and_double_text_need_no_sideways_scroll(walkin: Any, wide:
         assert walkin.page.evaluate("document.documentElement.scrollWidth") <= wide, step
 
 
+FAR_ENOUGH = """() => {
+  const targets = [...document.querySelectorAll('a, button, input, select, textarea, summary, label:has(input)')]
+    .filter(one => one.checkVisibility({visibilityProperty: true}) && one.type !== 'hidden'
+      && getComputedStyle(one).pointerEvents !== 'none' && !one.matches('label input, svg a'))
+    .map(one => ({ one, box: one.getBoundingClientRect(), bar: one.closest('.neck, .foot, .pass') }))
+    .filter(({ box }) => box.width && box.height);
+  const along = (a, b, from, to) => {
+    const gap = Math.max(a[from] - b[to], b[from] - a[to]);
+    return gap >= 11.5 || (gap > -0.5 && Math.abs(a[from] + a[to] - b[from] - b[to]) / 2 >= 59.5);
+  };
+  const name = ({ one }) => [one.tagName, one.id || one.name || one.textContent.trim().slice(0, 20)].join(' ');
+  return targets.flatMap((a, at) => targets.slice(at + 1)
+    .filter(b => a.bar === b.bar && !a.one.contains(b.one) && !b.one.contains(a.one))
+    .filter(b => !along(a.box, b.box, 'left', 'right') && !along(a.box, b.box, 'top', 'bottom'))
+    .map(b => `${name(a)} | ${name(b)}`));
+}"""
+CUT_OFF = """() => [...document.querySelectorAll('button, .choices span, legend, h1, .how, .btn, #range')]
+  .filter(one => one.checkVisibility({visibilityProperty: true}) && one.clientWidth && !one.matches('.rule *, .unseen'))
+  .filter(one => one.scrollWidth > one.clientWidth + 1 || one.scrollHeight > one.clientHeight + 4)
+  .map(one => [one.tagName, one.textContent.trim().slice(0, 30), one.scrollWidth, one.clientWidth,
+    one.scrollHeight, one.clientHeight].join(' '))"""
+
+
+@pytest.mark.parametrize(
+    ("wide", "high", "text", "family"),
+    [
+        (360, 740, "100%", "steel-string"),
+        (390, 844, "100%", "electric"),
+        (430, 932, "100%", "classical"),
+        (740, 360, "100%", "steel-string"),
+        (360, 740, "200%", "steel-string"),
+    ],
+)
+def test_what_a_thumb_aims_at_is_large_apart_and_whole(
+    walkin: Any, wide: int, high: int, text: str, family: str
+) -> None:
+    """48 px at least; 12 px apart, or with centres as far apart as two 48 px targets with 12 px between."""
+    walkin.page.set_viewport_size({"width": wide, "height": high})
+    walkin.page.evaluate("size => { document.documentElement.style.fontSize = size }", text)
+    walkin.go_to("instrument")
+    walkin.tap(f"label:has([value={family}])")
+    wrong: list[Any] = []
+    for step in STEPS:
+        walkin.go_to(step)
+        walkin.page.wait_for_timeout(120)
+        shoot(walkin, f"{wide}-{text[:3]}-{step}")
+        wrong += [(step, "small", one) for one in walkin.page.evaluate(TOO_SMALL)]
+        wrong += [(step, "near", one) for one in walkin.page.evaluate(FAR_ENOUGH)]
+        wrong += [(step, "cut off", one) for one in walkin.page.evaluate(CUT_OFF)]
+        sideways = walkin.page.evaluate("document.documentElement.scrollWidth")
+        wrong += [(step, "sideways", sideways)] if sideways > wide else []
+    walkin.tap("#steps-button")
+    wrong += [("list", "near", one) for one in walkin.page.evaluate(FAR_ENOUGH)]
+    assert wrong == [], wrong
+
+
+def test_the_main_answers_are_64_px_high_and_the_way_on_stands_in_sight(walkin: Any) -> None:
+    walkin.go_to("instrument")
+    walkin.tap("label:has([value=steel-string])")
+    for step in STEPS[:-1]:
+        walkin.go_to(step)
+        low = walkin.page.evaluate(
+            """() => [...document.querySelectorAll('.step.now .q > .choices label, .step.now .rule button')]
+            .filter(one => one.checkVisibility() && one.getBoundingClientRect().height < 63.5)
+            .map(one => one.textContent)"""
+        )
+        assert low == [], step
+        for button in ("#next", f"#{step} .pass:not([hidden]) button"):
+            seen = walkin.page.evaluate(
+                """one => [...document.querySelectorAll(one)].every(button =>
+                button.getBoundingClientRect().bottom <= innerHeight && button.getBoundingClientRect().top >= 0)""",
+                button,
+            )
+            assert seen, (step, button)
+
+
 def test_bad_measures_get_a_sentence_and_stay(walkin: Any) -> None:
     walkin.go_to("instrument")
     walkin.tap("label:has([value=steel-string])")
