@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
+from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 
 import pytest
@@ -12,9 +15,10 @@ from hypothesis import strategies as st
 import intake.trade.readings  # noqa: F401
 from intake.book.answers import is_asked, read_answers
 from intake.book.load import load_book
-from intake.book.model import TIERS, Question
-from intake.quoting.model import Quote, Walkin
+from intake.book.model import TIERS, Question, Tax, Text
+from intake.quoting.model import Discount, Quote, Walkin
 from intake.quoting.quote import make_quote
+from intake.quoting.walkin import load_walkin
 
 BOOK = load_book(Path(__file__).parents[2] / "pricing_demo")
 DAY = date(2026, 11, 24)
@@ -124,3 +128,62 @@ def test_plain_restring_path_asks_for_strings_and_nothing_else():
     passed = frozenset(step.id for step in BOOK.steps[3:11])
     quote = make_quote(BOOK, Walkin(answers=answers, not_assessed=passed), DAY)
     assert {offer.jobs for offer in quote.offers.values()} == {("restring",)}
+
+
+FACTORS = {
+    "binding": ("05", {"board_binding": True}, "refret-full", "5/4"),
+    "finish": ("05", {"board_finish": "finished"}, "refret-full", "3/2"),
+    "old finish": ("03", {"finish_kind": "shellac"}, "neck-reset", "5/4"),
+    "an earlier repair": ("03", {"history": ["earlier_repair"]}, "neck-reset", "13/10"),
+    "age": ("03", {"year_about": 1912}, "neck-reset", "11/10"),
+    "worth": ("03", {"worth": "9500"}, "neck-reset", "11/10"),
+    "worth and skill": ("03", {"worth": "9500"}, "settle-check", "1"),
+    "age, finish and worth": (
+        "03",
+        {"year_about": 1912, "finish_kind": "shellac", "worth": "9500"},
+        "neck-reset",
+        "121/80",
+    ),
+}
+
+
+@pytest.mark.parametrize(("number", "told", "job", "times"), FACTORS.values(), ids=FACTORS)
+def test_what_the_instrument_is_multiplies_the_hours(number, told, job, times):
+    """binding, age, finish, worth and skill, through factors.csv of the demo book."""
+    (path,) = (Path(__file__).parents[2] / "pricing_demo" / "walkins").glob(f"{number}-*.toml")
+    walkin = load_walkin(path)
+    neutral = {
+        id: given
+        for id, given in walkin.answers.items()
+        if id not in ("board_binding", "board_finish", "finish_kind", "history")
+    }
+
+    def hours(more):
+        quote = make_quote(BOOK, replace(walkin, answers={**neutral, **more}), DAY)
+        return next(planned.hours for planned in quote.jobs if planned.id == job)
+
+    plain, changed = hours({}), hours(told)
+    assert (changed.quick, changed.usual, changed.slow) == tuple(
+        Fraction(times) * each for each in (plain.quick, plain.usual, plain.slow)
+    )
+
+
+@pytest.mark.parametrize(("currency", "digits"), [("EUR", 2), ("JPY", 0), ("KWD", 3)])
+def test_the_whole_book_adds_up_in_any_currency(currency, digits):
+    """No coin is lost or found: job prices and lines are the total, in coins that the currency has."""
+    shop = replace(BOOK.shop, currency=currency, labour_rate=Decimal("72.345"), rounding=Decimal(0))
+    taxes = (
+        Tax(Text(en="Added"), Decimal("0.0777"), ("labour", "parts"), False),
+        Tax(Text(en="Included"), Decimal("0.0333"), ("labour", "parts", "supplies"), True),
+    )
+    book = replace(BOOK, shop=replace(shop, taxes=taxes))
+    for path in sorted((Path(__file__).parents[2] / "pricing_demo" / "walkins").glob("*.toml"))[::4]:
+        quote = make_quote(book, load_walkin(path), DAY, adjust=Discount("A third off", Decimal("0.333")))
+        prices = {job.id: job.price for job in quote.jobs}
+        totals = []
+        for offer in quote.offers.values():
+            amounts = [*(prices[id] for id in offer.jobs), *(line.amount for line in offer.lines)]
+            assert sum(amounts) == offer.total, path.stem
+            assert all(amount == round(amount, digits) for amount in (*amounts, offer.total, offer.deposit))
+            totals.append(offer.total)
+        assert totals == sorted(totals)
