@@ -7,7 +7,7 @@ later is closed until somebody opens it.
 | health; metrics (to this machine alone)                 | yes    | yes            | yes   |
 | signing in and out, enrolling, trust, the first set-up  | yes    | yes            | yes   |
 | a customer's link (the key stands in the address)       | yes    | yes            | yes   |
-| board, wizard, photos, quotes, sending, the yes         | no     | yes            | yes   |
+| board, wizard, photos, quotes, bench, sending, the yes  | no     | yes            | yes   |
 | people and phones; the price book; customers' data      | no     | no             | yes   |
 
 "Nobody" is also a phone that is not enrolled or was revoked, and one whose session has ended. Staff need an
