@@ -152,7 +152,7 @@ def test_the_papers_of_a_ticket(person: Any, quoted: str, request: Any) -> None:
 
 
 def test_the_board_follows_the_customer(person: Any, quoted: str, until: Any) -> None:
-    """Without a reload: sent, question, said yes."""
+    """Without a reload: sent, seen, chosen, question, said yes."""
     staff, board = person(works_here=True, **PHONE), person(works_here=True, **PHONE)
     customer = person(**PHONE)
     link = new_link(staff, quoted)
@@ -166,6 +166,9 @@ def test_the_board_follows_the_customer(person: Any, quoted: str, until: Any) ->
 
     shows("sent")
     customer.page.goto(link)
+    shows("seen")
+    customer.page.locator("#pick-condition-report").click()
+    shows("chosen")
     customer.page.fill("#ask-words", "Is the finish touched?")
     customer.page.get_by_role("button", name="Send the question").click()
     customer.page.wait_for_selector(".mine")

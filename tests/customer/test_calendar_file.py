@@ -49,3 +49,6 @@ def test_the_customer_gets_the_day_agreed(customer: Any) -> None:
     (event,) = icalendar.Calendar.from_ical(answer.data).walk("VEVENT")
     assert event["DTSTART"].dt == date(2026, 12, 10)
     assert "Harbour Lane Strings" in event["SUMMARY"]
+    (french,) = icalendar.Calendar.from_ical(customer.get("/ready.ics?lang=fr").data).walk("VEVENT")
+    assert french["SUMMARY"] != event["SUMMARY"] and "instrument est prêt" in french["SUMMARY"]
+    assert 'ready.ics?lang=fr"' in customer.get("?lang=fr").text
