@@ -13,6 +13,7 @@ def register_routes() -> Blueprint:
         board,
         discounting,
         enrolling,
+        from_phone,
         installing,
         on_bench,
         people,
@@ -25,6 +26,6 @@ def register_routes() -> Blueprint:
         wizard,
     )
 
-    assert all((board, discounting, installing, on_bench, photographs, quotation, saving, wizard))
+    assert all((board, discounting, from_phone, installing, on_bench, photographs, quotation, saving, wizard))
     assert all((enrolling, people, setting_up, signing_in, trusting))
     return counter

@@ -1,17 +1,16 @@
 /** What the phone keeps, for people: listed on the board, taken off the phone as a file. */
 import { all, counted, make, word } from "./dom.js";
+import { warn, watch, wipedAt, withdrawn } from "./lasting.js";
 import * as outbox from "./outbox.js";
 import * as store from "./store.js";
 import { device } from "./uuid.js";
-
-const OLD = 7 * 24 * 3600 * 1000;
 
 /** The list under `place`, kept up to date. `tickets` is the address that a ticket's id is put after. */
 export function showKept(place, tickets) {
   const show = () => list(place, tickets).catch(() => (place.hidden = true));
   document.addEventListener("kept:changed", soon(show));
   document.addEventListener("entry:sent", soon(show));
-  show();
+  watch().then(show);
 }
 
 function soon(work) {
@@ -24,6 +23,7 @@ function soon(work) {
 
 async function list(place, tickets) {
   const [entries, drafts] = await Promise.all([store.all(), store.drafts()]);
+  if (outbox.status === "revoked") withdrawn();
   place.hidden = !entries.length;
   const items = place.querySelector(".tickets");
   const ids = [...new Set(entries.map((one) => one.ticket))];
@@ -32,16 +32,16 @@ async function list(place, tickets) {
   )));
   place.querySelector("[data-why]").textContent = entries.length ? why(entries) : "";
   place.querySelector("[data-signin]").hidden = outbox.status !== "signin";
-  place.querySelector("[data-wipe]").hidden = outbox.status !== "revoked";
+  place.querySelector("[data-wipe]").hidden = !wipedAt();
   navigator.setAppBadge?.(ids.length).catch(() => {});
 }
 
 function why(entries) {
-  if (outbox.status === "signin") return word("signin");
-  if (outbox.status === "revoked") return word("revoked");
-  if (entries.some((one) => one.state === "refused")) return word("refusedEntry");
-  if (entries.some((one) => Date.now() - one.created > OLD)) return word("old");
-  return word("goes");
+  if (wipedAt()) return word("revoked").replace("{time}", new Date(wipedAt()).toLocaleTimeString([], { timeStyle: "short" }));
+  const old = warn(entries);
+  if (outbox.status === "signin") return [word("signin"), old].join(" ").trim();
+  if (entries.some((one) => one.state === "refused")) return [word("refusedEntry"), old].join(" ").trim();
+  return old || word("goes");
 }
 
 function item(id, entries, draft, tickets) {

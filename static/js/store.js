@@ -2,7 +2,7 @@
  * What this phone keeps until the server has it: entries (a step's words or a photo) and, of each ticket
  * with unsent entries, a draft (its whole form, so that it opens without a line). Both go with the last entry.
  *
- * entry {seq, key, ticket, kind: "step"|"photo", step, url, pairs|bytes, created, build, attempts, state, why}
+ * entry {seq, key, ticket, kind: "step"|"photo", step, url, pairs|bytes, created, changed, build, attempts, state, why, warned}
  * state "waiting" is sent when its turn comes; "refused" stands until somebody decides.
  */
 const NAME = "tallyfret", VERSION = 1;
@@ -83,7 +83,7 @@ export function keep(entry, draft) {
   return change(async (entries, drafts) => {
     if (draft) drafts.put(draft);
     if (await byKey(entries, entry.key)) return;
-    const fresh = { created: Date.now(), attempts: 0, state: "waiting", why: "", ...entry };
+    const fresh = { created: Date.now(), changed: Date.now(), attempts: 0, state: "waiting", why: "", ...entry };
     const last = (await ofTicket(entries, entry.ticket)).filter((one) => one.step && one.step === entry.step).at(-1);
     const unsent = last && (!last.attempts || last.state === "refused");
     entries.put(unsent ? { ...fresh, seq: last.seq, created: last.created } : fresh);

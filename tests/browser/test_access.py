@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +18,13 @@ STEPS = (
     "customer", "instrument", "player", "strings-and-room", "neck", "action", "frets", "top-and-bridge",
     "cracks-and-braces", "hardware-and-wiring", "originality-and-photos", "quote",
 )  # fmt: skip
+
+
+def shoot(phone: Any, name: str) -> None:
+    """Keep a picture for people to look at, if the environment names a folder."""
+    if folder := os.environ.get("SHOTS"):
+        phone.page.wait_for_timeout(200)
+        phone.page.screenshot(path=f"{folder}/{name}.png")
 
 
 def violations(page: Any) -> list[Any]:
@@ -47,6 +55,53 @@ def test_every_step(walkin: Any) -> None:
         assert violations(walkin.page) == [], step
     walkin.tap("#steps-button")
     assert violations(walkin.page) == []
+
+
+@pytest.mark.parametrize("family", ["steel-string", "electric"])
+def test_every_step_on_a_dark_bench(walkin: Any, family: str) -> None:
+    walkin.page.emulate_media(color_scheme="dark")
+    walkin.write("#a-customer_name", "Ines Falk")
+    walkin.go_to("instrument")
+    walkin.tap(f"label:has([value={family}])")
+    walkin.go_to("player")
+    walkin.tap("label:has([name=complaints][value=restring])")
+    walkin.go_to("action")
+    walkin.write("#a-action_bass_12", "lots")
+    walkin.go_to("neck")
+    walkin.page.wait_for_selector("#e-action_bass_12:not(:empty)", state="attached")
+    walkin.page.fill("#a-relief", "0.030 in")
+    walkin.saved()
+    for number, step in enumerate(STEPS, 1):
+        walkin.go_to(step)
+        if step == "quote":
+            walkin.page.wait_for_selector("#summary .job")
+        shoot(walkin, f"dark-{family}-{number:02}-{step}")
+        assert violations(walkin.page) == [], step
+        dark = walkin.page.evaluate("getComputedStyle(document.body).backgroundColor")
+        assert dark == "rgb(23, 20, 17)"
+    walkin.go_to("neck")
+    walkin.pass_step("neck", "sound")
+    walkin.go_to("neck")
+    assert violations(walkin.page) == []
+    walkin.go_to("frets")
+    walkin.tap(".map svg")
+    shoot(walkin, f"dark-{family}-fret")
+    assert violations(walkin.page) == []
+    walkin.page.goto("/")
+    shoot(walkin, "dark-board")
+    assert violations(walkin.page) == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_long_page_without_script(staff: Any, scheme: Any) -> None:
+    """The checker is a script: the page comes as to one without, and the checker runs beside it."""
+    context = staff(color_scheme=scheme, viewport={"width": 390, "height": 844})
+    page = context.new_page()
+    page.route("**/*.js", lambda route: route.abort())
+    page.goto("/walkin")
+    page.evaluate("document.querySelectorAll('.step').forEach(step => step.classList.add('now'))")
+    assert violations(page) == []
+    context.close()
 
 
 def test_the_sheets(walkin: Any) -> None:

@@ -1,0 +1,13 @@
+"""A phone's exported file, taken in by another phone: its script puts the entries among its own, keys and all."""
+
+from __future__ import annotations
+
+from flask import render_template
+
+from intake.counter.blueprint import counter
+
+
+@counter.get("/from-phone")
+def from_phone_page() -> str:
+    """Choose the file. What it holds goes the way of every entry, so nothing is stored twice."""
+    return render_template("counter/from_phone.html")
