@@ -47,6 +47,7 @@ def judge(files: Files, base: Book) -> Verdict:
 
 
 _recent: OrderedDict[tuple[str, str], Verdict] = OrderedDict()
+_against: dict[str, frozenset[tuple[str, str, str]]] = {}
 _lock = Lock()
 
 
@@ -58,10 +59,21 @@ def _judge(files: Files, base: Book) -> Verdict:
     found = list(_found(book))
     grave = [problem for problem, refuses in found if refuses]
     if grave:
-        known = {_key(problem) for problem, _ in _found(base)}
-        grave = [problem for problem in grave if _key(problem) not in known]
+        grave = [problem for problem in grave if _key(problem) not in _held_against(base)]
     rest = tuple(problem for problem, _ in found if problem not in grave)
     return Verdict(book, tuple(grave), rest)
+
+
+def _held_against(base: Book) -> frozenset[tuple[str, str, str]]:
+    """What the checker has against the book in force, worked out once."""
+    with _lock:
+        known = _against.get(base.digest)
+    if known is None:
+        known = frozenset(_key(problem) for problem, _ in _found(base))
+        with _lock:
+            _against.clear()
+            _against[base.digest] = known
+    return known
 
 
 def _found(book: Book) -> Iterator[tuple[Problem, bool]]:
