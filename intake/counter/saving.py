@@ -9,6 +9,7 @@ from sqlite_utils import Database
 
 from intake.counter.blueprint import counter
 from intake.counter.desk import Desk, desk
+from intake.counter.earlier import fields_asked_before
 from intake.counter.forms import PASSED, fields_of_step
 from intake.counter.once import answered_once
 from intake.counter.sheet import Sheet
@@ -91,7 +92,9 @@ def _sent(step: str) -> Entry:
     passed = request.form.get("passed", "")
     if passed not in PASSED:
         abort(400)
-    typed = fields_of_step(desk().book, step, request.form.items(multi=True))
+    here, posted = desk(), list(request.form.items(multi=True))
+    typed = fields_of_step(here.book, step, posted)
+    typed += fields_asked_before(here.store.db, here.book, step, posted)
     return Entry(step, typed, passed, _device())
 
 

@@ -57,8 +57,8 @@ def test_every_step(walkin: Any) -> None:
     assert violations(walkin.page) == []
 
 
-@pytest.mark.parametrize("family", ["steel-string", "electric"])
-def test_every_step_on_a_dark_bench(walkin: Any, family: str) -> None:
+def test_every_step_on_a_dark_bench(walkin: Any) -> None:
+    family = "steel-string"
     walkin.page.emulate_media(color_scheme="dark")
     walkin.write("#a-customer_name", "Ines Falk")
     walkin.go_to("instrument")
@@ -177,4 +177,28 @@ def test_a_refused_entry(walkin: Any) -> None:
     walkin.page.wait_for_timeout(300)
     walkin.page.goto("/")
     walkin.page.wait_for_selector(".standing")
+    assert violations(walkin.page) == []
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_what_was_kept_too_long_and_what_comes_from_another_phone(
+    walkin: Any, until: Any, scheme: Any
+) -> None:
+    walkin.page.emulate_media(color_scheme=scheme)
+    walkin.page.context.route(
+        "**/steps/**", lambda route: route.fulfill(status=401, headers={"Revoked": "yes"}, body="Withdrawn.")
+    )
+    walkin.write("#a-customer_name", "Ada")
+    walkin.next()
+    walkin.page.wait_for_selector("#saved[data-state=revoked]")
+    assert violations(walkin.page) == []
+    for address in ("/", "/from-phone"):
+        walkin.page.goto(address)
+        walkin.page.wait_for_selector("[data-wipe] button")
+        shoot(walkin, f"withdrawn-{scheme}-{address[1:4]}")
+        assert violations(walkin.page) == [], address
+    walkin.page.evaluate("localStorage.setItem('withdrawn at', 1)")
+    walkin.page.goto("/")
+    walkin.page.wait_for_selector("#wiped:not([hidden])")
+    shoot(walkin, f"wiped-{scheme}")
     assert violations(walkin.page) == []

@@ -387,3 +387,24 @@ def test_first_load_is_light(staff: Any, address: str, page_address: str) -> Non
     assert total - fonts <= BUDGET
     assert total <= 2 * BUDGET
     context.close()
+
+
+def test_what_this_phone_answered_last_is_offered_first(walkin: Any) -> None:
+    walkin.go_to("instrument")
+    walkin.tap("label:has([name=family][value=mandolin])")
+    walkin.go_to("strings-and-room")
+    order = "all => all.map(one => one.value)"
+    book = walkin.page.eval_on_selector_all("[name=gauge_set]", order)
+    walkin.tap(f"label:has([name=gauge_set][value={book[3]}])")
+    walkin.saved()
+    kept = walkin.page.evaluate("localStorage.getItem('answered lately')")
+    assert "mandolin" in kept and "Ada" not in kept
+    walkin.page.goto("/walkin")
+    walkin.page.wait_for_selector("html.js")
+    walkin.go_to("instrument")
+    assert walkin.page.eval_on_selector_all("[name=family]", order)[0] == "mandolin"
+    assert not walkin.page.locator("[name=family]:checked").count()  # offered, not answered
+    walkin.tap("label:has([name=family][value=mandolin])")
+    walkin.go_to("strings-and-room")
+    offered = walkin.page.eval_on_selector_all("[name=gauge_set]", order)
+    assert offered == [book[3], *book[:3], *book[4:]]
