@@ -59,7 +59,8 @@ def test_other_phones_and_double_text_need_no_sideways_scroll(walkin: Any, wide:
 
 
 FAR_ENOUGH = """() => {
-  const targets = [...document.querySelectorAll('a, button, input, select, textarea, summary, label:has(input)')]
+  const aimedAt = 'a, button, input, select, textarea, summary, label:has(input)';
+  const targets = [...document.querySelectorAll(aimedAt)]
     .filter(one => one.checkVisibility({visibilityProperty: true}) && one.type !== 'hidden'
       && getComputedStyle(one).pointerEvents !== 'none' && !one.matches('label input, svg a'))
     .map(one => ({ one, box: one.getBoundingClientRect(), bar: one.closest('.neck, .foot, .pass') }))
@@ -68,14 +69,15 @@ FAR_ENOUGH = """() => {
     const gap = Math.max(a[from] - b[to], b[from] - a[to]);
     return gap >= 11.5 || (gap > -0.5 && Math.abs(a[from] + a[to] - b[from] - b[to]) / 2 >= 59.5);
   };
-  const name = ({ one }) => [one.tagName, one.id || one.name || one.textContent.trim().slice(0, 20)].join(' ');
+  const name = ({ one }) => [one.tagName, one.id || one.name || one.textContent.trim().slice(0, 9)].join(' ');
   return targets.flatMap((a, at) => targets.slice(at + 1)
     .filter(b => a.bar === b.bar && !a.one.contains(b.one) && !b.one.contains(a.one))
     .filter(b => !along(a.box, b.box, 'left', 'right') && !along(a.box, b.box, 'top', 'bottom'))
     .map(b => `${name(a)} | ${name(b)}`));
 }"""
 CUT_OFF = """() => [...document.querySelectorAll('button, .choices span, legend, h1, .how, .btn, #range')]
-  .filter(one => one.checkVisibility({visibilityProperty: true}) && one.clientWidth && !one.matches('.rule *, .unseen'))
+  .filter(one => one.checkVisibility({visibilityProperty: true}) && one.clientWidth)
+  .filter(one => !one.matches(".rule *, .unseen"))
   .filter(one => one.scrollWidth > one.clientWidth + 1 || one.scrollHeight > one.clientHeight + 4)
   .map(one => [one.tagName, one.textContent.trim().slice(0, 30), one.scrollWidth, one.clientWidth,
     one.scrollHeight, one.clientHeight].join(' '))"""
@@ -127,8 +129,8 @@ def test_the_main_answers_are_64_px_high_and_the_way_on_stands_in_sight(walkin: 
         assert low == [], step
         for button in ("#next", f"#{step} .pass:not([hidden]) button"):
             seen = walkin.page.evaluate(
-                """one => [...document.querySelectorAll(one)].every(button =>
-                button.getBoundingClientRect().bottom <= innerHeight && button.getBoundingClientRect().top >= 0)""",
+                """one => [...document.querySelectorAll(one)].map(button => button.getBoundingClientRect())
+                .every(box => box.bottom <= innerHeight && box.top >= 0)""",
                 button,
             )
             assert seen, (step, button)
