@@ -56,9 +56,9 @@ def create_app(settings: Settings) -> Flask:
 def open_desk(settings: Settings) -> Desk:
     """Store, clock and the book in force. Raises BookError if that book cannot be read."""
     store = Store(settings.data, backup_settings(settings.data).to)
-    take_in(store, settings.book, settings.now())
+    book = take_in(store, settings.book, settings.now())
     with store.writing() as db:
         keys.forget(db, settings.now() - KEYS_KEPT)
-    here = Desk(store, settings.now)
+    here = Desk(store, settings.now, old_books={book.digest: book} if book else {})
     check_in_force(here)
     return here

@@ -79,6 +79,11 @@ class Desk:
         held = self._held
         return held.book if held and held.book.digest == digest else self._of_digest(digest)
 
+    def remember(self, book: Book) -> None:
+        """Keep a book that was loaded already, which the store holds or is about to."""
+        with self.lock:
+            self.old_books[book.digest] = book
+
     def _of_digest(self, digest: str) -> Book:
         with self.lock:
             if digest not in self.old_books:

@@ -13,18 +13,18 @@ from intake.counter.desk import Desk
 from intake.store import books, revisions
 from intake.store.books import Files
 from intake.store.db import Store
-from intake.store.revisions import Revision
 
 
 def load_files(files: Files) -> Book:
     """The book that these files make. Raises BookError."""
     with TemporaryDirectory() as folder:
-        books.write_folder(files, Path(folder))
+        read = {name: content for name, content in files.items() if not name.startswith("walkins/")}
+        books.write_folder(read, Path(folder))
         return load_book(Path(folder))
 
 
-def take_in(store: Store, folder: Path, now: datetime) -> Revision:
-    """The revision in force, at a start with that folder.
+def take_in(store: Store, folder: Path, now: datetime) -> Book | None:
+    """Put the folder's book in force at a start, and return it; None where the folder is not read.
 
     A folder that has changed since the last start makes the next revision. But once somebody has made one on
     the screens or by `tallyfret book load`, that holds, and the folder is not read: what was decided here is
@@ -32,15 +32,13 @@ def take_in(store: Store, folder: Path, now: datetime) -> Revision:
     """
     held = revisions.in_force(store.db)
     if held and held.kind != "start":
-        return held
+        return None
     book = load_book(folder)
     if held is None or held.digest != book.digest:
         with store.writing() as db:
             files = read_files(folder)
             revisions.put_in_force(db, book.digest, files, now, "start", about=folder.name)
-            held = revisions.in_force(db)
-    assert held
-    return held
+    return book
 
 
 def check_in_force(here: Desk) -> None:

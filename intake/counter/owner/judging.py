@@ -17,7 +17,7 @@ from intake.store.books import Files, mark_of
 
 JUDGEMENTS = (text_problems, finding_problems)
 """Checks whose findings are a reviewer's advice: a quote can do with them."""
-KEPT = 4
+KEPT = 6
 
 
 @dataclass(frozen=True)

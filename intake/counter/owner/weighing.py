@@ -56,6 +56,7 @@ def save() -> Response:
     found, _past = _weighed(hand, verdict)
     if verdict.book is None or verdict.errors or found is None or found.broken:
         return _page(code=422)
+    here.remember(verdict.book)
     with here.store.writing() as db:
         held = in_hand(db)
         fresh = held.drafted and held.mark == hand.mark and not held.overtaken
