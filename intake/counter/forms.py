@@ -95,9 +95,6 @@ class StepForm(BaseForm):
 
 
 def fields_of_step(book: Book, step: str, posted: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
-    """The posted pairs that belong to the step's questions, without the empty ones.
-
-    A part of a multipart body may come without a name, which is then None.
-    """
+    """The posted pairs that belong to the step's questions, without the empty ones."""
     ids = {question.id for question in book.questions.values() if question.step == step}
-    return tuple((name, text) for name, text in posted if text.strip() and name and name.split(".")[0] in ids)
+    return tuple((name, text) for name, text in posted if text.strip() and name.split(".")[0] in ids)

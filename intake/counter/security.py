@@ -36,8 +36,22 @@ class ShortNumber(IntegerConverter):
     regex = r"[0-9]{1,15}"
 
 
+class Sent(Request):
+    """A request as the routes may read it: parts of a multipart body that have no name, which no page of ours
+    sends and Werkzeug calls None, are left out."""
+
+    def _load_form_data(self) -> None:
+        super()._load_form_data()
+        for kind in ("form", "files"):
+            held = self.__dict__[kind]
+            if None in held:
+                named = [pair for pair in held.items(multi=True) if pair[0] is not None]
+                self.__dict__[kind] = type(held)(named)
+
+
 def protect(app: Flask) -> None:
     """Put the checks before every route and the headers on every answer."""
+    app.request_class = Sent
     app.url_map.converters["int"] = ShortNumber
     app.before_request(limit_text)
     app.before_request(refuse_other_sites)

@@ -256,3 +256,17 @@ def test_too_many_fields_parts_and_levels(site: Any) -> None:
         assert client.post(address, data=body, content_type=kind).status_code == 413, address
         deep = {"pins" + ".1" * 5000: "x", "original" + "[a]" * 5000: "x"}
         check_answer(site, client.post(address, data=deep), address)
+
+
+@pytest.mark.parametrize("file", ["", '; filename="x"', '; filename=""'])
+def test_a_part_without_a_name_is_left_out(site: Any, file: str) -> None:
+    """Werkzeug calls it None, which no route expects."""
+    part = f"--b\r\nContent-Disposition: form-data{file}\r\n\r\nx\r\n"
+    broken = f'--b\r\nContent-Disposition: form-data; name="\r\nA: b"{file}\r\n\r\nx\r\n'
+    body = (part + broken + "--b--\r\n").encode()
+    for rule in site.app.url_map.iter_rules():
+        if "POST" in (rule.methods or ()) and rule.endpoint not in ENDING:
+            values = {name: part_of_address(site, name, rule)[0] for name in rule.arguments}
+            address = site.app.url_map.bind("localhost").build(rule.endpoint, values, method="POST")
+            answer = site.client().post(address, data=body, content_type="multipart/form-data; boundary=b")
+            check_answer(site, answer, address)
