@@ -1,4 +1,4 @@
-"""A phone's exported file, taken in by another phone: its script keeps the entries, each under its own key."""
+"""A phone's exported file, taken in by another phone: its script keeps the entries, each with its key."""
 
 from __future__ import annotations
 

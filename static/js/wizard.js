@@ -197,7 +197,11 @@ function listen() {
   document.querySelector(".board").addEventListener("click", (event) => event.target.closest("a") || toggleList());
   window.addEventListener("hashchange", () => show(byHash() || steps[0]));
   const foot = document.querySelector(".foot");
-  new ResizeObserver(() => document.documentElement.style.setProperty("--foot", `${foot.offsetHeight}px`)).observe(foot);
+  new ResizeObserver(() => {
+    const { classList, style } = document.documentElement;
+    style.setProperty("--foot", `${foot.offsetHeight}px`);
+    classList.toggle("tight", foot.offsetHeight * 5 > innerHeight); // large text: the step itself needs the room
+  }).observe(foot);
   for (const kept of ["photo:kept", "step:kept"]) document.addEventListener(kept, settleAddress);
   document.addEventListener("step:saved", ({ target }) => {
     settleAddress();

@@ -1,4 +1,4 @@
-"""How long a phone keeps what did not arrive: said beforehand, never silently; else it goes through another phone."""
+"""How long a phone keeps what did not arrive: said beforehand, never silently; else by another phone."""
 
 from __future__ import annotations
 
