@@ -1,9 +1,9 @@
 """What a save costs the server: `python bench/saves.py [N]` prints median and 95 % point in ms for N saves.
 
 Through the application itself, the demo shop's book, no network: gate, key, transaction on the disk,
-findings, price, answer. The ticket is the demo walk-in with most answers; each save says something not said before, so
-that no quote comes out of a cache. Beside the time by the clock stands the processor's own, which other
-programs on the machine do not lengthen.
+findings, price, answer. The ticket is the demo walk-in with most answers; each save says something not
+said before, so that no quote comes out of a cache. Beside the time by the clock stands the processor's
+own, which other programs on the machine lengthen less.
 """
 
 from __future__ import annotations
