@@ -193,7 +193,7 @@ def test_a_book_that_no_longer_asks_loses_no_answer_of_a_phone_out_of_reach(
     files = dict(revisions.files_of(desk.store.db, before.number))
     files["checklist.toml"] = without_question(files["checklist.toml"].decode(), "serial").encode()
     with desk.store.writing() as db:
-        revisions.put_in_force(db, "0" * 64, files, desk.now(), "saved")
+        revisions.put_in_force(db, "0" * 64, files, desk.now(), "edit")
     page.wait_for_timeout(1000)
     page.unroute(NEVER_ARRIVES)
     page.evaluate("window.dispatchEvent(new Event('online'))")
