@@ -25,14 +25,15 @@ Render = Callable[[str, Sequence[Mapping[str, str]]], bytes]
 
 
 class _Kept(logging.Handler):
-    """Keeps WeasyPrint's warnings so that the answer can carry them."""
+    """Keeps WeasyPrint's warnings so that the answer can carry them; not their arguments, which quote what is
+    printed, and so a person."""
 
     def __init__(self) -> None:
         super().__init__(logging.WARNING)
         self.lines: list[str] = []
 
     def emit(self, record: logging.LogRecord) -> None:
-        self.lines.append(record.getMessage()[:300])
+        self.lines.append(str(record.msg)[:300])
 
 
 def make_renderer() -> Render:
@@ -103,7 +104,7 @@ def _answer(render: Render, header: dict[str, Any], body: bytes, kept: _Kept) ->
     except MemoryError:
         raise
     except Exception as problem:  # whatever a document provokes must reach the caller as words
-        return {"error": f"{type(problem).__name__}: {problem}"[:500]}, b""
+        return {"error": type(problem).__name__}, b""
     finally:
         faulthandler.cancel_dump_traceback_later()
     return {"warnings": list(dict.fromkeys(kept.lines))[:20]}, pdf

@@ -73,7 +73,7 @@ class _Child:
         if "error" in header:
             raise PaperError(f"The document could not be made ({header['error']}).")
         for line in header["warnings"]:
-            log.warning("paper: %s", line)
+            log.info("paper: %s", line)
         return pdf
 
     def _within(self, seconds: float, exchange: Any) -> tuple[dict[str, Any], bytes]:

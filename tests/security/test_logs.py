@@ -198,3 +198,14 @@ def test_the_server_s_own_lines_hold_no_address_either(tmp_path: Path) -> None:
     said = (first + rest).decode()
     assert '"says": "answered"' in said
     assert "SECRETKEY" not in said and "Quillfeather" not in said
+
+
+def test_what_the_printer_complains_of_is_logged_without_the_words(log: Everything) -> None:
+    """A sign that no font has, in a name: WeasyPrint's warning quotes it."""
+    from intake.paper import press
+
+    page = '<html lang="en"><head><title>x</title></head><body>Quillfeather\u0016\ue123</body></html>'
+    assert press().render(page).startswith(b"%PDF")
+    text = "\n".join(log.written)
+    assert "paper: " in text and "unsupported" in text
+    assert "Quillfeather" not in text and "\u0016" not in text and "\\u0016" not in text
