@@ -40,7 +40,7 @@ from intake.counter.owner.shop_text import (
 from intake.counter.words import N_, _
 
 AMOUNTS = ("labour_rate", "minimum", "supplies_most", "rounding")
-PERCENTS = ("parts_markup", "supplies_rate", "deposit_rate", "worth_warning")
+PERCENTS = ("parts_markup", "supplies_rate", "deposit_rate", "worth_warning", "discount_most")
 WHOLES = ("valid_days", "answer_days")
 MOST_TAXES = 12
 MOST = 100_000
@@ -83,6 +83,7 @@ class MoneyForm(OwnerForm):
     valid_days = StringField(NAMES["valid_days"])
     answer_days = StringField(NAMES["answer_days"])
     worth_warning = StringField(NAMES["worth_warning"])
+    discount_most = StringField(NAMES["discount_most"])
     tax = FieldList(FormField(TaxForm), max_entries=MOST_TAXES)
 
 

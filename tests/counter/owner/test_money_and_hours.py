@@ -34,6 +34,7 @@ def changed(owner: Any) -> list[str]:
         ("parts_markup", "-60", "not less than nothing"),
         ("supplies_rate", "200", "between 0 and 1"),
         ("deposit_rate", "101", "between 0 and 1"),
+        ("discount_most", "150", "at most 1"),
         ("valid_days", "0", "1 to 366 days"),
         ("valid_days", "soon", "whole number"),
         ("tax-0-rate", "800", "between 0 % and 100 %, not 800 %"),
