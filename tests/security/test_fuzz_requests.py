@@ -197,7 +197,7 @@ def test_fuzz_every_address(site: Any, badge: Any, harder: int, who: str) -> Non
         check_answer(site, answer, (method, address, body, list(sent)))
 
     ask()
-    assert len({endpoint for endpoint, _ in reached}) > 20
+    assert len({endpoint for endpoint, _ in reached}) > 10
 
 
 def test_a_form_that_any_page_sends_may_hold_anything(site: Any, harder: int) -> None:
