@@ -53,13 +53,19 @@ class Board:
 
     def x(self, fret: int) -> float:
         """Nut to fret."""
-        return float(fret_position(self.scale, fret))
+        if fret not in self._places:
+            self._places[fret] = float(fret_position(self.scale, fret))
+        return self._places[fret]
 
     def top(self, fret: int) -> float:
         """Height of a fret's top."""
         if fret not in self._tops:
             self._tops[fret] = self._height(fret)
         return self._tops[fret]
+
+    @cached_property
+    def _places(self) -> dict[int, float]:
+        return {}
 
     @cached_property
     def _tops(self) -> dict[int, float]:
@@ -174,12 +180,21 @@ def profile(board: Board, action: Number, nut: Number, swing: float, fret: int) 
 def tightest(board: Board, action: Number, nut: Number, swing: float, string: int = 1) -> dict[int, Tight]:
     """The least margin of one string at every fret that has one ahead of it (0 is the open string).
 
-    `action` over fret 12, `nut` over fret 1, `swing` at mid-string of the whole length.
+    `action` over fret 12, `nut` over fret 1, `swing` at mid-string of the whole length. It is the least over
+    what `profile` holds, without writing the rest down.
     """
+    at_nut, at_saddle = open_string(board, action, nut)
+    ahead = [(number, board.x(number), board.top(number)) for number in range(1, board.fret_count + 1)]
     found = {}
     for fret in range(board.fret_count):
-        nearest = min(profile(board, action, nut, swing, fret), key=lambda over: over.gap - over.reach)
-        found[fret] = Tight(nearest.gap - nearest.reach, nearest.gap, fret, nearest.fret, string)
+        x, y = (ahead[fret - 1][1], ahead[fret - 1][2]) if fret else (0.0, at_nut)
+        length = board.saddle - x
+        slope, reach = (at_saddle - y) / length, swing * length / board.saddle
+        margin, gap, over = min(
+            ((gap := y + slope * (there - x) - top) - swing_envelope(there - x, length, reach), gap, number)
+            for number, there, top in ahead[fret:]
+        )
+        found[fret] = Tight(margin, gap, fret, over, string)
     return found
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 import unicodedata
 from fractions import Fraction
+from functools import lru_cache
 
 SCALE: dict[str, tuple[str, Fraction]] = {
     "in": ("length", Fraction(1)),
@@ -69,6 +70,7 @@ class MeasureError(ValueError):
     """What was typed is no measure in this unit; the message is one sentence for the person who typed it."""
 
 
+@lru_cache(maxsize=4096)
 def parse_measure(text: str, unit: str) -> Fraction:
     """The measure in `unit`, exactly.
 

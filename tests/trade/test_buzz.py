@@ -129,3 +129,15 @@ def test_a_slack_string_swings_further_within_bounds() -> None:
 def test_nonsense_is_refused(refused: object) -> None:
     with pytest.raises(TradeError):
         refused()  # type: ignore[operator]
+
+
+@FEW
+@given(ACTION, NUT, RELIEF, SWING, st.dictionaries(st.integers(1, 20), st.floats(0, 0.02), max_size=4))
+def test_the_tightest_place_is_the_least_of_the_profile(
+    action: float, nut: float, relief: float, swing: float, wear: dict[int, float]
+) -> None:
+    worn = board(relief, wear=wear)
+    for fret, tight in buzz.tightest(worn, action, nut, swing).items():
+        margins = {over.fret: over.gap - over.reach for over in buzz.profile(worn, action, nut, swing, fret)}
+        assert tight.margin == pytest.approx(min(margins.values()), abs=1e-12)
+        assert margins[tight.over] == pytest.approx(tight.margin, abs=1e-12)
