@@ -13,7 +13,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 sys.path.insert(0, str(Path(__file__).parent))
-from faulty import crashes, crowds, disks, statements
+from faulty import crashes, crowds, disks, mail, statements, torn
 from faulty.trial import Trial
 
 OLDEST = Path(__file__).parents[1] / "tests/store/schemas/01-tickets_and_steps.sql"
@@ -25,9 +25,11 @@ def runs(times: int, mount: bool) -> Iterator[Run]:
     yield lambda at: crashes.saves(at, times, 1)
     yield lambda at: crashes.uploads(at, times, 2)
     yield lambda at: crashes.quotes(at, max(times // 4, 1), 3)
+    yield lambda at: mail.sends(at, times, 10)
     yield lambda at: crashes.updates(at, times, 4, OLDEST)
     yield lambda at: crashes.backups(at, times, 5)
     yield lambda at: crashes.restores(at, times, 6)
+    yield lambda at: torn.logs(at, times, 11)
     yield lambda at: disks.full(
         at, disks.short_files, max(times // 20, 1), "disk full (limit on the size of files)"
     )

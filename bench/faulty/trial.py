@@ -22,7 +22,8 @@ from intake.store.files import sha256_of
 
 @dataclass(frozen=True)
 class Trial:
-    """`lost` counts what was acknowledged and is gone, and what is there by half; `saw` is the sentence."""
+    """`lost` counts what was acknowledged and is gone, what is there by half, and what went twice; `saw` is the
+    sentence."""
 
     fault: str
     tries: int

@@ -1,8 +1,8 @@
 """Works without pause and is killed, over and over: `python worker.py KIND FOLDER TIMES SEED`.
 
-KIND is saves, uploads, quotes, updates, backups or restores. Prints a line for whatever was acknowledged,
-and `died` for a child that ended by itself. A process of its own, because it forks: the children share one
-import.
+KIND is saves, uploads, quotes, sends, updates, backups or restores. Prints a line for whatever was
+acknowledged, and `died` for a child that ended by itself. A process of its own, because it forks: the
+children share one import.
 """
 
 from __future__ import annotations
@@ -16,6 +16,7 @@ import time
 import traceback
 from collections.abc import Callable
 from datetime import UTC, datetime
+from itertools import count
 from pathlib import Path
 from uuid import uuid4
 
@@ -64,6 +65,21 @@ def quotes(folder: Path, say: Say) -> None:
             say(ticket)
 
 
+def sends(folder: Path, say: Say) -> None:
+    """A sender at work, and somebody who taps "Send" all the time."""
+    from faulty import mail
+
+    store = Store(folder / SHOP)
+    sender = mail.office(store, int((folder / mail.PORT_FILE).read_text("utf-8")))
+    sender.start()
+    for number in count():
+        with store.writing() as db:
+            id = mail.put(db, number)
+        say(str(id))
+        sender.wake()
+        time.sleep(0.02)
+
+
 def updates(folder: Path, say: Say) -> None:
     Store(folder / SHOP).close()
     say("open")
@@ -84,13 +100,15 @@ def restores(folder: Path, say: Say) -> None:
             shutil.rmtree(old)
 
 
-KINDS = {work.__name__: work for work in (saves, uploads, quotes, updates, backups, restores)}
+KINDS = {work.__name__: work for work in (saves, uploads, quotes, sends, updates, backups, restores)}
 
 
 def main(kind: str, folder: Path, times: int, seed: int) -> None:
     chance = random.Random(seed)
     if kind in ("saves", "uploads", "quotes"):
         __import__("intake.app")
+    if kind == "sends":
+        __import__("faulty.mail")
     for turn in range(times):
         told, child_tells = os.pipe()
         child = os.fork()

@@ -10,7 +10,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from faulty import crashes, crowds, disks, statements
+from faulty import crashes, crowds, disks, mail, statements, torn
 from faulty.trial import Trial
 
 OLDEST = Path(__file__).parents[1] / "store/schemas/01-tickets_and_steps.sql"
@@ -28,6 +28,18 @@ def test_kill_9(what: str, times: int, tmp_path: Path) -> None:
     trial = getattr(crashes, what)(tmp_path, times, 7)
     held(trial, times)
     assert "(0 acknowledged)" not in trial.fault
+
+
+@needs_fork
+def test_kill_9_while_sending_mail(tmp_path: Path) -> None:
+    pytest.importorskip("aiosmtpd", reason="no aiosmtpd, so mail was not tried")
+    trial = mail.sends(tmp_path, 8, 7)
+    held(trial, 8)
+    assert "(0 put" not in trial.fault and ", 0 taken" not in trial.fault
+
+
+def test_a_torn_write_ahead_log(tmp_path: Path) -> None:
+    held(torn.logs(tmp_path, 6, 7), 6)
 
 
 @needs_fork
