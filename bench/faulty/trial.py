@@ -22,7 +22,7 @@ from intake.store.files import sha256_of
 
 @dataclass(frozen=True)
 class Trial:
-    """`lost` counts what was acknowledged and is gone, what is there by half, and what went twice; `saw` is the
+    """`lost` counts what was acknowledged and is gone, what is there by half, what went twice; `saw` is the
     sentence."""
 
     fault: str
