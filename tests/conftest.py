@@ -11,18 +11,60 @@ from uuid import uuid4
 
 import pytest
 from flask import Flask
+from flask.templating import Environment
 from flask.testing import FlaskClient
+from jinja2.bccache import Bucket, BytecodeCache
 from werkzeug.datastructures import MultiDict
 from werkzeug.test import TestResponse
 
 from intake.app import create_app
+from intake.book.load import digest, load_book
+from intake.book.model import Book
 from intake.config import Settings, demo_book
+from intake.counter import desk as desk_module
+from intake.counter import in_force
 from intake.counter.desk import Desk
 from intake.store import devices, people, sessions
 from intake.store.people import Role
 
 Fields = Iterable[tuple[str, str]]
 Badge = dict[str, str]
+
+
+class Compiled(BytecodeCache):
+    """Templates as compiled by an earlier app, each as long as its source stays."""
+
+    held: dict[str, bytes] = {}
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        if bucket.key in self.held:
+            bucket.bytecode_from_string(self.held[bucket.key])
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        self.held[bucket.key] = bucket.bytecode_to_string()
+
+
+class Templates(Environment):
+    def __init__(self, app: Any, **options: Any) -> None:
+        super().__init__(app, bytecode_cache=Compiled(), **options)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def once_a_process() -> Iterator[None]:
+    """Hundreds of apps are made here: a book of the same bytes is loaded once, a template compiled once."""
+    loaded: dict[str, Book] = {}
+
+    def load(folder: Path) -> Book:
+        mark = digest(folder) if folder.is_dir() else ""
+        if mark not in loaded:
+            loaded[mark] = load_book(folder)
+        return loaded[mark]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(in_force, "load_book", load)
+        patch.setattr(desk_module, "load_book", load)
+        patch.setattr(Flask, "jinja_environment", Templates)
+        yield
 
 
 @dataclass
