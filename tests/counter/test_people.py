@@ -231,6 +231,13 @@ def test_what_is_no_member_of_staff(
     assert people.everybody(desk.store.db) == before
 
 
+def test_a_refused_form_keeps_the_name_and_the_role(owner: FlaskClient) -> None:
+    answer = owner.post("/people/staff", data={"name": "Ida Moreau", "role": "bench", "pin": "27"})
+    assert answer.status_code == 422 and 'value="Ida Moreau"' in answer.text
+    assert re.findall(r'name="role" value="(\w+)" checked', answer.text) == ["bench"]
+    assert re.findall(r'name="role" value="(\w+)" checked', owner.get("/people").text) == ["counter"]
+
+
 def test_nobody_turns_the_owner_off(owner: FlaskClient, desk: Desk) -> None:
     mara = people.owner(desk.store.db)
     assert mara
