@@ -64,7 +64,7 @@ def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
     )
     for key in AMOUNTS:
         if key in table and f.decimal(key) < 0:
-            f.wrong(key, f"{key} is not less than nothing.")
+            f.wrong(key, f"{key} may not be negative.")
     f.unknown()
     return shop
 

@@ -104,7 +104,7 @@ OTHERS = {
         'labour_rate = "72"',
         'labour_rate = "-72"',
         "labour_rate",
-        "not less than nothing",
+        "may not be negative",
     ),
     "nobody at the bench": (
         SHOP,

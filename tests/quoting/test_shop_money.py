@@ -71,10 +71,10 @@ def test_several_taxes_and_their_defaults(folder):
             '"sideways"',
             "shop.toml, rounding_way: “sideways” is not a direction; write nearest, up",
         ),
-        ('rounding = "0.01"', 'rounding = "-5"', "shop.toml, rounding: rounding is not less than nothing."),
-        ('"60 %"\nsupplies', '"-60 %"\nsupplies', "shop.toml, parts_markup: parts_markup is not less"),
+        ('rounding = "0.01"', 'rounding = "-5"', "shop.toml, rounding: rounding may not be negative."),
+        ('"60 %"\nsupplies', '"-60 %"\nsupplies', "shop.toml, parts_markup: parts_markup may not be"),
         ('currency = "USD"', 'currency = "Dollars"', "shop.toml, currency: “Dollars” is not a currency"),
-        ('labour_rate = "72"', 'labour_rate = "-72"', "shop.toml, labour_rate: labour_rate is not less"),
+        ('labour_rate = "72"', 'labour_rate = "-72"', "shop.toml, labour_rate: labour_rate may not be"),
         ('rounding = "0.01"', 'tax_rate = "8 %"', "shop.toml, tax_rate: “tax_rate” is not known here."),
     ],
 )

@@ -64,11 +64,18 @@ def accept(form: OwnerForm, hand: Hand, file: str, files: Mapping[str, bytes], p
         return False
     for problem in judge(files, desk().book).errors:
         name = place(problem)
-        form.say(name, problem.sentence if name in form.fields else str(problem))
+        form.say(name, _named_as_shown(problem, form.fields[name]) if name in form.fields else str(problem))
     if form.faulty:
         return False
     keep(hand, files, file)
     return True
+
+
+def _named_as_shown(problem: Problem, field: Field) -> str:
+    """The sentence, its field named as on the page and not as in the file."""
+    key = problem.column.rpartition(" ")[2]
+    rest = problem.sentence.removeprefix(f"{key} ")
+    return problem.sentence if rest == problem.sentence else f"“{_(field.label.text)}” {rest}"
 
 
 def overtaken() -> str:
