@@ -26,10 +26,19 @@ BOARD_WORDS = {"name": "customer_name", "phone": "customer_phone", "family": "fa
 def save_step(ticket: UUID, step: str) -> Response:
     """Store one step's whole field set. 200 stored, 422 stored with messages, 412 both values stored."""
     if desk().step(step) is None:
-        abort(404)
+        abort(404, _no_such_step(step))
     entry = _sent(step)
     based_on = _number(request.form.get("based_on", "0"))
     return answered_once(lambda db: _save(db, str(ticket), entry, based_on))
+
+
+def _no_such_step(step: str) -> str:
+    """What a phone shows beside an entry that was taken down while an earlier book was in force."""
+    return _(
+        "The book has no step “%(step)s” any more, so what was answered in it has no place here. It is still on "
+        "this phone: take it off as a file, or try again once the owner uses the earlier book again.",
+        step=step,
+    )
 
 
 @counter.post("/tickets/<uuid:ticket>/steps/<step>/settled")

@@ -20,6 +20,26 @@ export function withdrawn() {
   if (!localStorage.getItem(WITHDRAWN)) localStorage.setItem(WITHDRAWN, Date.now());
 }
 
+let leaving = 0;
+
+/** In a ticket of a withdrawn phone that is left open: after the hour to the board, which wipes and says what went. */
+export function inTicket() {
+  withdrawn();
+  if (leaving) return;
+  follow();
+  leaving = setInterval(() => isOver() && location.replace(document.querySelector(".home").href), LOOK);
+}
+
+const isOver = () => wipedAt() && Date.now() >= wipedAt();
+
+/** What the server says of this phone: withdrawn, or enrolled anew. */
+function follow() {
+  document.addEventListener("entry:sent", ({ detail }) => {
+    if (detail.outcome === "revoked") withdrawn();
+    if (detail.outcome === "stored") localStorage.removeItem(WITHDRAWN);
+  });
+}
+
 /** When a withdrawn phone is wiped (ms), else 0. */
 export function wipedAt() {
   const told = Number(localStorage.getItem(WITHDRAWN));
@@ -39,7 +59,7 @@ export function warn(entries) {
 /** Wipe what is due, and write down how much it was. */
 async function wipeDue() {
   const entries = await store.all();
-  const all = wipedAt() && Date.now() >= wipedAt();
+  const all = isOver();
   const due = all ? entries : entries.filter((entry) => entry.warned && Date.now() >= endOf(entry));
   if (due.length) {
     localStorage.setItem(WIPED, JSON.stringify({ at: Date.now(), why: all ? "wipedWithdrawn" : "wipedOld", what: counted(due) }));
@@ -61,10 +81,7 @@ export function watch() {
     localStorage.removeItem(WIPED);
     showWiped();
   });
-  document.addEventListener("entry:sent", ({ detail }) => {
-    if (detail.outcome === "revoked") withdrawn();
-    if (detail.outcome === "stored") localStorage.removeItem(WITHDRAWN); // enrolled anew
-  });
+  follow();
   const look = () => wipeDue().catch(() => {});
   setInterval(look, LOOK);
   return look();

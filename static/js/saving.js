@@ -36,8 +36,9 @@ async function sayKept() {
   if (full) return say("full");
   const mine = await store.of(ticketId()).catch(() => []);
   const why = ["signin", "revoked"].includes(outbox.status) ? outbox.status : "unsaved";
-  if (why === "revoked") import("./lasting.js").then((lasting) => lasting.withdrawn(), () => {}); // its hour begins
-  if (mine.length) say(why, `${counted(mine)} ${word("onPhone")}. ${word(why)}`);
+  if (why === "revoked" || localStorage["withdrawn at"]) import("./lasting.js").then((lasting) => lasting.inTicket(), () => {});
+  const stands = mine.some((one) => one.state === "refused");
+  if (mine.length) say(why, `${counted(mine)} ${word("onPhone")}. ${word(stands ? "stands" : why)}`);
   else if (waiting.size) say("unsaved");
   else if (shown() === "unsaved") say("saved");
 }

@@ -106,6 +106,28 @@ def test_a_withdrawn_phone_says_what_goes_and_when_and_keeps_nothing_after_that(
     assert after.is_hidden("#wiped")
 
 
+def test_a_ticket_left_open_on_a_withdrawn_phone_goes_to_the_board_when_its_hour_is_over(
+    held: Any, shop: Any, until: Any
+) -> None:
+    page = held().new_page()
+    page.add_init_script(
+        "const real = window.setInterval; window.setInterval = (work, ms) => real(work, Math.min(ms, 200))"
+    )
+    begin(page, until)
+    with shop.desk.store.writing() as db:
+        devices.revoke(db, devices.every(db)[0].id, shop.desk.now())
+    page.unroute(NEVER_ARRIVES)
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    page.wait_for_selector("#saved[data-state=revoked]")
+    page.wait_for_timeout(600)
+    assert page.is_visible("#originality-and-photos") and page.evaluate(HOW_MANY) == 2
+    page.evaluate("localStorage.setItem('withdrawn at', Date.now() - 3600001)")
+    page.wait_for_selector("#wiped:not([hidden])")
+    assert "1 step, 1 photo" in page.inner_text("#wiped")
+    assert page.evaluate(HOW_MANY) == 0 and page.evaluate(DRAFTS) == 0
+    assert "Ada Brandt" not in page.content()
+
+
 def test_a_phone_enrolled_anew_within_its_hour_sends_what_it_kept(
     held: Any, shop: Any, until: Any, badge: Any
 ) -> None:

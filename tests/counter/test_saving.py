@@ -87,7 +87,9 @@ def test_what_the_page_never_sends_is_refused(client: FlaskClient, ticket: str, 
 
 
 def test_unknown_steps_and_ids_are_not_found(phone: Any, ticket: str, client: FlaskClient) -> None:
-    assert phone.save(ticket, "nostril").status_code == 404
+    refused = phone.save(ticket, "nostril")
+    assert refused.status_code == 404 and "no step “nostril” any more" in refused.text
+    assert "still on this phone" in refused.text
     assert phone.save("not-an-id", "neck").status_code == 404
     assert client.get("/tickets/not-an-id").status_code == 404
 
