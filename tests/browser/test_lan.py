@@ -118,7 +118,9 @@ def look(page: Any, name: str) -> None:
     the phone, upright, small or on its side."""
     page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
     page.evaluate(AXE)
-    assert page.evaluate(VIOLATIONS) == [], name
+    for scheme in ("dark", "light"):
+        page.emulate_media(color_scheme=scheme)
+        assert page.evaluate(VIOLATIONS) == [], (name, scheme)
     assert page.evaluate(SMALLER, 48) == [], name
     for width, height in ((360, 640), (844, 390), (390, 844)):
         page.set_viewport_size({"width": width, "height": height})

@@ -83,7 +83,9 @@ def look(page: Any, name: str) -> None:
         page.evaluate(AXE)
     if folder := os.environ.get("SHOTS"):
         page.screenshot(path=f"{folder}/owner-{name}.png", full_page=True)
-    assert page.evaluate(VIOLATIONS) == [], name
+    for scheme in ("dark", "light"):
+        page.emulate_media(color_scheme=scheme)
+        assert page.evaluate(VIOLATIONS) == [], (name, scheme)
     assert page.evaluate(SMALLER, 44) == [], name
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), name
 

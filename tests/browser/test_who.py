@@ -61,7 +61,9 @@ def look(page: Any, name: str) -> None:
     page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true })")
     if not page.evaluate("Boolean(window.axe)"):
         page.evaluate(AXE)
-    assert page.evaluate(VIOLATIONS) == [], name
+    for scheme in ("dark", "light"):
+        page.emulate_media(color_scheme=scheme)
+        assert page.evaluate(VIOLATIONS) == [], (name, scheme)
     assert page.evaluate(SMALLER, 48) == [], name
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth"), name
     if folder := os.environ.get("SHOTS"):
