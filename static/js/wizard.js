@@ -24,7 +24,7 @@ const filled = (step) => fieldsOf(step).some((field) =>
 
 function stateOf(step) {
   const { passed } = step.dataset;
-  if (all(".problem", step).some((problem) => problem.textContent.trim())) return "wrong";
+  if (all(".problem, .clash", step).some((problem) => problem.textContent.trim())) return "wrong";
   if (passed === "not_assessed") return "off";
   if (step.id !== "quote" && (passed === "all_sound" || filled(step))) return "done";
   return visited.has(step) && step !== current && step.id !== "quote" ? "skip" : "";

@@ -328,6 +328,9 @@ def test_two_phones_on_a_step_lose_neither(walkin: Any, staff: Any) -> None:
     other.evaluate("location.hash = 'neck'")
     other.fill("#a-relief", "0.014 in")
     other.wait_for_selector("#neck .clash")
+    assert "wrong" in (other.get_attribute("#steps [data-of=neck]", "class") or "")
+    asked = [other.locator(f"#neck {one}").first.bounding_box()["y"] for one in ("h1", ".clash", ".q")]
+    assert asked == sorted(asked)  # seen without a search for it
     shown = other.inner_text("#neck .clash")
     assert "0.010 in" in shown and "0.014 in" in shown
     other.click("[name=keep][value=mine]")
