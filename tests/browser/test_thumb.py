@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 pytestmark = pytest.mark.browser
-# Type and inputmode pick the keyboard (HTML 4.10.5 and 6.8.7). A measure may hold "/" and a unit: letters stay.
+# Type and inputmode pick the keyboard (HTML 4.10.5 and 6.8.7). A measure may hold "/" and a unit: letters
 KEYBOARDS = {
     "a-customer_name": ("text", ""),
     "a-customer_phone": ("tel", ""),
