@@ -1,4 +1,5 @@
-"""Faults done on purpose, and what came of them: `python bench/faults.py [--times 200]` prints the table.
+"""Faults done on purpose, and what came of them: `python bench/faults.py [--times 200] [--only sends]` prints the
+table.
 
 Run it as root to have small file systems made for the full and the read-only disk; else a limit on the size
 of files stands in for the one, and the other is left out.
@@ -20,35 +21,33 @@ OLDEST = Path(__file__).parents[1] / "tests/store/schemas/01-tickets_and_steps.s
 Run = Callable[[Path], Trial]
 
 
-def runs(times: int, mount: bool) -> Iterator[Run]:
-    """Every fault, each in a folder of its own."""
-    yield lambda at: crashes.saves(at, times, 1)
-    yield lambda at: crashes.uploads(at, times, 2)
-    yield lambda at: crashes.quotes(at, max(times // 4, 1), 3)
-    yield lambda at: mail.sends(at, times, 10)
-    yield lambda at: crashes.updates(at, times, 4, OLDEST)
-    yield lambda at: crashes.backups(at, times, 5)
-    yield lambda at: crashes.restores(at, times, 6)
-    yield lambda at: torn.logs(at, times, 11)
-    yield lambda at: disks.full(
-        at, disks.short_files, max(times // 20, 1), "disk full (limit on the size of files)"
-    )
+def runs(times: int, mount: bool) -> Iterator[tuple[str, Run]]:
+    """Every fault with a name for `--only`, each in a folder of its own."""
+    yield "saves", lambda at: crashes.saves(at, times, 1)
+    yield "uploads", lambda at: crashes.uploads(at, times, 2)
+    yield "quotes", lambda at: crashes.quotes(at, max(times // 4, 1), 3)
+    yield "sends", lambda at: mail.sends(at, times, 10)
+    yield "updates", lambda at: crashes.updates(at, times, 4, OLDEST)
+    yield "backups", lambda at: crashes.backups(at, times, 5)
+    yield "restores", lambda at: crashes.restores(at, times, 6)
+    yield "log", lambda at: torn.logs(at, times, 11)
+    few = max(times // 20, 1)
+    yield "full", lambda at: disks.full(at, disks.short_files, few, "disk full (limit on the size of files)")
     if mount:
-        yield on_small_disk(
-            lambda at: disks.full(at, disks.filled, max(times // 20, 1), "disk full (6 MB file system)")
-        )
-        yield on_small_disk(disks.read_only)
-    yield disks.turned_read_only
-    yield lambda at: disks.damaged_pages(at, times, 7)
-    yield lambda at: disks.damaged_photos(at, times, 8)
-    yield lambda at: disks.clock_jumps(at, max(times // 4, 1), 9)
-    yield crowds.two_servers
-    yield crowds.crowd
-    yield crowds.too_large
-    yield crowds.slow_clients
+        full = on_small_disk(lambda at: disks.full(at, disks.filled, few, "disk full (6 MB file system)"))
+        yield "full", full
+        yield "read-only", on_small_disk(disks.read_only)
+    yield "read-only", disks.turned_read_only
+    yield "pages", lambda at: disks.damaged_pages(at, times, 7)
+    yield "photos", lambda at: disks.damaged_photos(at, times, 8)
+    yield "clock", lambda at: disks.clock_jumps(at, max(times // 4, 1), 9)
+    yield "servers", crowds.two_servers
+    yield "crowd", crowds.crowd
+    yield "large", crowds.too_large
+    yield "slow", crowds.slow_clients
     for what in ("save", "upload", "quote"):
-        yield lambda at, what=what: statements.every(at, what)  # type: ignore[misc]
-        yield lambda at, what=what: statements.every(at, what, late=True)  # type: ignore[misc]
+        yield "statements", lambda at, what=what: statements.every(at, what)  # type: ignore[misc]
+        yield "statements", lambda at, what=what: statements.every(at, what, late=True)  # type: ignore[misc]
 
 
 def on_small_disk(run: Run) -> Run:
@@ -62,11 +61,14 @@ def on_small_disk(run: Run) -> Run:
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--times", type=int, default=200, help="how often the random ones are tried")
-    times = parser.parse_args().times
+    parser.add_argument("--only", help="the faults of one name: saves, sends, updates, log, full, crowd …")
+    given = parser.parse_args()
     print("| fault | tries | lost | what the user saw |\n|---|---|---|---|")
     with TemporaryDirectory() as name:
         mount = disks.may_mount(Path(name) / "mount")
-        for number, run in enumerate(runs(times, mount)):
+        for number, (fault, run) in enumerate(runs(given.times, mount)):
+            if given.only not in (None, fault):
+                continue
             trial = run(Path(name) / str(number))
             print(f"| {trial.fault} | {trial.tries} | {trial.lost} | {trial.saw} |", flush=True)
 

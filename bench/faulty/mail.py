@@ -117,15 +117,21 @@ def sends(folder: Path, times: int, seed: int) -> Trial:
 
 
 def _let_settle(shop: Path, port: int) -> None:
-    """A last start, left alone until nothing waits."""
+    """A last start, left alone until nothing waits, or until what waits has not moved for long."""
     store = Store(shop)
     sender = office(store, port)
     sender.start()
-    deadline = time.monotonic() + SETTLING
-    while outbox.next_due(store.db) and time.monotonic() < deadline:
+    waits, moved = _waiting(store), time.monotonic()
+    while waits and time.monotonic() - moved < SETTLING:
         time.sleep(0.05)
+        before, waits = waits, _waiting(store)
+        moved = moved if waits == before else time.monotonic()
     sender.stop()
     store.close()
+
+
+def _waiting(store: Store) -> set[int]:
+    return {mail.id for mail in outbox.of_ticket(store.db, TICKET) if mail.state in ("waiting", "sending")}
 
 
 def _lost(db: Database, told: list[int], mails: list[Mail], box: Letterbox) -> int:
