@@ -1,5 +1,4 @@
-"""Faults done on purpose, and what came of them: `python bench/faults.py [--times 200] [--only sends]` prints the
-table.
+"""Faults done on purpose, and what came of them: `python bench/faults.py [--times 200]` prints the table.
 
 Run it as root to have small file systems made for the full and the read-only disk; else a limit on the size
 of files stands in for the one, and the other is left out.
