@@ -53,7 +53,7 @@ def quoted(phone: Any, ticket: str, desk: Desk, quick: None, client: FlaskClient
     """The address of a frozen quote with many jobs."""
     (path,) = (demo_book() / "walkins").glob("03-*.toml")
     pairs = to_fields(desk.book, tomllib.loads(path.read_text("utf-8"))["answers"])
-    phone.take_down(ticket, pairs, desk.book.questions, desk.book.steps)
+    phone.take_in(ticket, pairs)
     answer = client.post(f"/tickets/{ticket}/quotes")
     return str(answer.headers["Location"])
 

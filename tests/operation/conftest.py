@@ -23,5 +23,5 @@ def quoted(phone: Any, ticket: str, desk: Desk) -> str:
     """A ticket with the walk-in of the old flat top, every step saved."""
     (path,) = (demo_book() / "walkins").glob("03-*.toml")
     pairs = to_fields(desk.book, tomllib.loads(path.read_text("utf-8"))["answers"])
-    phone.take_down(ticket, pairs, desk.book.questions, desk.book.steps)
+    phone.take_in(ticket, pairs)
     return ticket

@@ -40,7 +40,7 @@ def taken_in(phone: Any, ticket: str, desk: Desk) -> str:
     """The address of a ticket with the old flat top, not quoted yet."""
     (path,) = (demo_book() / "walkins").glob("03-*.toml")
     pairs = to_fields(desk.book, tomllib.loads(path.read_text("utf-8"))["answers"])
-    phone.take_down(ticket, pairs, desk.book.questions, desk.book.steps)
+    phone.take_in(ticket, pairs)
     return f"/tickets/{ticket}"
 
 

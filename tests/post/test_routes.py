@@ -41,7 +41,7 @@ def app(box: Any, data: Path, clock: Any, open_app: Any, monkeypatch: pytest.Mon
 def quoted(phone: Any, ticket: str, desk: Any, client: FlaskClient) -> str:
     (path,) = (demo_book() / "walkins").glob("03-*.toml")
     pairs = to_fields(desk.book, tomllib.loads(path.read_text("utf-8"))["answers"])
-    phone.take_down(ticket, pairs, desk.book.questions, desk.book.steps)
+    phone.take_in(ticket, pairs)
     return str(client.post(f"/tickets/{ticket}/quotes").headers["Location"])
 
 

@@ -19,7 +19,7 @@ def quoted(phone: Any, ticket: str, desk: Any, client: FlaskClient, monkeypatch:
     monkeypatch.setattr("intake.counter.printing.render_quote_pdf", lambda *_, **__: b"%PDF-1.7 quote")
     (path,) = (demo_book() / "walkins").glob("20-*.toml")
     pairs = to_fields(desk.book, tomllib.loads(path.read_text("utf-8"))["answers"])
-    phone.take_down(ticket, pairs, desk.book.questions, desk.book.steps)
+    phone.take_in(ticket, pairs)
     return str(client.post(f"/tickets/{ticket}/quotes").headers["Location"])
 
 
