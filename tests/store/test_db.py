@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import sqlite3
+import time
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
+from threading import Event
 from uuid import uuid4
 
 import pytest
@@ -45,6 +47,28 @@ def test_read_then_write_from_many_threads_loses_nothing(store: Store, ticket: s
         list(threads.map(add, range(60)))
     found = tickets.find(store.db, ticket)
     assert found is not None and found.serial == "60"
+
+
+def test_a_writer_waits_for_another_program(store: Store, ticket: str, now: datetime) -> None:
+    """A second store on the same file, as another process has it: no lock of this one's threads is shared."""
+    begun = Event()
+
+    def hold() -> None:
+        other = Store(store.folder)
+        with other.writing() as db:
+            tickets.change(db, ticket, now, serial="theirs")
+            begun.set()
+            time.sleep(0.2)
+        other.close()
+
+    with ThreadPoolExecutor(1) as thread:
+        held = thread.submit(hold)
+        assert begun.wait(10)
+        with store.writing() as db:
+            found = tickets.find(db, ticket)
+            assert found is not None and found.serial == "theirs"
+            tickets.change(db, ticket, now, name="Ours")
+        held.result()
 
 
 def test_reads_in_one_block_see_one_state(store: Store, ticket: str, now: datetime) -> None:
