@@ -7,7 +7,7 @@ from datetime import date
 from fractions import Fraction
 from uuid import UUID
 
-from flask import Response, abort, make_response, redirect, render_template, url_for
+from flask import Response, abort, make_response, redirect, render_template, request, url_for
 from sqlite_utils import Database
 
 from intake.counter.blueprint import counter
@@ -16,6 +16,7 @@ from intake.counter.once import answered_once
 from intake.counter.who import note
 from intake.counter.words import _
 from intake.store import answers, bench, tickets
+from intake.store.answers import Answer
 from intake.store.privacy import ERASED
 
 
@@ -30,21 +31,23 @@ def bench_page() -> str:
             today=here.today,
             on_bench=bench.tickets_on(db, here.today),
             done=tickets.in_state(db, "done"),
+            handed=tickets.find(db, request.args.get("handed", "")),
         )
 
 
 @counter.post("/tickets/<uuid:ticket>/work/<what>")
 def settle_work(ticket: UUID, what: str) -> Response:
-    """The work is done, the instrument is handed back, or neither is so after all."""
+    """The work is done, the instrument is handed back, or one of them is not so after all."""
     here, id = desk(), str(ticket)
-    settle = {"done": _done, "collected": _collected, "again": _again}.get(what) or abort(404)
+    settle = {"done": _done, "collected": _collected, "again": _again, "kept": _kept}.get(what) or abort(404)
 
     def effect(db: Database) -> Response:
         found = tickets.find(db, id)
         if found is None or found.state == ERASED:
             abort(404)
         settle(here, db, id)
-        return make_response(redirect(url_for("counter.bench_page"), 303))
+        handed = id if what == "collected" else None
+        return make_response(redirect(url_for("counter.bench_page", handed=handed), 303))
 
     return answered_once(effect)
 
@@ -62,12 +65,25 @@ def _collected(here: Desk, db: Database, ticket: str) -> None:
     note(db, "handed back", ticket=ticket)
 
 
+def _kept(here: Desk, db: Database, ticket: str) -> None:
+    """A slip of the thumb: it is still here, and waits to be collected."""
+    _yes(db, ticket)
+    found = tickets.find(db, ticket)
+    if found and found.state == "collected":
+        tickets.change(db, ticket, here.now(), state="done")
+        note(db, "not handed back after all", ticket=ticket)
+
+
 def _again(here: Desk, db: Database, ticket: str) -> None:
-    yes = next((one for one in reversed(answers.of_ticket(db, ticket)) if one.kind == "goahead"), None)
-    if yes is None:
-        abort(409, _("Nobody has said yes to this ticket’s quote."))
+    yes = _yes(db, ticket)
     planned = json.loads(yes.offer).get("bench", ())
     pieces = [(date.fromisoformat(day), Fraction(hours)) for day, hours in planned]
     bench.put(db, ticket, pieces, date.fromisoformat(yes.ready))
     tickets.change(db, ticket, here.now(), state="signed")
     note(db, "work not done after all", ticket=ticket)
+
+
+def _yes(db: Database, ticket: str) -> Answer:
+    """The customer's last yes. Aborts with 409 where there is none."""
+    yes = next((one for one in reversed(answers.of_ticket(db, ticket)) if one.kind == "goahead"), None)
+    return yes or abort(409, _("Nobody has said yes to this ticket’s quote."))

@@ -36,7 +36,7 @@ def _no_such_step(step: str) -> str:
     """What a phone shows beside an entry that was taken down while an earlier book was in force."""
     return _(
         "The book has no step “%(step)s” any more, so what was answered in it has no place here. It is "
-        "still on this phone: take it off as a file, or try again once the owner uses the earlier book again.",
+        "still on this phone: take it off as a file, or try again once the owner uses the earlier book.",
         step=step,
     )
 

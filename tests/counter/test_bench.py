@@ -164,6 +164,27 @@ def test_work_done_frees_the_bench_and_can_be_taken_back(
     assert {event["who"] for event in said} == {"Noor Amari"} and {e["device"] for e in said} == {"Front"}
 
 
+def test_a_slip_on_handed_back_can_be_taken_back_on_the_page_that_follows(
+    client: FlaskClient, accepted: Accept, taken_down: Callable[[str], str], desk: Desk
+) -> None:
+    ticket = accepted()
+    kept, undo = f"/tickets/{ticket}/work/kept", f'action="/tickets/{ticket}/work/kept"'
+    client.post(kept)  # nothing was handed back: nothing to take back
+    found = tickets.find(desk.store.db, ticket)
+    assert found and found.state == "signed" and undo not in client.get(f"/bench?handed={ticket}").text
+    client.post(f"/tickets/{ticket}/work/done")
+    onward = client.post(f"/tickets/{ticket}/work/collected").headers["Location"]
+    assert undo in client.get(onward).text and undo not in client.get("/bench").text
+    client.post(kept)
+    found = tickets.find(desk.store.db, ticket)
+    assert found and found.state == "done" and undo not in client.get(onward).text
+    assert f"/tickets/{ticket}/work/collected" in client.get("/bench").text
+    assert events.of_ticket(desk.store.db, ticket)[-1]["what"] == "not handed back after all"
+    refused = taken_down("05")
+    client.post(f"/tickets/{refused}/work/collected")
+    assert client.post(f"/tickets/{refused}/work/kept").status_code == 409
+
+
 def test_the_page_lists_what_is_promised_and_what_waits(
     client: FlaskClient, accepted: Accept, clock: Any, app: Flask, badge: Any, desk: Desk
 ) -> None:
