@@ -23,7 +23,7 @@ def held(trial: Trial, tries: int) -> None:
 
 
 @needs_fork
-@pytest.mark.parametrize(("what", "times"), [("saves", 20), ("uploads", 12), ("quotes", 2), ("backups", 8)])
+@pytest.mark.parametrize(("what", "times"), [("saves", 12), ("uploads", 8), ("quotes", 2), ("backups", 6)])
 def test_kill_9(what: str, times: int, tmp_path: Path) -> None:
     trial = getattr(crashes, what)(tmp_path, times, 7)
     held(trial, times)
@@ -33,8 +33,8 @@ def test_kill_9(what: str, times: int, tmp_path: Path) -> None:
 @needs_fork
 def test_kill_9_while_sending_mail(tmp_path: Path) -> None:
     pytest.importorskip("aiosmtpd", reason="no aiosmtpd, so mail was not tried")
-    trial = mail.sends(tmp_path, 8, 7)
-    held(trial, 8)
+    trial = mail.sends(tmp_path, 6, 7)
+    held(trial, 6)
     assert "(0 put" not in trial.fault and ", 0 taken" not in trial.fault
 
 
@@ -44,12 +44,12 @@ def test_a_torn_write_ahead_log(tmp_path: Path) -> None:
 
 @needs_fork
 def test_kill_9_while_the_schema_is_updated(tmp_path: Path) -> None:
-    held(crashes.updates(tmp_path / "at", 6, 7, OLDEST), 6)
+    held(crashes.updates(tmp_path / "at", 4, 7, OLDEST), 4)
 
 
 @needs_fork
 def test_kill_9_while_restoring(tmp_path: Path) -> None:
-    held(crashes.restores(tmp_path, 6, 7), 6)
+    held(crashes.restores(tmp_path, 4, 7), 4)
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="needs Linux's limits")

@@ -29,6 +29,14 @@ def press() -> Iterator[Press]:
     press.close()
 
 
+@pytest.fixture(scope="module")
+def standing() -> Iterator[Press]:
+    """One press for what does a worker no harm."""
+    press = Press()
+    yield press
+    press.close()
+
+
 def alive(pid: int) -> bool:
     try:
         os.kill(pid, 0)
@@ -47,8 +55,8 @@ def test_one_worker_serves_again_and_again(press: Press) -> None:
     [PAGE, PAGE.replace("hello", "hel\x07lo"), PAGE.replace("</p>", "<br>more")],
     ids=["XML", "bell", "HTML"],
 )
-def test_what_is_no_xml_is_printed_too(press: Press, page: str) -> None:
-    assert len(PdfReader(io.BytesIO(press.render(page))).pages) == 1
+def test_what_is_no_xml_is_printed_too(standing: Press, page: str) -> None:
+    assert len(PdfReader(io.BytesIO(standing.render(page))).pages) == 1
 
 
 def test_threads_share_two_workers(press: Press) -> None:
@@ -65,10 +73,10 @@ def test_a_document_that_takes_too_long_is_given_up(press: Press) -> None:
     assert press.render(PAGE).startswith(b"%PDF-")
 
 
-def test_a_fault_in_one_document_spares_the_next(press: Press) -> None:
+def test_a_fault_in_one_document_spares_the_next(standing: Press) -> None:
     with pytest.raises(PaperError, match="could not be made"):
-        press.render("<html lang=en><title>x</title>" + "<div>" * 3000)
-    assert press.render(PAGE).startswith(b"%PDF-")
+        standing.render("<html lang=en><title>x</title>" + "<div>" * 3000)
+    assert standing.render(PAGE).startswith(b"%PDF-")
 
 
 def test_a_worker_that_died_is_replaced(press: Press) -> None:
