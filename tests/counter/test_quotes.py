@@ -149,6 +149,9 @@ def test_a_ticket_with_something_wrong_is_not_frozen(client: FlaskClient, phone:
     answer = client.post(f"/tickets/{quoted}/quotes")
     assert answer.status_code == 422
     assert "eight" in answer.text
+    shown = answer.text.partition('id="summary"')[2]  # why comes before what it would cost
+    places = [shown.index(one) for one in ("To look at again", "there is no quote to hand over", "offers")]
+    assert places == sorted(places)
 
 
 def test_what_is_wrong_in_a_step_not_assessed_stops_nothing(
