@@ -24,6 +24,7 @@ KEPT = """() => new Promise((resolve, reject) => {
   };
 })"""
 KEPT_NOTHING = f"async () => !(await ({KEPT})()).length"
+ONLINE_AT = "moment => { setTimeout(() => window.dispatchEvent(new Event('online')), moment - Date.now()) }"
 ONLINE = "setTimeout(() => window.dispatchEvent(new Event('online')), 200)"
 
 
@@ -183,8 +184,9 @@ def test_two_pages_of_a_phone_send_an_entry_once(walkin: Any, until: Any) -> Non
     walkin.page.context.on(
         "response", lambda answer: "/steps/" in answer.url and arrived.append(answer.headers["saved-key"])
     )
+    moment = walkin.page.evaluate("Date.now() + 1500")
     for page in (walkin.page, board):
-        page.evaluate(ONLINE)
+        page.evaluate(ONLINE_AT, moment)
     until(walkin.page, KEPT_NOTHING)
     walkin.saved()
     assert len(set(arrived)) == 1
