@@ -119,10 +119,18 @@ def shop_problems(book: Book) -> list[Problem]:
         (
             "productive_share",
             not 0 < shop.productive_share <= 1,
-            "The share of the day spent at the bench is above 0 and at most 1 (0.75 is 75 %).",
+            "The share of the day spent at the bench is above 0 % and at most 100 %.",
         ),
-        ("supplies_rate", not 0 <= shop.supplies_rate <= 1, "Supplies are between 0 and 1 (0.02 is 2 %)."),
-        ("deposit_rate", not 0 <= shop.deposit_rate <= 1, "The deposit is between 0 and 1 (0.25 is 25 %)."),
+        (
+            "supplies_rate",
+            not 0 <= shop.supplies_rate <= 1,
+            "Supplies are between 0 % and 100 %; write 2 % or 0.02.",
+        ),
+        (
+            "deposit_rate",
+            not 0 <= shop.deposit_rate <= 1,
+            "The deposit is between 0 % and 100 %; write 25 % or 0.25.",
+        ),
         ("closed", _closed_for(shop) >= YEAR, "The shop is closed for a whole year or more."),
         ("minimum", shop.minimum < 0, "The minimum charge is negative."),
         ("rounding", shop.rounding < 0, "The rounding step is negative."),
@@ -132,9 +140,13 @@ def shop_problems(book: Book) -> list[Problem]:
             not 0 <= shop.answer_days <= shop.valid_days,
             "The days assume a yes within 0 days and as many as the quote is good for.",
         ),
-        ("parts_markup", shop.parts_markup > 10, "A markup is between 0 and 10 (0.6 is 60 %)."),
-        ("worth_warning", shop.worth_warning > 10, "The share of the worth is at most 10 (0.6 is 60 %)."),
-        ("discount_most", shop.discount_most > 1, "A discount is at most 1 (0.15 is 15 %)."),
+        ("parts_markup", shop.parts_markup > 10, "A markup is between 0 % and 1000 %; write 60 % or 0.6."),
+        (
+            "worth_warning",
+            shop.worth_warning > 10,
+            "The share of the worth is at most 1000 %; write 60 % or 0.6.",
+        ),
+        ("discount_most", shop.discount_most > 1, "A discount is at most 100 %; write 15 % or 0.15."),
         (
             "rounding",
             shop.rounding > max(shop.labour_rate, shop.minimum),

@@ -118,7 +118,7 @@ OTHERS = {
         'deposit_rate = "25 %"',
         'deposit_rate = "25"',
         "deposit_rate",
-        "0.25 is 25 %",
+        "write 25 % or 0.25",
     ),
     "good for no day": (SHOP, "valid_days = 30", "valid_days = 0", "valid_days", "1 to 366 days"),
     "closed for a year": (
