@@ -1,7 +1,8 @@
 """Mail that waits to be sent. A row is written in the transaction that says "sent"; the sender does the rest.
 
-States: waiting → sending → sent, refused or unsure; sent → returned, when a person read that it came back. A row is `sending` from before the message's first byte
-until the server's answer: what was cut off between the two may have gone, and only a person sends it again.
+States: waiting → sending → sent, refused or unsure; sent → returned, when a person read that it came back.
+A row is `sending` from before the message's first byte until the server's answer: what was cut off between
+the two may have gone, and only a person sends it again.
 """
 
 from __future__ import annotations
