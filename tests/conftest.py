@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -47,6 +48,14 @@ class Compiled(BytecodeCache):
 class Templates(Environment):
     def __init__(self, app: Any, **options: Any) -> None:
         super().__init__(app, bytecode_cache=Compiled(), **options)
+
+
+@pytest.fixture(autouse=True)
+def usual_rights() -> Iterator[None]:
+    """The command line tightens its process's umask, which here is the test's own."""
+    usual = os.umask(0o022)
+    yield
+    os.umask(usual)
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -41,6 +41,7 @@ from intake.serving import Wish, run_lan, shop_app
 from intake.store import passwords, people
 from intake.store.db import Store
 
+pytestmark = pytest.mark.xdist_group("serving")  # one shop is started again and again
 NETWORK = "127.0.0.2" if sys.platform == "linux" else "127.0.0.1"
 """A loopback address that is not the one by which a machine calls itself, where there is one."""
 PROGRAM = [sys.executable, "-c", "from intake.cli import main; main()"]
@@ -186,7 +187,10 @@ def test_another_address_is_refused_unless_it_is_asked_for(tmp_path: Path) -> No
         told.append((running, trust))
         running.stop()
 
-    run_lan(tmp_path, None, Wish(NETWORK, other, free_port(), new_origin=True), stop)
+    wish = Wish(NETWORK, other, free_port(), new_origin=True)
+    thread = threading.Thread(target=run_lan, args=(tmp_path, None, wish, stop))
+    thread.start()
+    thread.join(WAIT)
     assert told[0][0].port == other
     store = Store(tmp_path)
     assert noted(store.db, "shop’s address fixed") == {

@@ -6,7 +6,7 @@ import io
 import threading
 import warnings
 
-from PIL import Image, ImageOps
+from PIL import Image, ImageFile, ImageOps
 
 from intake.counter.words import _
 
@@ -62,7 +62,11 @@ def _written_anew(content: bytes, kind: str) -> tuple[bytes, int, int]:
 
 
 def _decoded(content: bytes, kind: str) -> Image.Image:
-    """Only the decoder of that kind runs, and the size is looked at before anything is decoded."""
+    """Only the decoder of that kind runs, and the size is looked at before anything is decoded.
+
+    Half a picture is refused even where another library (WeasyPrint does) told the decoders to take one.
+    """
+    ImageFile.LOAD_TRUNCATED_IMAGES = False
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
