@@ -41,7 +41,6 @@ from intake.serving import Wish, run_lan, shop_app
 from intake.store import passwords, people
 from intake.store.db import Store
 
-pytestmark = pytest.mark.xdist_group("serving")  # one shop is started again and again
 NETWORK = "127.0.0.2" if sys.platform == "linux" else "127.0.0.1"
 """A loopback address that is not the one by which a machine calls itself, where there is one."""
 PROGRAM = [sys.executable, "-c", "from intake.cli import main; main()"]
@@ -152,6 +151,8 @@ def test_the_first_start_makes_an_authority_and_the_second_keeps_it(shop: Shop) 
 
 @pytest.mark.skipif(os.name != "posix", reason="rights of this kind are POSIX")
 def test_nobody_else_may_read_the_authority(shop: Shop) -> None:
+    with shop.open("--address", NETWORK):
+        pass
     folder = shop.data / "authority"
     assert stat.S_IMODE(folder.stat().st_mode) == 0o700
     rights = {path.name: stat.S_IMODE(path.stat().st_mode) for path in folder.iterdir()}
