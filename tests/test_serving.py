@@ -152,7 +152,7 @@ def test_the_first_start_makes_an_authority_and_the_second_keeps_it(shop: Shop) 
 @pytest.mark.skipif(os.name != "posix", reason="rights of this kind are POSIX")
 def test_nobody_else_may_read_the_authority(shop: Shop) -> None:
     with shop.open("--address", NETWORK):
-        pass
+        shop.get("/ping")
     folder = shop.data / "authority"
     assert stat.S_IMODE(folder.stat().st_mode) == 0o700
     rights = {path.name: stat.S_IMODE(path.stat().st_mode) for path in folder.iterdir()}
