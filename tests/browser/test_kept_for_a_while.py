@@ -96,7 +96,7 @@ def test_a_withdrawn_phone_says_what_goes_and_when_and_keeps_nothing_after_that(
         page.tap("[data-export]")
     page.close()
     after = later(context, hours=1, minutes=1)
-    after.wait_for_selector("#wiped:not([hidden])")
+    after.wait_for_selector("#wiped:not([hidden]):has-text('1 photo')")
     assert "1 step, 1 photo" in after.inner_text("#wiped") and "Ada Brandt" not in after.content()
     assert after.evaluate(HOW_MANY) == 0 and after.evaluate(DRAFTS) == 0
     assert shop.desk.store.db.table("tickets").count == 0  # nothing of a withdrawn phone has arrived
@@ -122,7 +122,7 @@ def test_a_ticket_left_open_on_a_withdrawn_phone_goes_to_the_board_when_its_hour
     page.wait_for_timeout(600)
     assert page.is_visible("#originality-and-photos") and page.evaluate(HOW_MANY) == 2
     page.evaluate("localStorage.setItem('withdrawn at', Date.now() - 3600001)")
-    page.wait_for_selector("#wiped:not([hidden])")
+    page.wait_for_selector("#wiped:not([hidden]):has-text('1 photo')")
     assert "1 step, 1 photo" in page.inner_text("#wiped")
     assert page.evaluate(HOW_MANY) == 0 and page.evaluate(DRAFTS) == 0
     assert "Ada Brandt" not in page.content()
@@ -165,7 +165,9 @@ def test_old_entries_are_announced_and_go_only_on_the_day_that_was_named(held: A
         assert page.is_hidden("#wiped") and page.evaluate(HOW_MANY) == left
         page.close()
     page = later(context, days=44)
-    page.wait_for_selector("#wiped:not([hidden])")
+    page.wait_for_selector("#wiped:not([hidden]):has-text('30 days')")
+    page.wait_for_timeout(1000)  # the board loads itself anew once it has something to say
+    page.wait_for_selector("#wiped:not([hidden]):has-text('30 days')")
     assert "30 days" in page.inner_text("#wiped") and "1 step, 1 photo" in page.inner_text("#wiped")
     assert page.evaluate(HOW_MANY) == 0 and page.evaluate(DRAFTS) == 0
 
