@@ -101,3 +101,7 @@ class Settings:
     data: Path
     book: Path = field(default_factory=demo_book)
     now: Callable[[], datetime] = utc_now
+
+    def __post_init__(self) -> None:
+        """Flask takes a relative file for one beside its own code, not beside whoever started it."""
+        object.__setattr__(self, "data", self.data.absolute())

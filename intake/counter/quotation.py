@@ -16,8 +16,10 @@ from intake.counter.blueprint import counter
 from intake.counter.changes import since
 from intake.counter.desk import Desk, desk
 from intake.counter.frozen import freeze, thaw
+from intake.counter.heard import heard
 from intake.counter.local import shop_address
 from intake.counter.once import answered_once
+from intake.counter.reads import choices, language_of
 from intake.counter.sheet import Sheet
 from intake.counter.summary import Summary
 from intake.counter.walkin import as_json
@@ -68,18 +70,22 @@ def quote(ticket: UUID, revision: int) -> str:
     """A frozen quote as a page."""
     here = desk()
     frozen = quotes.find(here.store.db, str(ticket), revision) or abort(404)
+    found = tickets.find(here.store.db, str(ticket)) or abort(404)
     last = quotes.latest(here.store.db, str(ticket))
     summary = Summary(here.book_of(frozen.book_digest), thaw(frozen.exact))
     changed = since(here.store.db, str(ticket), revision - 1, summary.quote, summary.book)
     return render_template(
         "counter/quote.html",
         book=summary.book,
-        ticket=tickets.find(here.store.db, str(ticket)),
+        ticket=found,
         ticket_id=str(ticket),
         frozen=frozen,
         revision=revision,
         newest=last is None or last.revision == revision,
         changed=changed,
+        heard=heard(here.store.db, str(ticket)),
+        languages=choices(here.book.shop),
+        reads=language_of(found, here.book.shop),
         paper=printing.first_paper(summary.book.shop),
         **summary.context(),
     )

@@ -11,6 +11,7 @@ from intake.counter.blueprint import counter
 from intake.counter.desk import Desk, desk
 from intake.counter.earlier import fields_asked_before
 from intake.counter.forms import PASSED, fields_of_step
+from intake.counter.heard import heard
 from intake.counter.once import answered_once
 from intake.counter.sheet import Sheet
 from intake.counter.summary import NO_PRICE
@@ -70,9 +71,10 @@ def summary(ticket: UUID) -> str:
     with here.store.reading() as db:
         sheet = Sheet.of(here, db, str(ticket))
         found = tickets.find(db, str(ticket))
+        said = heard(db, str(ticket))
     context = sheet.summary.context() if sheet.summary else {"summary": None, "problems": sheet.problems}
     return render_template(
-        "counter/summary.html", book=here.book, ticket=found, ticket_id=str(ticket), **context
+        "counter/summary.html", book=here.book, ticket=found, ticket_id=str(ticket), heard=said, **context
     )
 
 

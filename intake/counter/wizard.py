@@ -11,6 +11,7 @@ from intake.book.model import Book
 from intake.counter.blueprint import counter
 from intake.counter.desk import Desk, desk
 from intake.counter.forms import PASSED, fields_of_step
+from intake.counter.heard import heard
 from intake.counter.ids import uuid7
 from intake.counter.images import Refused
 from intake.counter.installing import build
@@ -74,6 +75,7 @@ def wizard_page(here: Desk, db: Database, ticket: str | None, sheet: Sheet, at: 
         at=at,
         photos=photos.of_ticket(db, ticket) if ticket else [],
         complaint_steps=complaint_steps(here.book),
+        heard=heard(db, ticket) if ticket else None,
         **(sheet.summary.context() if sheet.summary else {"summary": None}),
     )
 

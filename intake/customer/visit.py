@@ -46,7 +46,7 @@ class Row:
 
 @dataclass(frozen=True)
 class Card:
-    """An offer as a button. `chosen`: just these jobs are picked."""
+    """An offer as a button. `chosen`: just these jobs are picked. `later`: than the quote first said."""
 
     tier: str
     name: str
@@ -55,6 +55,7 @@ class Card:
     ready: str
     marked: bool
     chosen: bool
+    later: bool
 
 
 class Visit:
@@ -142,6 +143,7 @@ class Visit:
                     ready=self.formats.day(now.ready) if now.jobs else "",
                     marked="put_right" in tiers and len(shown) > 1,
                     chosen=frozenset(offer.jobs) == frozenset(selection.offer.jobs),
+                    later=bool(now.jobs) and now.ready > offer.ready,
                 )
             )
         return cards
@@ -214,7 +216,10 @@ class Visit:
 
     def tier_name(self, offer: Offer) -> str:
         """What the choice is called: the offer with just these jobs, else the customer's own choice."""
-        for other, tiers in self.quote.distinct_offers():
+        shown = self.quote.distinct_offers()
+        for other, tiers in shown:
+            if frozenset(other.jobs) == frozenset(offer.jobs) and len(shown) == 1:
+                return self.formats.say("The work")
             if frozenset(other.jobs) == frozenset(offer.jobs):
                 return phrase("put_right" if "put_right" in tiers else tiers[-1]).in_(self.language)
         return self.formats.say("Your own choice")

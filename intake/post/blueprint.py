@@ -6,5 +6,3 @@ from flask import Blueprint
 
 post = Blueprint("post", __name__)
 STAFF_LANGUAGE = "en"
-LANGUAGES = {"en": "English", "fr": "Français"}
-"""What each language calls itself."""

@@ -16,13 +16,14 @@ from intake.counter import printing
 from intake.counter.desk import Desk, desk
 from intake.counter.local import shop_address
 from intake.counter.promised import promised
+from intake.counter.reads import choices, language_of
 from intake.counter.walkin import walkin_from
 from intake.counter.who import note, visitor
 from intake.counter.words import _
 from intake.customer import pages
 from intake.customer.visit import Visit
 from intake.paper import SIZES, bench_html, receipt_html, tag_html
-from intake.post.blueprint import LANGUAGES, STAFF_LANGUAGE, post
+from intake.post.blueprint import STAFF_LANGUAGE, post
 from intake.quoting.model import Offer, Walkin
 from intake.quoting.phrases import phrase
 from intake.quoting.selection import Menu
@@ -67,8 +68,14 @@ def choose_language(ticket: UUID) -> Response:
     with here.store.writing() as db:
         found = tickets.find(db, id) or abort(404)
         remember_language(here, db, found, language)
+    revision = request.form.get("revision", type=int)
+    place = (
+        url_for("counter.quote", ticket=id, revision=revision)
+        if revision and revision > 0
+        else url_for("post.papers", ticket=id)
+    )
     answer = pages.answer("", 303)
-    answer.headers["Location"] = redirect(url_for("post.papers", ticket=id)).headers["Location"]
+    answer.headers["Location"] = redirect(place).headers["Location"]
     return answer
 
 
@@ -77,11 +84,6 @@ def remember_language(here: Desk, db: Database, ticket: Ticket, language: str) -
     if ticket.language != language:
         tickets.change(db, ticket.id, here.now(), language=language)
         note(db, "language chosen", ticket=ticket.id, language=language)
-
-
-def language_of(ticket: Ticket, shop: Shop) -> str:
-    """What the customer reads: as chosen, else the shop's first language."""
-    return ticket.language if ticket.language in shop.languages else shop.languages[0]
 
 
 @post.get("/tickets/<uuid:ticket>/quotes/<int:revision>/bench.pdf")
@@ -195,7 +197,7 @@ def _context(here: Desk, taken: Taken, visit: Visit | None) -> dict[str, Any]:
         "papers": sorted(printing.PAPERS, key=lambda paper: paper != usual),
         "sizes": SIZES,
         "reads": language_of(taken.ticket, shop),
-        "languages": [(one, LANGUAGES.get(one, one)) for one in shop.languages],
+        "languages": choices(shop),
     }  # fmt: skip
 
 

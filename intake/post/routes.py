@@ -14,15 +14,16 @@ from sqlite_utils import Database
 from intake.counter.desk import Desk, desk
 from intake.counter.local import shop_address
 from intake.counter.once import answered_once
+from intake.counter.reads import choices, language_of
 from intake.counter.who import note, visitor
 from intake.counter.words import _
 from intake.customer import answering, pages
 from intake.customer.answering import Said
 from intake.customer.visit import Visit
 from intake.post import papers, privacy
-from intake.post.blueprint import LANGUAGES, STAFF_LANGUAGE, post
+from intake.post.blueprint import STAFF_LANGUAGE, post
 from intake.post.letter import BadAddress, checked
-from intake.post.papers import language_of, remember_language
+from intake.post.papers import remember_language
 from intake.post.post import Post
 from intake.store import links, outbox, quotes, tickets
 
@@ -173,7 +174,7 @@ def _page(visit: Visit, fresh: str = "") -> Response:
         "ticket_address": url_for("counter.wizard", ticket=id),
         "back": _quote(visit),
         "reads": language_of(visit.ticket, visit.book.shop),
-        "languages": [(one, LANGUAGES.get(one, one)) for one in visit.book.shop.languages],
+        "languages": choices(visit.book.shop),
         "email": str(visit.walkin.answers.get("customer_email", "")),
         "phone": str(visit.walkin.answers.get("customer_phone", "")),
         "mails": [one for one in outbox.of_ticket(visit.db, id) if one.revision == visit.frozen.revision],

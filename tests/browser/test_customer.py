@@ -158,7 +158,7 @@ def test_the_board_follows_the_customer(person: Any, quoted: str, until: Any) ->
     link = new_link(staff, quoted)
     board.page.goto("/")
     board.page.evaluate("window.sameDocument = true")
-    row = f"main > .tickets a[href$='{quoted.split('/')[-3]}'] .pill"
+    row = f"main > .tickets a[href*='{quoted.split('/')[-3]}'] .pill"
 
     def shows(word: str) -> None:
         board.page.evaluate("document.dispatchEvent(new Event('visibilitychange'))")

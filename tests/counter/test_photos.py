@@ -7,12 +7,14 @@ import io
 import struct
 import zlib
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import pytest
 from flask.testing import FlaskClient
 from PIL import Image
 
+from intake.config import Settings
 from intake.counter.desk import Desk
 from intake.counter.images import Refused, as_jpeg
 from intake.store import photos, tickets
@@ -158,3 +160,15 @@ def test_a_plain_form_gets_the_wizard_again(client: FlaskClient, ticket: str, pi
 @pytest.mark.parametrize("sha", ["0" * 64, "..%2f..%2ftallyfret", "x"])
 def test_only_known_photos_are_shown(client: FlaskClient, sha: str) -> None:
     assert client.get(f"/media/{sha}.jpg").status_code == 404
+
+
+def test_a_data_folder_named_from_where_the_shop_was_started(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, open_app: Any, ticket: str, picture: Picture
+) -> None:
+    """As `tallyfret demo` has it: `demo-data`, which Flask alone would look for beside its code."""
+    monkeypatch.chdir(tmp_path)
+    app = open_app(Settings(Path("shop")))
+    client = app.test_client()
+    kept = client.get(send(client, ticket, picture()).json["url"])
+    assert kept.status_code == 200 and kept.data.startswith(b"\xff\xd8")
+    app.extensions["desk"].store.close()

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
+import tomllib
 from concurrent.futures import ThreadPoolExecutor
 from decimal import Decimal
 from typing import Any
@@ -12,6 +13,8 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from intake.book.answers import to_fields
+from intake.config import demo_book
 from intake.counter.desk import Desk
 from intake.store import answers, quotes, tickets
 
@@ -226,6 +229,18 @@ def test_the_dates_are_worked_out_anew_once_others_have_said_yes(
     customer.say_yes()
     after = re.findall(r"Ready ([A-Z]\w+ \d+, \d+)", client.get(page).text)
     assert before and after and before != after
+    link = re.search(r'value="http://[^/"]+(/q/[^"]+)"', client.post(f"/tickets/{other}/quotes/1/link").text)
+    assert link and "later than those first quoted" in client.get(link[1]).text
+    assert "later than those first quoted" not in customer.get().text
+
+
+def test_an_only_offer_is_called_the_work_wherever_it_is_named(
+    client: FlaskClient, phone: Any, desk: Desk, ticket: str, quick: None
+) -> None:
+    (path,) = (demo_book() / "walkins").glob("56-*.toml")
+    phone.take_in(ticket, to_fields(desk.book, tomllib.loads(path.read_text("utf-8"))["answers"]))
+    page = client.get(f"{client.post(f'/tickets/{ticket}/quotes').headers['Location']}/goahead").text
+    assert "The customer ordered this work: The work, " in page and "Put right" not in page
 
 
 def test_staff_take_the_yes_at_the_counter_and_by_telephone(

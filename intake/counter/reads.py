@@ -1,0 +1,19 @@
+"""Which language a customer reads."""
+
+from __future__ import annotations
+
+from intake.book.model import Shop
+from intake.store.tickets import Ticket
+
+LANGUAGES = {"en": "English", "fr": "Français"}
+"""What each language calls itself."""
+
+
+def language_of(ticket: Ticket, shop: Shop) -> str:
+    """What the customer reads: as chosen, else the shop's first language."""
+    return ticket.language if ticket.language in shop.languages else shop.languages[0]
+
+
+def choices(shop: Shop) -> list[tuple[str, str]]:
+    """The shop's languages and their own names."""
+    return [(one, LANGUAGES.get(one, one)) for one in shop.languages]
