@@ -50,7 +50,7 @@ def serve_demo(folder: Path, once: bool, port: int) -> None:
         desk = app.extensions["desk"]
         login = login_of(desk, folder)
         with signed_in(desk, address, login) as phone:
-            take_sample(desk, phone, folder)
+            show_sample(desk, phone, folder)
         if not once:
             print(login.told())
             print(f"The counter is open at {running.url}  (Ctrl+C closes it)", flush=True)
@@ -87,8 +87,21 @@ def free_port(port: int) -> int:
     return port
 
 
-def take_sample(desk: Desk, phone: Browser, data: Path) -> None:
-    """The sample walk-in over HTTP, step by step as a phone sends it, up to the PDF; then its sum."""
+def show_sample(desk: Desk, phone: Browser, data: Path) -> None:
+    """The sample walk-in up to its PDF, and its sum. A later start finds the one of the first."""
+    ticket = next((path.stem.removeprefix("quote-") for path in data.glob("quote-*.pdf")), "")
+    frozen = quotes.latest(desk.store.db, ticket)
+    if frozen is None:
+        ticket = take_sample(desk, phone)
+        frozen = quotes.latest(desk.store.db, ticket)
+        assert frozen is not None
+    pdf = data / f"quote-{ticket}.pdf"
+    pdf.write_bytes(phone.get(f"/tickets/{ticket}/quotes/{frozen.revision}.pdf").content)
+    report(desk, frozen, pdf)
+
+
+def take_sample(desk: Desk, phone: Browser) -> str:
+    """The sample walk-in over HTTP, step by step as a phone sends it, up to the quote: the ticket's id."""
     walkin = tomllib.loads((demo_book() / "walkins" / SAMPLE).read_text("utf-8"))
     ticket = str(uuid7(desk.now()))
     print(f"Walk-in: {walkin['title']}")
@@ -98,16 +111,12 @@ def take_sample(desk: Desk, phone: Browser, data: Path) -> None:
         passed = "" if fields or step.always else "not_assessed"
         form = [*fields, ("based_on", "0"), ("passed", passed)]
         phone.post(f"/tickets/{ticket}/steps/{step.id}", form)
-    quote_page = phone.post(f"/tickets/{ticket}/quotes").address
-    pdf = data / f"quote-{ticket}.pdf"
-    pdf.write_bytes(phone.get(f"{quote_page}.pdf").content)
-    report(desk, ticket, pdf)
+    phone.post(f"/tickets/{ticket}/quotes")
+    return ticket
 
 
-def report(desk: Desk, ticket: str, pdf: Path) -> None:
+def report(desk: Desk, frozen: quotes.FrozenQuote, pdf: Path) -> None:
     """Print what the quote comes to, as it was frozen."""
-    frozen = quotes.latest(desk.store.db, ticket)
-    assert frozen is not None
     quote = json.loads(frozen.quote)
     offer, locale = quote["offers"]["put_right"], desk.book.shop.locale
     total = money(offer["total"], quote["currency"], locale)

@@ -12,17 +12,11 @@ async function send() {
   const before = (await store.all()).length;
   const done = await outbox.drain();
   if (stays) return done;
-  if ((await store.all()).length < before || (offline && (await answers()))) again();
+  if ((await store.all()).length < before || (offline && (await outbox.answers(`${root}/ping`)))) again();
   return done && !offline;
 }
 
 const again = () => (location.pathname === `${root}/offline` ? location.replace(`${root}/`) : location.reload());
-
-/** Does the server itself answer? */
-async function answers() {
-  const ping = await fetch(`${root}/ping`, { cache: "no-store", signal: AbortSignal.timeout(2000) }).catch(() => ({}));
-  return ping.status === 204;
-}
 
 listen(place, send);
 showKept(place, `${root}/tickets/`);

@@ -14,6 +14,12 @@ const REFUSED = new Set([400, 404, 413, 415]);
 /** Where requests leave the page. */
 export const line = { fetch: (url, request) => window.fetch(url, request) };
 
+/** Does the server itself answer at its address `ping`? */
+export async function answers(ping) {
+  const answer = await line.fetch(ping, { cache: "no-store", signal: AbortSignal.timeout(2000) }).catch(() => ({}));
+  return answer.status === 204;
+}
+
 const chains = {};
 
 /** Run `work` while no other page of this phone sends the same kind; without locks (plain http), no other work here. */

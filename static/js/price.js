@@ -1,30 +1,40 @@
 /** The last step: the quote as it would be now, and handing it over. */
 import { trigger } from "./adaptor.js";
-import { word } from "./dom.js";
+import { answers } from "./outbox.js";
 import * as saving from "./saving.js";
 import { ticketAddress } from "./ticket.js";
 import { uuid7 } from "./uuid.js";
 
 const ASK_AGAIN = 5000;
 const place = document.getElementById("summary");
+const unpriced = document.getElementById("unpriced");
 let priceOwed = false;
 
 /** Fetch the quote as it is now; while the line is down say so, and ask again when the saves are through. */
 export async function price() {
-  priceOwed = !(await saving.flushed());
-  if (priceOwed) noPrice();
-  else trigger(place, "ask");
+  if (await saving.flushed()) trigger(place, "ask");
+  else priced(false);
 }
 
-function noPrice() {
-  if (!place.childElementCount) place.textContent = word("price");
+/** A quote from before the line went is not what this walk-in comes to: it makes way for what can be done now. */
+function priced(known) {
+  priceOwed = !known;
+  place.hidden = !known;
+  unpriced.hidden = known;
+  if (!known) document.getElementById("range").textContent = "–";
 }
 
 let handing = false;
 
 /** Freeze the quote, once for one tap however often it bounces; whoever comes back may do it again. */
 export async function handOver() {
-  if (handing || !(await saving.flushed()) || handing) return;
+  if (handing) return;
+  if (!(await saving.flushed()) || !(await answers(unpriced.dataset.ping))) {
+    priced(false);
+    unpriced.focus();
+    return price();
+  }
+  if (handing) return;
   handing = true;
   const freeze = document.getElementById("hand-over");
   freeze.action = ticketAddress() + "/quotes";
@@ -36,7 +46,9 @@ const inSight = () => place.closest(".now");
 
 window.addEventListener("pageshow", () => (handing = false));
 document.addEventListener("step:saved", () => priceOwed && !saving.unsent() && inSight() && price());
+document.addEventListener("step:unsaved", () => priced(false));
+document.addEventListener("part:shown", () => priced(true));
 document.addEventListener("part:failed", () => {
-  noPrice();
+  priced(false);
   setTimeout(() => inSight() && price(), ASK_AGAIN);
 });

@@ -30,6 +30,9 @@ function stateOf(step) {
   return visited.has(step) && step !== current && step.id !== "quote" ? "skip" : "";
 }
 
+/** Where a ticket is gone on with: the first step that holds nothing or is to be looked at again, else the quote. */
+const firstOpen = () => steps.find((step) => ["", "wrong"].includes(stateOf(step)));
+
 function showProgress() {
   for (const link of all("[data-of]")) {
     const step = document.getElementById(link.dataset.of);
@@ -54,8 +57,9 @@ function showShort() {
   const pass = document.getElementById("pass-player");
   if (!pass) return;
   const button = document.getElementById("short");
-  const strings = answers("complaints").join() === "restring";
-  button.textContent = strings ? button.dataset.strings : button.dataset.some.replace("{n}", open.length);
+  const onlyStrings = answers("complaints").join() === "restring";
+  const { strings, one, some } = button.dataset;
+  button.textContent = onlyStrings ? strings : open.length === 1 ? one : some.replace("{n}", open.length);
   pass.hidden = !open.length || !answers("complaints").length;
 }
 
@@ -234,7 +238,7 @@ function start() {
   rememberRadios();
   listen();
   markTargets();
-  show(byHash() || document.querySelector("[data-step].now"), false);
+  show(byHash() || document.getElementById(form.dataset.at) || firstOpen(), false);
   saving.now(); // what an earlier visit left
 }
 

@@ -154,6 +154,13 @@ class Thumb:
         self.page.evaluate("step => { location.hash = step }", step)
         self.page.wait_for_selector(f"#{step}.now")
 
+    def shoot(self, name: str) -> None:
+        """Keep a picture for people to look at, if the environment names a folder."""
+        if folder := os.environ.get("SHOTS"):
+            Path(folder).mkdir(parents=True, exist_ok=True)
+            self.page.wait_for_timeout(300)
+            self.page.screenshot(path=f"{folder}/{name}.png")
+
     def saved(self) -> None:
         """Wait until the server has everything."""
         self.page.wait_for_selector("#saved:is([data-state=saved], [data-state=refused])")

@@ -76,7 +76,7 @@ def later(context: Any, **by: float) -> Any:
 
 
 def wiped(page: Any, until: Callable[..., None], *said: str) -> None:
-    """The board says what was wiped, and the phone keeps nothing of it. The board may load itself anew meanwhile."""
+    """The board, which may load itself anew meanwhile, says what was wiped; the phone keeps nothing of it."""
     until(
         page,
         """(said) => {

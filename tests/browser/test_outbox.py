@@ -246,3 +246,73 @@ def test_without_a_database_it_saves_as_ever(staff: Any) -> None:
     page.reload()
     assert page.input_value("#a-customer_name") == "Ada Brandt"
     context.close()
+
+
+def cut(phone: Any) -> None:
+    """Nothing gets through any more, but what the phone's own worker has."""
+    phone.page.route("**/steps/**", lambda route: route.abort())
+    phone.page.route("**/summary", lambda route: route.abort())
+    phone.page.route("**/ping", lambda route: route.abort())
+
+
+def mended(phone: Any) -> None:
+    phone.page.unroute_all()
+    phone.page.evaluate(ONLINE)
+
+
+def test_without_a_line_no_old_price_stands_and_the_way_on_is_told(walkin: Any, until: Any) -> None:
+    page = walkin.page
+    walkin.go_to("instrument")
+    walkin.tap("label:has([value=ukulele])")
+    page.evaluate("location.hash = 'player'")
+    walkin.tap("label:has([name=complaints][value=restring])")
+    page.evaluate("location.hash = 'quote'")
+    page.wait_for_selector("#summary .offer, #summary table")
+    priced = page.inner_text("#range")
+    assert any(sign.isdigit() for sign in priced)
+    cut(walkin)
+    page.evaluate("location.hash = 'player'")
+    walkin.tap("label:has([name=complaints]):not(:has([value=restring]))")
+    until(page, "document.getElementById('range').textContent === '–'")
+    page.evaluate("location.hash = 'quote'")
+    page.wait_for_selector("#unpriced:not([hidden])")
+    assert page.is_hidden("#summary")
+    walkin.next()
+    until(page, "document.activeElement.id === 'unpriced'")
+    walkin.shoot("unpriced")
+    assert page.is_visible("#unpriced a[href$='/walkin']") and "by itself" in page.inner_text("#unpriced")
+    mended(walkin)
+    page.wait_for_selector("#summary:not([hidden]) .offer, #summary:not([hidden]) table")
+    until(page, "document.getElementById('range').textContent !== '–'")
+    assert page.is_hidden("#unpriced")
+
+
+def test_a_quote_is_not_handed_over_into_a_dead_line(walkin: Any, until: Any) -> None:
+    page = walkin.page
+    walkin.go_to("instrument")
+    walkin.tap("label:has([value=ukulele])")
+    page.evaluate("location.hash = 'player'")
+    walkin.tap("label:has([name=complaints][value=restring])")
+    page.evaluate("location.hash = 'quote'")
+    page.wait_for_selector("#summary .offer, #summary table")
+    cut(walkin)
+    walkin.next()
+    page.wait_for_selector("#unpriced:not([hidden])")
+    mended(walkin)
+    page.wait_for_selector("#summary:not([hidden]) .offer, #summary:not([hidden]) table")
+    with page.expect_navigation():
+        walkin.next()
+    assert "/quotes/1" in page.url
+
+
+def test_a_ticket_opens_where_it_is_gone_on_with(walkin: Any) -> None:
+    page = walkin.page
+    walkin.write("#a-customer_name", "Ada Brandt")
+    page.evaluate("location.hash = 'instrument'")
+    walkin.tap("label:has([value=ukulele])")
+    walkin.saved()
+    ticket = page.url.split("#")[0]
+    page.goto("/")
+    page.goto(ticket)
+    page.wait_for_selector("#player.now")
+    assert page.inner_text("#count") == "3"

@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import io
-import os
 import re
-from pathlib import Path
 from typing import Any
 from urllib.parse import parse_qs
 
@@ -28,21 +26,13 @@ TOO_SMALL = """() => [...document.querySelectorAll(
     box.width, box.height].join(' '))"""
 
 
-def shoot(phone: Any, name: str) -> None:
-    """Keep a picture for people to look at, if the environment names a folder."""
-    if folder := os.environ.get("SHOTS"):
-        Path(folder).mkdir(parents=True, exist_ok=True)
-        phone.page.wait_for_timeout(300)
-        phone.page.screenshot(path=f"{folder}/{name}.png")
-
-
 @pytest.mark.parametrize("family", ["steel-string", "electric", "banjo"])
 def test_every_step_fits_the_phone_and_the_thumb(walkin: Any, family: str) -> None:
     walkin.go_to("instrument")
     walkin.tap(f"label:has([value={family}])")
     for number, step in enumerate(STEPS, 1):
         walkin.go_to(step)
-        shoot(walkin, f"{family}-{number:02}-{step}")
+        walkin.shoot(f"{family}-{number:02}-{step}")
         wide = walkin.page.evaluate("document.documentElement.scrollWidth")
         assert wide <= 390, f"{step} is {wide} px wide"
         assert walkin.page.evaluate(TOO_SMALL) == [], step
@@ -105,7 +95,7 @@ def test_what_a_thumb_aims_at_is_large_apart_and_whole(
     for step in STEPS:
         walkin.go_to(step)
         walkin.page.wait_for_timeout(120)
-        shoot(walkin, f"{wide}-{text[:3]}-{step}")
+        walkin.shoot(f"{wide}-{text[:3]}-{step}")
         wrong += [(step, "small", one) for one in walkin.page.evaluate(TOO_SMALL)]
         wrong += [(step, "near", one) for one in walkin.page.evaluate(FAR_ENOUGH)]
         wrong += [(step, "cut off", one) for one in walkin.page.evaluate(CUT_OFF)]

@@ -65,11 +65,14 @@ def test_whoever_starts_it_is_told_how_to_get_in(
     store.close()
 
 
-def test_the_second_start_has_the_same_logins_and_a_real_shop_is_left_alone(tmp_path: Path) -> None:
+def test_a_second_start_has_the_same_logins_and_walk_in_and_leaves_a_real_shop_alone(tmp_path: Path) -> None:
     demo.run(tmp_path / "demo", once=True, port=0)
     before = (tmp_path / "demo" / "demo-login.txt").read_text()
     demo.run(tmp_path / "demo", once=True, port=0)
     assert (tmp_path / "demo" / "demo-login.txt").read_text() == before
+    store = Store(tmp_path / "demo")
+    assert store.db.table("tickets").count == store.db.table("quotes").count == 1
+    store.close()
     store = Store(tmp_path / "real")
     with store.writing() as db:
         people.add(db, "Somebody", "owner", datetime.now(UTC), password_hash="x")
