@@ -214,6 +214,10 @@ class Visit:
         """The day of a stored moment, at the counter."""
         return self.formats.day(datetime.fromisoformat(moment).astimezone().date())
 
+    def time_of(self, moment: str) -> str:
+        """The time of day of a stored moment, at the counter."""
+        return self.formats.clock(datetime.fromisoformat(moment).astimezone())
+
     def tier_name(self, offer: Offer) -> str:
         """What the choice is called: the offer with just these jobs, else the customer's own choice."""
         shown = self.quote.distinct_offers()

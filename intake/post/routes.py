@@ -148,12 +148,26 @@ def take_yes(ticket: UUID, revision: int) -> Response:
     here = desk()
     with here.store.writing() as db:
         visit = _open(here, db, ticket, revision)
-        way = "telephone" if request.form.get("way") == "telephone" else "counter"
-        problem = answering.agree(here, db, visit, Said(way, visitor().by))
+        problem = answering.agree(here, db, visit, _taken())
         if problem:
-            answering.choose(here, db, visit, request.form.getlist("jobs"), Said(way, visitor().by))
+            answering.choose(here, db, visit, request.form.getlist("jobs"), _taken())
             return _taking(visit, problem)
     return _back(visit.ticket.id, revision)
+
+
+@post.post("/tickets/<uuid:ticket>/quotes/<int:revision>/goahead/no")
+def take_no(ticket: UUID, revision: int) -> Response:
+    """A no given at the counter or by telephone, with its reason if one was given."""
+    here = desk()
+    with here.store.writing() as db:
+        visit = _open(here, db, ticket, revision)
+        answering.refuse(here, db, visit, _taken())
+    return _back(visit.ticket.id, revision)
+
+
+def _taken() -> Said:
+    """An answer that this member of staff takes down, as the form says that it came."""
+    return Said("telephone" if request.form.get("way") == "telephone" else "counter", visitor().by)
 
 
 def _taking(visit: Visit, problem: str = "") -> Response:

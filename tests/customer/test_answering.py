@@ -212,6 +212,19 @@ def test_a_no_has_its_reason_and_may_become_a_yes(customer: Any, desk: Desk, tic
     assert state(desk, ticket) == "signed"
 
 
+@pytest.mark.parametrize("way", ["counter", "telephone"])
+def test_the_shop_notes_a_no_with_who_took_it(
+    client: FlaskClient, desk: Desk, ticket: str, quoted: str, way: str
+) -> None:
+    page = client.get(f"{quoted}/goahead").text
+    assert f'action="{quoted}/goahead/no"' in page and "How the no was given" in page
+    client.post(f"{quoted}/goahead/no", data={"way": way, "reason": "Sells it as it is.", "name": "Rose"})
+    no = answers.of_ticket(desk.store.db, ticket)[-1]
+    assert (no.kind, no.way, no.words, no.name) == ("refused", way, "Sells it as it is.", "Rose")
+    assert no.who and state(desk, ticket) == "refused"
+    assert "Sells it as it is." in client.get(f"{quoted}/send").text
+
+
 def test_the_dates_are_worked_out_anew_once_others_have_said_yes(
     customer: Any, client: FlaskClient, phone: Any, desk: Desk, ticket: str
 ) -> None:

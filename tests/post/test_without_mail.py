@@ -25,7 +25,7 @@ def quoted(phone: Any, ticket: str, desk: Any, client: FlaskClient, monkeypatch:
 
 def test_the_page_names_the_other_ways(client: FlaskClient, quoted: str) -> None:
     page = client.get(f"{quoted}/send").text
-    assert "No mail is set up here" in page and "Make a link" in page and "Take the yes" in page
+    assert "No mail is set up here" in page and "Make a link" in page and "Take the answer" in page
     assert client.post(f"{quoted}/mail", data={"to": "rose@home.example"}).status_code == 409
 
 
