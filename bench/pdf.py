@@ -5,8 +5,9 @@
 Prints medians over warm rounds, taken in turns, for each of three quotes: the page alone (view and
 template), the whole quote through the worker (as the product does it), a bare WeasyPrint page with the same
 words on the same number of pages (nothing of ours: no style, tags, tables or drawings; in a process of its
-own, as ours is), and Chromium printing the same HTML with the same style and fonts in one warm browser. Then
-the other documents of the middle one.
+own, as ours is), the same HTML given to WeasyPrint as its manual says (no worker of ours, no tags and no
+attachment; in that same process), and Chromium printing the same HTML with the same style and fonts, in one
+warm browser and as a command started for the print. Then the other documents of the middle one.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ import io
 import re
 import shutil
 import statistics
+import subprocess
 import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import Executor, ProcessPoolExecutor
@@ -25,6 +27,7 @@ from datetime import date
 from html import escape
 from multiprocessing import get_context
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from playwright.sync_api import sync_playwright
 from pypdf import PdfReader
@@ -47,6 +50,12 @@ ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "pricing_demo"
 WALKINS = ("01-plain-restring", "03-old-flat-top-neck-reset", "31-old-flat-top-everything")
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+BESIDE = (
+    "bare WeasyPrint page with the same words",
+    "the same HTML straight through WeasyPrint",
+    "Chromium, warm",
+    "Chromium, started for the print",
+)
 DAY = date(2026, 11, 25)
 DETAILS = {"number": "1042", "staff": "Ada", "url": "https://shop.example/t/0192f0c1-7d2e-7a51-8b6f"}
 
@@ -72,8 +81,8 @@ def bare_page(pdf: bytes) -> str:
     )
 
 
-def print_bare(html: str) -> bytes:
-    """What WeasyPrint itself does for such a page."""
+def print_plain(html: str) -> bytes:
+    """What WeasyPrint itself does for a page."""
     return bytes(HTML(string=html).write_pdf())
 
 
@@ -88,8 +97,20 @@ def for_chromium(html: str) -> str:
     return html.replace("</head>", f"<style>{style}</style></head>")
 
 
+def start_chromium(page: Path, pdf: Path) -> None:
+    """One print by a browser that is started for it, as from a shell."""
+    command = [str(CHROMIUM), "--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer"]
+    subprocess.run([*command, f"--print-to-pdf={pdf}", page.as_uri()], check=True, capture_output=True)
+
+
 def measure_quote(
-    name: str, case: tuple[Quote, Walkin], book: Book, page: object, other: Executor, rounds: int
+    name: str,
+    case: tuple[Quote, Walkin],
+    book: Book,
+    page: object,
+    other: Executor,
+    folder: Path,
+    rounds: int,
 ) -> None:
     quote, walkin = case
     html = quote_html(quote, book, walkin, **DETAILS)
@@ -101,18 +122,22 @@ def measure_quote(
         page.set_content(printed)  # type: ignore[attr-defined]
         return page.pdf(prefer_css_page_size=True, tagged=True, outline=True)  # type: ignore[attr-defined]
 
-    view, whole, alone, browser = medians_ms(
+    file = folder / "quote.html"
+    file.write_text(printed, "utf-8")
+    view, whole, *beside = medians_ms(
         [
             lambda: quote_html(quote, book, walkin, **DETAILS),
             lambda: render_quote_pdf(quote, book, walkin, **DETAILS),
-            lambda: other.submit(print_bare, bare).result(),
+            lambda: other.submit(print_plain, bare).result(),
+            lambda: other.submit(print_plain, printed).result(),
             chromium,
+            lambda: start_chromium(file, folder / "quote.pdf"),
         ],
         rounds,
     )
     print(f"{name:<28} {pages} pages, {len(pdf) / 1000:.0f} kB: HTML {view:.0f} ms, quote {whole:.0f} ms")
-    print(f"{'':<28} bare page {alone:.0f} ms (x {whole / alone:.1f}), ", end="")
-    print(f"Chromium {browser:.0f} ms (x {whole / browser:.2f})")
+    for what, taken in zip(BESIDE, beside, strict=True):
+        print(f"    {what:<45} {taken:5.0f} ms (x {whole / taken:.2f})")
 
 
 def measure_others(case: tuple[Quote, Walkin], book: Book, rounds: int) -> None:
@@ -139,9 +164,10 @@ def main() -> None:
     with ExitStack() as stack:
         browser = stack.enter_context(sync_playwright()).chromium.launch(executable_path=CHROMIUM)
         page = browser.new_page()
+        folder = Path(stack.enter_context(TemporaryDirectory()))
         other = stack.enter_context(ProcessPoolExecutor(1, get_context("spawn")))
         for name, case in zip(WALKINS, cases, strict=True):
-            measure_quote(name, case, book, page, other, rounds)
+            measure_quote(name, case, book, page, other, folder, rounds)
         browser.close()
     measure_others(cases[1], book, rounds)
 
