@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Callable
 from datetime import datetime
 from decimal import Decimal
-from functools import wraps
 from graphlib import CycleError
 from pathlib import Path
-from typing import Any, ParamSpec, TypeVar
+from typing import Any
 
 import click
 
@@ -40,8 +38,7 @@ from intake.trade.checks import check_lines
 from intake.trade.registry import REGISTRY
 from intake.trade.units import MeasureError
 
-P = ParamSpec("P")
-T = TypeVar("T")
+DATA = "--data"
 EXPECTED = (
     BookError,
     TableError,
@@ -58,17 +55,25 @@ FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 FOLDER = click.Path(path_type=Path)
 
 
-def mending(command: Callable[P, T]) -> Callable[P, T]:
-    """Turn the errors that a person can mend into sentences."""
+class Commands(click.Group):
+    """Turns the errors that a person can mend into sentences, and takes --data wherever it is written: after
+    `backup` the nearest option that exists is --to, which means something else."""
 
-    @wraps(command)
-    def run(*args: P.args, **kwargs: P.kwargs) -> T:
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        for at, word in enumerate(args):
+            if word.partition("=")[0] == DATA:
+                end = at + (1 if "=" in word else 2)
+                args = [*args[at:end], *args[:at], *args[end:]]
+                break
+        return super().parse_args(ctx, args)
+
+    def invoke(self, ctx: click.Context) -> Any:
         try:
-            return command(*args, **kwargs)
+            return super().invoke(ctx)
+        except BrokenPipeError:
+            raise
         except EXPECTED as error:
             raise Fault(_sentence(error)) from error
-
-    return run
 
 
 def _sentence(error: BaseException) -> str:
@@ -79,10 +84,10 @@ def _sentence(error: BaseException) -> str:
     return str(error)
 
 
-@click.group()
+@click.group(cls=Commands)
 @click.version_option(package_name="tallyfret")
 @click.option(
-    "--data",
+    DATA,
     envvar=DATA_VARIABLE,
     type=FOLDER,
     help=f"The shop's data; else {DATA_VARIABLE}, else your data folder.",
@@ -98,7 +103,6 @@ def main(context: click.Context, data: Path | None) -> None:
 @click.option("--once", is_flag=True, help="Take the sample walk-in to a PDF and stop.")
 @click.option("--port", default=PORT, show_default=True, type=click.IntRange(0, 65535))
 @click.pass_obj
-@mending
 def demo(data: Path | None, once: bool, port: int) -> None:
     """Show the demo shop: a sample walk-in to a PDF, then the counter."""
     from intake.demo import run
@@ -112,7 +116,6 @@ def demo(data: Path | None, once: bool, port: int) -> None:
 @click.option("--pdf", type=click.Path(dir_okay=False, path_type=Path), help="Write the quote as a PDF too.")
 @click.option("--book", type=FOLDER, help="Folder of the price book; else the demo shop's.")
 @click.option("--today", type=click.DateTime(["%Y-%m-%d"]), help="Quote as on this day; else today.")
-@mending
 def quote(walkin: Path, as_json: bool, pdf: Path | None, book: Path | None, today: datetime | None) -> None:
     """Quote one walk-in file."""
     loaded, taken = load_book(book or demo_book()), load_walkin(walkin)
@@ -152,7 +155,6 @@ def book() -> None:
 
 @book.command()
 @click.argument("folder", type=FOLDER)
-@mending
 def check(folder: Path) -> None:
     """Read a book as a reviewer would; every finding names file, row and column."""
     from intake.book.check import check_book
@@ -168,7 +170,6 @@ def check(folder: Path) -> None:
 @book.command("try")
 @click.argument("table", type=FILE)
 @click.argument("inputs", type=FILE)
-@mending
 def try_(table: Path, inputs: Path) -> None:
     """Try one decision table on the facts of a JSON file."""
     click.echo(json.dumps(try_table(table, _inputs(inputs)), indent=2, ensure_ascii=False))
@@ -197,12 +198,7 @@ def sources() -> None:
         click.echo(f"{id}{unit}: {spec.source}")
 
 
-assert serve.callback
-serve.callback = mending(serve.callback)
-main.add_command(serve)
 for command in (load, book_export):
-    assert command.callback
-    command.callback = mending(command.callback)
     book.add_command(command)
-for command in (customer, staff, backup, restore, doctor, export, service_file):
+for command in (serve, customer, staff, backup, restore, doctor, export, service_file):
     main.add_command(command)

@@ -16,6 +16,7 @@ import platformdirs
 
 DATA_VARIABLE = "TALLYFRET_DATA"
 SETTINGS_FILE = "tallyfret.toml"
+TABLES = ("backup", "server")
 MOST_PROXIES = 5
 PACKAGE = Path(__file__).resolve().parent
 
@@ -36,6 +37,11 @@ def data_folder(given: str | Path | None = None) -> Path:
     return Path(given or os.environ.get(DATA_VARIABLE) or platformdirs.user_data_path("tallyfret"))
 
 
+def no_shop(folder: Path) -> str:
+    """What a command says that found none there."""
+    return f"{folder} holds no shop. Say where it is: tallyfret --data FOLDER. (tallyfret serve starts one.)"
+
+
 class SettingsError(ValueError):
     """The settings file cannot be used: one sentence that names file and key."""
 
@@ -44,9 +50,13 @@ def settings_table(data: Path, name: str) -> dict[str, Any]:
     """One table of `tallyfret.toml` in the data folder; empty where it is not there. Raises SettingsError."""
     path = data / SETTINGS_FILE
     try:
-        table = tomllib.loads(path.read_text("utf-8-sig")).get(name, {}) if path.is_file() else {}
+        tables = tomllib.loads(path.read_text("utf-8-sig")) if path.is_file() else {}
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise SettingsError(f"{path} is not TOML that can be read: {error}.") from None
+    if unknown := sorted(set(tables) - set(TABLES)):
+        known = " and ".join(f"[{table}]" for table in TABLES)
+        raise SettingsError(f"{path} knows no “{unknown[0]}”; it has {known}.")
+    table = tables.get(name, {})
     if not isinstance(table, dict):
         raise SettingsError(f"{path}: {name} is a table, [{name}].")
     return table

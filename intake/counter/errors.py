@@ -68,7 +68,7 @@ def store_trouble(error: sqlite3.DatabaseError) -> Response:
         answer.headers["Retry-After"] = "2"
         return answer
     if name == "SQLITE_FULL":
-        return in_words(_HTTP(507))
+        return _unserved(error, name, _HTTP(507))
     if name.startswith(("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_IOERR", "SQLITE_PERM")):
         return _unserved(error, name, _HTTP(507, _(UNWRITABLE)))
     if name.startswith(("SQLITE_CORRUPT", "SQLITE_NOTADB")):
@@ -79,7 +79,7 @@ def store_trouble(error: sqlite3.DatabaseError) -> Response:
 def disk_trouble(error: OSError) -> Response:
     """A photo or a document that found no room."""
     if error.errno in (errno.ENOSPC, errno.EDQUOT, errno.EFBIG):
-        return in_words(_HTTP(507))
+        return _unserved(error, errno.errorcode[error.errno], _HTTP(507))
     if error.errno in (errno.EROFS, errno.EACCES, errno.EPERM, errno.EIO):
         return _unserved(error, errno.errorcode[error.errno], _HTTP(507, _(UNWRITABLE)))
     return in_words(InternalServerError(original_exception=error))

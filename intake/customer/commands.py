@@ -56,12 +56,13 @@ def erase(data: Path | None, who: str, yes: bool) -> None:
 
 
 def _store(data: Path | None) -> Store:
-    from intake.config import data_folder
+    from intake.config import data_folder, no_shop
     from intake.store.db import Store
+    from intake.store.opening import is_lost
 
     folder = data_folder(data)
-    if not (folder / "tallyfret.db").exists():
-        raise click.ClickException(f"{folder} holds no shop.")
+    if not (folder / "tallyfret.db").exists() and not is_lost(folder):
+        raise click.ClickException(no_shop(folder))
     return Store(folder)
 
 

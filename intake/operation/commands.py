@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 
 import click
 
-from intake.config import SettingsError, data_folder, utc_now
+from intake.config import SettingsError, data_folder, no_shop, utc_now
 from intake.operation.settings import backup_settings
 from intake.store.archive import DATABASE, Archive
 from intake.store.errors import StoreError
+from intake.store.opening import is_lost, lost
 
 FOLDER = click.Path(path_type=Path)
 
@@ -33,8 +35,8 @@ def backup(data: Path | None, to: Path | None) -> None:
     )
     if manifest.missing:
         raise click.ClickException(
-            f"{len(manifest.missing)} files are missing in {folder}, so they are missing here too:"
-            " tallyfret doctor names them."
+            f"{len(manifest.missing)} files are missing or changed in {folder}."
+            f" Which, and what can be brought back: tallyfret --data {folder} doctor"
         )
 
 
@@ -95,18 +97,16 @@ def export(data: Path | None, folder: Path) -> None:
     from intake.operation.export import export as write
     from intake.store.db import Store
 
-    store = Store(_shop(data))
-    try:
-        with store.reading() as db:
-            counts = write(db, folder)
-    finally:
-        store.close()
+    with closing(Store(_shop(data))) as store, store.reading() as db:
+        counts = write(db, folder)
     for name, count in counts.items():
         click.echo(f"{folder / name}: {count} rows")
 
 
 def _shop(data: Path | None) -> Path:
     folder = data_folder(data)
+    if is_lost(folder):
+        raise click.ClickException(lost(folder, backup_settings(folder).to))
     if not (folder / DATABASE).exists():
-        raise click.ClickException(f"{folder} holds no shop.")
+        raise click.ClickException(no_shop(folder))
     return folder

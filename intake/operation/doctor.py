@@ -58,7 +58,7 @@ def examine(data: Path, settings: BackupSettings, now: datetime) -> Iterator[Fin
             yield from _index(db, data)
     yield from _left_behind(data)
     yield from _room(data)
-    yield from _backups(settings, now)
+    yield from _backups(data, settings, now)
 
 
 def _schema(db: sqlite3.Connection) -> Iterator[Finding]:
@@ -168,13 +168,13 @@ def _room(data: Path) -> Iterator[Finding]:
         yield Finding(f"The disk of {data} has {free // 10**6} MB free; it should have {needed // 10**6}.")
 
 
-def _backups(settings: BackupSettings, now: datetime) -> Iterator[Finding]:
-    newest = next(iter(archives(settings.to)), None)
+def _backups(data: Path, settings: BackupSettings, now: datetime) -> Iterator[Finding]:
+    newest, command = next(iter(archives(settings.to)), None), f"tallyfret --data {data} backup"
     if newest is None:
-        yield Finding(f"There is no backup in {settings.to}. Make one: tallyfret backup")
+        yield Finding(f"There is no backup in {settings.to}. Make one: {command}")
         return
     for says in newest.problems()[:3]:
-        yield Finding(f"The newest backup is not good. {says} Make another: tallyfret backup")
+        yield Finding(f"The newest backup is not good. {says} Make another: {command}")
     age = now - newest.made
     if age > OLDEST_BACKUP:
-        yield Finding(f"The newest backup in {settings.to} is {age.days} days old: tallyfret backup")
+        yield Finding(f"The newest backup in {settings.to} is {age.days} days old: {command}")

@@ -59,4 +59,6 @@ def run(data: Path, settings: BackupSettings, now: datetime) -> bool:
         log.error("backup failed: %s", error)
         return False
     log.info("backup made: %s", archive.folder.name)
+    if missing := len(archive.manifest().missing):
+        log.error("%s files are missing or changed in the data folder: tallyfret doctor names them", missing)
     return True

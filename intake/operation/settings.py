@@ -53,8 +53,18 @@ def backup_settings(data: Path) -> BackupSettings:
     if unknown:
         raise SettingsError(f"{data / SETTINGS_FILE}: [backup] knows no “{unknown[0]}”.")
     counts = {name: _count(data, name, table.get(name, getattr(Rule(), name))) for name in KEPT}
-    to = Path(str(table.get("to", "backups"))).expanduser()
-    return BackupSettings(data / to, _at(data, table.get("at", "02:30")), Rule(**counts))
+    return BackupSettings(
+        _to(data, table.get("to", "backups")), _at(data, table.get("at", "02:30")), Rule(**counts)
+    )
+
+
+def _to(data: Path, written: Any) -> Path:
+    to = data / Path(written).expanduser() if isinstance(written, str) else data
+    if to.resolve() == data.resolve():
+        raise SettingsError(
+            f"{data / SETTINGS_FILE}: [backup] to is a folder such as “/media/stick/shop”, not “{written}”."
+        )
+    return to
 
 
 def _at(data: Path, written: Any) -> time | None:

@@ -39,7 +39,8 @@ class Held:
 @dataclass(frozen=True)
 class Manifest:
     """`why` is asked, scheduled or update. `own` are the archive's own files, `files` those of the
-    pool by their path in the data folder; `missing` was named by the database and not on the disk."""
+    pool by their path in the data folder; `missing` was named by the database and not on the disk as it was
+    written, and is among `files` only if an earlier backup had it."""
 
     made_at: str
     why: str

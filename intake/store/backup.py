@@ -44,7 +44,7 @@ def back_up(data: Path, backups: Path, now: datetime, why: str, rule: Rule | Non
     Raises StoreError, also if what was written cannot be read back; then nothing has been removed.
     """
     try:
-        backups.mkdir(mode=0o700, parents=True, exist_ok=True)
+        _make_folder(backups)
         with held(backups / ".lock", "a backup"):
             archive = _make(data, backups, now, why)
             _verify(archive)
@@ -54,7 +54,20 @@ def back_up(data: Path, backups: Path, now: datetime, why: str, rule: Rule | Non
     except OSError as error:
         raise StoreError(f"No backup could be made in {backups}: {error.strerror or error}.") from error
     except sqlite3.Error as error:
-        raise StoreError(f"No backup could be made of {data / DATABASE}: {error}.") from error
+        raise StoreError(
+            f"No backup could be made of {data / DATABASE}: {error}."
+            f" What can be done says: tallyfret --data {data} doctor"
+        ) from error
+
+
+def _make_folder(backups: Path) -> None:
+    """Nothing above it: where a stick is not plugged in, a folder in its place is no backup."""
+    if not backups.parent.is_dir():
+        raise StoreError(
+            f"No backup could be made in {backups}: {backups.parent} is not there. Is its disk plugged in?"
+            " If it is meant to be an ordinary folder, make it first."
+        )
+    backups.mkdir(mode=0o700, exist_ok=True)
 
 
 def _make(data: Path, backups: Path, now: datetime, why: str) -> Archive:
@@ -62,8 +75,9 @@ def _make(data: Path, backups: Path, now: datetime, why: str) -> Archive:
     with _unfinished(backups) as folder:
         copy_database(data / DATABASE, folder / DATABASE)
         own = {DATABASE: _held(folder / DATABASE), **_newest_book(folder)}
-        found = dict(_pooled(data, backups))
-        missing = tuple(sorted(set(_named(folder / DATABASE)) - set(found)))
+        found, wanted = dict(_pooled(data, backups)), dict(_named(folder / DATABASE))
+        missing = tuple(sorted(name for name, sha in wanted.items() if _differs(found.get(name), sha)))
+        found |= {name: held for name in missing if (held := _kept_before(wanted[name], backups))}
         manifest = Manifest(stamp(now), why, version("tallyfret"), own, found, missing)
         write_durably(folder / MANIFEST, manifest.text().encode())
         folder.rename(backups / name)
@@ -89,15 +103,25 @@ def _newest_book(folder: Path) -> dict[str, Held]:
     return {BOOK: _held(folder / BOOK)}
 
 
-def _named(database: Path) -> Iterator[str]:
-    """The files that the database speaks of, by their path in the data folder."""
+def _named(database: Path) -> Iterator[tuple[str, str]]:
+    """The files that the database speaks of, by their path in the data folder, and their SHA-256."""
     with closing(sqlite3.connect(database)) as db:
         if _has(db, "photos"):
-            yield from (f"photos/{sha}.jpg" for (sha,) in db.execute("select distinct sha256 from photos"))
+            photos = db.execute("select distinct sha256 from photos")
+            yield from ((f"photos/{sha}.jpg", sha) for (sha,) in photos)
         if _has(db, "quotes"):
-            yield from (
-                f"quotes/{name}" for (name,) in db.execute("select pdf_file from quotes where pdf_file <> ''")
-            )
+            quotes = db.execute("select pdf_file, pdf_sha256 from quotes where pdf_file <> ''")
+            yield from ((f"quotes/{name}", sha) for name, sha in quotes)
+
+
+def _differs(found: Held | None, sha256: str) -> bool:
+    return found is None or found.sha256 != sha256
+
+
+def _kept_before(sha256: str, backups: Path) -> Held | None:
+    """The file as an earlier backup kept it: this one may be the last that knows where it belongs."""
+    path = pool_path(backups, sha256)
+    return found if path.is_file() and (found := _held(path)).sha256 == sha256 else None
 
 
 def _has(db: sqlite3.Connection, table: str) -> bool:

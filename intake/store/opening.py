@@ -35,6 +35,8 @@ def prepare(folder: Path, needed: tuple[Path, ...], backups: Path) -> None:
             path.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as error:
         raise StoreError(f"{error.filename or folder} cannot be made: {error.strerror}.") from error
+    if is_lost(folder):
+        raise StoreError(lost(folder, backups))
     if not (folder / DATABASE).exists():
         return
     try:
@@ -42,6 +44,18 @@ def prepare(folder: Path, needed: tuple[Path, ...], backups: Path) -> None:
             back_up(folder, backups, datetime.now(UTC), "update")
     except sqlite3.Error as error:
         raise StoreError(in_words(error, folder, backups)) from error
+
+
+def is_lost(folder: Path) -> bool:
+    """Whether photos or quotes are there and their database is not: a new one would hide what is missing."""
+    path = folder / DATABASE
+    there = path.is_file() and path.stat().st_size > 0
+    return not there and any(any((folder / name).glob("[!.]*")) for name in ("photos", "quotes"))
+
+
+def lost(folder: Path, backups: Path) -> str:
+    """The sentence for such a folder, and the way out."""
+    return f"{folder} holds photos or quotes of a shop, but {DATABASE} is gone. {way_out(folder, backups)}"
 
 
 def _check(path: Path) -> bool:

@@ -168,8 +168,8 @@ def _forget(db: Database, id: str, now: datetime) -> None:
         if table not in KEPT:
             db.table(table).delete_where("ticket = ?", [id])
     if found:
-        # Kept answers of saves may repeat what was typed; a phone needs no more of them than that they came.
-        since = [found.created, found.updated]
-        db.execute("update keys set body = x'' where created >= ? and created <= ?", since)
+        # Kept answers of saves, refused ones too, may repeat what was typed; a phone needs no more of them
+        # than that they came.
+        db.execute("update keys set body = x'' where created >= ?", [found.created])
     tickets.change(db, id, now, name="", phone="", family="", serial="", state=ERASED)
     events.record(db, "customer erased", now, ticket=id)

@@ -76,8 +76,11 @@ def test_everything_is_handed_out(whole: str, desk: Desk, customer: Any) -> None
 
 
 def test_erasing_leaves_number_totals_and_days(
-    whole: str, desk: Desk, customer: Any, client: FlaskClient
+    whole: str, desk: Desk, customer: Any, client: FlaskClient, other_phone: Any, clock: Any
 ) -> None:
+    clock.move(minutes=5)
+    refused = other_phone.save(whole, "customer", [("customer_name", "Someone")])
+    assert refused.status_code == 412 and "R. Okafor" in refused.text
     frozen = quotes.find(desk.store.db, whole, 1)
     assert frozen
     offer = json.loads(frozen.quote)["offers"]["put_right"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from uuid import uuid4
@@ -10,7 +11,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from intake.cli import main
-from intake.store import privacy, tickets
+from intake.store import photos, privacy, tickets
 from intake.store.archive import archives
 from intake.store.db import Store
 from intake.store.lock import SERVER_LOCK, held
@@ -112,6 +113,36 @@ def test_a_damaged_file_names_the_backup_and_the_command(shop: Path) -> None:
     assert command in refused.stderr
     assert run(shop, *command.split()[3:]).exit_code == 0
     assert names(shop) == ["Ines Falk"]
+
+
+@pytest.mark.parametrize("harm", [Path.unlink, lambda path: path.write_bytes(b"")])
+def test_a_shop_whose_database_is_gone_is_not_begun_anew(harm: Callable[[Path], object], shop: Path) -> None:
+    photos.write(shop / "photos", b"\xff\xd8 a picture")
+    run(shop, "backup")
+    (archive,) = archives(shop / "backups")
+    harm(shop / "tallyfret.db")
+    for command, *rest in (["serve", "--port", 0], ["doctor"], ["backup"], ["staff", "list"]):
+        told = run(shop, command, *rest)
+        assert told.exit_code != 0 and "tallyfret.db is gone" in told.stderr
+        assert f"restore {archive.folder} --force" in told.stderr
+    assert [each.folder for each in archives(shop / "backups")] == [archive.folder]
+    assert run(shop, "restore", archive.folder, "--force").exit_code == 0
+    assert names(shop) == ["Ines Falk"]
+
+
+@pytest.mark.parametrize(
+    "command", [["export", "OUT"], ["customer", "erase", "Ines Falk"], ["staff", "list"]]
+)
+def test_every_command_says_it_in_a_sentence(command: list[str], shop: Path) -> None:
+    (shop / "tallyfret.db").write_bytes(b"this is not a database" * 1000)
+    told = run(shop, *command)
+    assert told.exit_code in (1, 2) and "is damaged" in told.stderr and "Traceback" not in told.output
+
+
+@pytest.mark.parametrize("words", [["backup", "--data", "SHOP"], ["staff", "list", "--data=SHOP"]])
+def test_the_data_folder_is_taken_wherever_it_is_written(words: list[str], shop: Path) -> None:
+    told = CliRunner().invoke(main, [word.replace("SHOP", str(shop)) for word in words])
+    assert told.exit_code == 0, told.output
 
 
 def test_a_file_of_a_newer_version_is_left_alone(shop: Path) -> None:

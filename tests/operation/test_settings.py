@@ -43,6 +43,9 @@ def test_the_file_says_when_where_and_how_many(tmp_path: Path) -> None:
         ('[backup]\nat = "late"', "not “late”"),
         ("[backup]\nat = 3", "not “3”"),
         ("[backup]\ndaily = true", "daily is a whole number"),
+        ('[backups]\nat = "02:30"', "knows no “backups”; it has .backup. and .server."),
+        ('[backup]\nto = ""', "to is a folder"),
+        ("[backup]\nto = 5", "to is a folder"),
         ("[backup]\nweekly = -1", "weekly is a whole number"),
     ],
 )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -238,3 +239,23 @@ def test_the_rule_keeps_the_newest_and_no_more_than_it_says(
     assert max(made) in kept
     assert len(kept) <= max(1, daily + monthly)
     assert Rule(daily, 0, monthly).kept(kept) == kept
+
+
+@pytest.mark.parametrize("harm", [Path.unlink, lambda path: path.write_bytes(b"\xff\xd8 another")])
+def test_a_photo_lost_since_is_not_lost_from_the_backups(
+    harm: Callable[[Path], object], store: Store, photo: str, backups: Path, now: datetime, tmp_path: Path
+) -> None:
+    """The day's newer backup replaces the one that knew the photo, and has to keep it."""
+    make(store, backups, now)
+    harm(store.photos / f"{photo}.jpg")
+    newer = make(store, backups, now + timedelta(hours=1), rule=Rule())
+    assert [archive.folder for archive in archives(backups)] == [newer.folder]
+    assert newer.manifest().missing == (f"photos/{photo}.jpg",)
+    restore(newer, tmp_path / "new", now)
+    assert (tmp_path / "new" / "photos" / f"{photo}.jpg").read_bytes() == JPEG
+
+
+def test_a_stick_that_is_not_plugged_in_is_not_made_up(store: Store, now: datetime, tmp_path: Path) -> None:
+    with pytest.raises(StoreError, match="Is its disk plugged in"):
+        make(store, tmp_path / "stick" / "shop", now)
+    assert not (tmp_path / "stick").exists()

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import click
 
+from intake.book.load import digest
 from intake.book.model import Book
 from intake.book.problems import BookError
-from intake.config import utc_now
+from intake.config import demo_book, utc_now
 from intake.counter.commands import HERE, store_of
 from intake.counter.in_force import load_files, read_files
 from intake.counter.owner.judging import judge
@@ -19,6 +20,10 @@ from intake.store.books import Files
 from intake.store.db import Store
 
 FOLDER = click.Path(path_type=Path)
+DEMO_TOLD = (
+    "Quotes carry the invented demo shop's name and prices. For your own: tallyfret book export FOLDER, "
+    "change what is there, tallyfret book load FOLDER."
+)
 
 
 @click.command()
@@ -54,14 +59,14 @@ def export(data: Path | None, folder: Path) -> None:
 
 
 def in_force_told(data: Path) -> str:
-    """Which book a start has put in force, in a sentence; empty for one that came from its folder."""
+    """Which book a start has put in force, in a sentence; empty for the shop’s own from its folder."""
     store = Store(data)
     try:
         held = revisions.in_force(store.db)
     finally:
         store.close()
     if held is None or held.kind == "start":
-        return ""
+        return DEMO_TOLD if held and held.digest == digest(demo_book()) else ""
     return (
         f"Book {held.number} is in force, saved by {held.who or held.device} on {held.at[:10]}; folders are "
         "not read any more: tallyfret book load FOLDER brings one in, book export FOLDER writes it out."

@@ -24,6 +24,7 @@ def run(data: Path) -> Any:
 
 def test_out_changed_and_in_again_while_the_shop_is_open(owner: Any, run: Any, tmp_path: Path) -> None:
     folder = tmp_path / "ours"
+    assert "demo shop's name" in in_force_told(owner.desk.store.folder)
     assert run("export", str(folder)).exit_code == 0
     assert read_folder(folder) == read_folder(demo_book())
     assert "in force already" in run("load", str(folder)).output and owner.numbers == [1]
