@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
 
-from intake.store.archive import DATABASE, NAMED, Archive, Manifest
+from intake.store.archive import DATABASE, MANIFEST, NAMED, POOL, Archive, Manifest
 from intake.store.errors import StoreError
 from intake.store.files import copy_durably, sync_file, sync_folder, write_durably
 from intake.store.lock import SERVER_LOCK, held
@@ -29,6 +29,12 @@ def restore(archive: Archive, data: Path, now: datetime, *, force: bool = False)
     by a server, or not empty and `force` not given.
     """
     archive = Archive(archive.folder.resolve())
+    pool = archive.folder.parent / POOL
+    if (archive.folder / MANIFEST).is_file() and archive.manifest().files and not pool.is_dir():
+        raise StoreError(
+            f"Nothing was changed. Photos and quotes lie in {POOL}/, which stood beside the backup: "
+            f"bring it here too, as {pool}."
+        )
     problems = archive.problems()
     if problems:
         raise StoreError("Nothing was changed. " + " ".join(problems[:3]))

@@ -255,6 +255,16 @@ def test_a_photo_lost_since_is_not_lost_from_the_backups(
     assert (tmp_path / "new" / "photos" / f"{photo}.jpg").read_bytes() == JPEG
 
 
+def test_an_archive_that_was_carried_off_alone_says_what_it_lacks(
+    store: Store, photo: str, backups: Path, now: datetime, tmp_path: Path
+) -> None:
+    archive = make(store, backups, now)
+    alone = Archive(archive.folder.rename(tmp_path / archive.folder.name))
+    with pytest.raises(StoreError, match="which stood beside the backup"):
+        restore(alone, tmp_path / "new", now)
+    assert not (tmp_path / "new").exists()
+
+
 def test_a_stick_that_is_not_plugged_in_is_not_made_up(store: Store, now: datetime, tmp_path: Path) -> None:
     with pytest.raises(StoreError, match="Is its disk plugged in"):
         make(store, tmp_path / "stick" / "shop", now)
