@@ -21,8 +21,8 @@ from intake.store.db import Store
 
 FOLDER = click.Path(path_type=Path)
 DEMO_TOLD = (
-    "Quotes carry the invented demo shop's name and prices. For your own: tallyfret book export FOLDER, "
-    "change what is there, tallyfret book load FOLDER."
+    "Quotes carry the invented demo shop's name and prices. For your own: tallyfret --data {data} book export "
+    "FOLDER, change what is there, tallyfret --data {data} book load FOLDER."
 )
 
 
@@ -66,7 +66,7 @@ def in_force_told(data: Path) -> str:
     finally:
         store.close()
     if held is None or held.kind == "start":
-        return DEMO_TOLD if held and held.digest == digest(demo_book()) else ""
+        return DEMO_TOLD.format(data=data) if held and held.digest == digest(demo_book()) else ""
     return (
         f"Book {held.number} is in force, saved by {held.who or held.device} on {held.at[:10]}; folders are "
         "not read any more: tallyfret book load FOLDER brings one in, book export FOLDER writes it out."
