@@ -21,8 +21,8 @@ from intake.store.db import Store
 
 FOLDER = click.Path(path_type=Path)
 DEMO_TOLD = (
-    "Quotes carry the invented demo shop's name and prices. For your own: tallyfret --data {data} book export "
-    "FOLDER, change what is there, tallyfret --data {data} book load FOLDER."
+    "Quotes carry the invented demo shop's name and prices. For your own: tallyfret --data {data} book "
+    "export FOLDER, change what is there, tallyfret --data {data} book load FOLDER."
 )
 
 
