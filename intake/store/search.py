@@ -56,6 +56,11 @@ def whole(words: str) -> str:
     return " AND ".join(f'"{word}"' if len(word) > READY else _begins(word) for word in wanted)
 
 
+def long_ones(words: str) -> str:
+    """The query for the long words alone, as whole ones; empty without any."""
+    return " AND ".join(f'"{word}"' for word in folded(words)[:MOST_WORDS] if len(word) > READY)
+
+
 def one_number(words: str) -> str:
     """The query for a telephone number typed in groups; empty if it is none."""
     groups = folded(words)
@@ -71,18 +76,31 @@ def _begins(word: str) -> str:
 def numbers(db: Database, words: str, before: int, limit: int) -> list[int]:
     """Numbers of the tickets with all those words, newest first, all smaller than `before`.
 
-    A telephone number in groups is looked for as one first, and long words as whole ones: where that is
-    answer enough, the slower question is not asked.
+    A telephone number in groups is looked for as one first, and long words as whole ones where they fill a
+    page: then the slower question is not asked.
     """
     wanted = query(words)
     if not wanted:
         return []
-    number, narrow = one_number(words), whole(words)
+    number = one_number(words)
     if number and (found := _matching(db, number, before, limit)):
         return found
-    if narrow != wanted and len(found := _matching(db, narrow, before, limit)) == limit:
-        return found
-    return _matching(db, wanted, before, limit)
+    return _page_of_whole(db, words, before, limit) or _matching(db, wanted, before, limit)
+
+
+def _page_of_whole(db: Database, words: str, before: int, limit: int) -> list[int]:
+    """A full page of tickets that have the long words as whole ones, or none.
+
+    The long words are asked for alone first. Where they are too rare to fill a page, as most names are, it
+    costs little to learn so; beside a common word the index takes ten times as long, only to be asked again.
+    """
+    alone, narrow = long_ones(words), whole(words)
+    if not alone:
+        return []
+    found = _matching(db, alone, before, limit)
+    if len(found) == limit and narrow != alone:
+        found = _matching(db, narrow, before, limit)
+    return found if len(found) == limit else []
 
 
 def _matching(db: Database, wanted: str, before: int, limit: int) -> list[int]:

@@ -81,6 +81,23 @@ def test_long_words_fill_page_after_page_and_lose_none(store: Store, now: dateti
     assert search.numbers(store.db, "acousti", 99, 2) == longer[::-1]
 
 
+def test_a_long_word_beside_others_loses_none(store: Store, now: datetime) -> None:
+    """However many have the long word itself, and however few of them the other one too."""
+    both = [open_one(store, now, ("wish", "acoustic"), name="Zoë Lundé") for _ in range(3)]
+    longer = open_one(store, now, ("wish", "acoustics"), name="Zoë Lundé")
+    alone = [open_one(store, now, ("wish", "acoustic"), name="Maud Falk") for _ in range(4)]
+    rare = open_one(store, now, name="Zoë Lundeberg")
+    everyone = [longer, *both[::-1]]
+    assert search.numbers(store.db, "zo acoustic", 99, 3) == both[::-1]
+    assert search.numbers(store.db, "acoustic zo", 99, 5) == everyone
+    assert search.numbers(store.db, "zo acoustic", both[2], 2) == both[1::-1]
+    assert search.numbers(store.db, "zo acoustic", both[1], 2) == both[:1]
+    assert search.numbers(store.db, "maud acoustic", 99, 9) == alone[::-1]
+    assert search.numbers(store.db, "lundeberg zoe", 99, 3) == [rare]
+    assert search.numbers(store.db, "lundeber zoe", 99, 3) == [rare]
+    assert search.numbers(store.db, "lundeberg acoustic", 99, 1) == []
+
+
 @pytest.mark.parametrize(
     "words", ["zoe nobody", "0.008", "unde", '"', "* OR *", "NEAR(", "name:x", "-", "^a b"]
 )
