@@ -157,20 +157,25 @@ class Bench:
             "board": lambda: self.page("/"),
             "board, half way down": lambda: self.page(f"/?before={self.tickets // 2}"),
             "search, a name": lambda: self.find("name"),
+            "search, a name's first word": lambda: self.find("name", lambda name: name.split()[0]),
+            "search, a name's last word": lambda: self.find("name", lambda name: name.split()[-1]),
+            "search, a name without its end": lambda: self.find("name", lambda name: name[:-1]),
             "search, a telephone": lambda: self.find("phone"),
             "search, a serial": lambda: self.find("serial"),
             "search, a word in every 20th": lambda: self.page("/?q=rattle"),
             "search, two letters": lambda: self.page("/?q=lu"),
+            "search, a long word and a name": lambda: self.page("/?q=acoustic+ines"),
             "save of a step": lambda: self.save(str(uuid7(self.desk.now())), *self.steps[0]),
             "quote, twelve steps saved": self.whole,
             "promised work": self.promised,
         }
 
-    def find(self, column: str) -> None:
-        """Look for what one of the tickets holds there."""
+    def find(self, column: str, typed: Callable[[str], str] = str) -> None:
+        """Look for what one of the tickets holds there, or what of it is typed."""
         number = self.chance.randrange(self.tickets) + 1
         sql = f"select {column} from tickets where number = ?"  # noqa: S608
-        self.page(f"/?{urlencode({'q': self.desk.store.db.execute(sql, [number]).fetchone()[0]})}")
+        held = self.desk.store.db.execute(sql, [number]).fetchone()[0]
+        self.page(f"/?{urlencode({'q': typed(held)})}")
 
     def page(self, path: str) -> None:
         assert self.client.get(path).status_code == 200, path
