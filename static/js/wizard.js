@@ -113,9 +113,9 @@ function go(step) {
   location.hash = step.id;
 }
 
-/** The ticket is kept, here or there: a reload finds it. */
+/** The ticket is kept, here or there: a reload finds it, and this step of it. */
 function settleAddress() {
-  if (location.pathname !== ticketAddress()) history.replaceState(null, "", ticketAddress() + location.hash);
+  if (location.pathname !== ticketAddress()) history.replaceState(null, "", `${ticketAddress()}#${current.id}`);
 }
 
 /** Pass a step: as judged sound, or as not looked at. The same tap again takes it back. */
@@ -144,7 +144,7 @@ function changed({ target }) {
 
 /** The sign-in page leads back to this step. */
 function comeBack(link) {
-  link.search = new URLSearchParams({ next: location.pathname + location.hash });
+  link.search = new URLSearchParams({ next: `${location.pathname}#${current.id}` });
 }
 
 function closeList() {

@@ -180,8 +180,8 @@ def test_a_session_that_ends_in_the_middle_loses_nothing(
     look(phone, "signed-out")
     phone.locator("#signin").tap()
     tap_pin(phone, "Noor Amari", "4711")
-    phone.wait_for_selector("#customer.now")
-    assert phone.input_value("#a-customer_name") == "Rose Okafor"
+    until(phone, "document.querySelector('html.js #a-customer_name')?.value === 'Rose Okafor'")
+    assert phone.is_visible("#customer")
     until(phone, "document.getElementById('saved').dataset.state === 'saved'")
     assert phone.locator("#signin").is_hidden()
     assert [row["name"] for row in desk.store.db.table("tickets").rows] == ["Rose Okafor"]
