@@ -113,9 +113,12 @@ function go(step) {
   location.hash = step.id;
 }
 
+/** The step in the address. A move that has only just begun stands there already, while `current` is the last one. */
+const at = () => location.hash || `#${current.id}`;
+
 /** The ticket is kept, here or there: a reload finds it, and this step of it. */
 function settleAddress() {
-  if (location.pathname !== ticketAddress()) history.replaceState(null, "", `${ticketAddress()}#${current.id}`);
+  if (location.pathname !== ticketAddress()) history.replaceState(null, "", ticketAddress() + at());
 }
 
 /** Pass a step: as judged sound, or as not looked at. The same tap again takes it back. */
@@ -144,7 +147,7 @@ function changed({ target }) {
 
 /** The sign-in page leads back to this step. */
 function comeBack(link) {
-  link.search = new URLSearchParams({ next: `${location.pathname}#${current.id}` });
+  link.search = new URLSearchParams({ next: location.pathname + at() });
 }
 
 function closeList() {
