@@ -260,14 +260,19 @@ def mended(phone: Any) -> None:
     phone.page.evaluate(ONLINE)
 
 
-def test_without_a_line_no_old_price_stands_and_the_way_on_is_told(walkin: Any, until: Any) -> None:
-    page = walkin.page
+def restring_priced(walkin: Any) -> None:
+    """A walk-in that has its price, at the last step."""
     walkin.go_to("instrument")
     walkin.tap("label:has([value=ukulele])")
-    page.evaluate("location.hash = 'player'")
+    walkin.go_to("player")
     walkin.tap("label:has([name=complaints][value=restring])")
-    page.evaluate("location.hash = 'quote'")
-    page.wait_for_selector("#summary .offer, #summary table")
+    walkin.go_to("quote")
+    walkin.page.wait_for_selector("#summary .offer, #summary table")
+
+
+def test_without_a_line_no_old_price_stands_and_the_way_on_is_told(walkin: Any, until: Any) -> None:
+    page = walkin.page
+    restring_priced(walkin)
     priced = page.inner_text("#range")
     assert any(sign.isdigit() for sign in priced)
     cut(walkin)
@@ -289,12 +294,7 @@ def test_without_a_line_no_old_price_stands_and_the_way_on_is_told(walkin: Any, 
 
 def test_a_quote_is_not_handed_over_into_a_dead_line(walkin: Any, until: Any) -> None:
     page = walkin.page
-    walkin.go_to("instrument")
-    walkin.tap("label:has([value=ukulele])")
-    page.evaluate("location.hash = 'player'")
-    walkin.tap("label:has([name=complaints][value=restring])")
-    page.evaluate("location.hash = 'quote'")
-    page.wait_for_selector("#summary .offer, #summary table")
+    restring_priced(walkin)
     cut(walkin)
     walkin.next()
     page.wait_for_selector("#unpriced:not([hidden])")
