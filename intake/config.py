@@ -37,11 +37,6 @@ def data_folder(given: str | Path | None = None) -> Path:
     return Path(given or os.environ.get(DATA_VARIABLE) or platformdirs.user_data_path("tallyfret"))
 
 
-def no_shop(folder: Path) -> str:
-    """What a command says that found none there."""
-    return f"{folder} holds no shop. Say where it is: tallyfret --data FOLDER. (tallyfret serve starts one.)"
-
-
 class SettingsError(ValueError):
     """The settings file cannot be used: one sentence that names file and key."""
 

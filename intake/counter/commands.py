@@ -9,14 +9,13 @@ from pathlib import Path
 import click
 from sqlite_utils import Database
 
-from intake.config import data_folder, no_shop, utc_now
+from intake.config import data_folder, utc_now
 from intake.store import attempts, events, passwords, people
-from intake.store.archive import DATABASE
 from intake.store.db import Store
 from intake.store.errors import StoreError
 from intake.store.events import By
 from intake.store.obvious import is_obvious
-from intake.store.opening import is_lost
+from intake.store.opening import shop_in
 from intake.store.people import NameTaken, Person
 
 HERE = By(device="command line")
@@ -140,10 +139,8 @@ def has_owner(data: Path) -> bool:
 def store_of(data: Path | None, new: bool = False) -> Iterator[Store]:
     """The shop's store, closed afterwards; with `new` it may be made here."""
     folder = data_folder(data)
-    if not new and not (folder / DATABASE).exists() and not is_lost(folder):
-        raise click.ClickException(no_shop(folder))
     try:
-        store = Store(folder)
+        store = Store(folder if new else shop_in(folder))
     except StoreError as error:
         raise click.ClickException(str(error)) from error
     try:

@@ -56,14 +56,11 @@ def erase(data: Path | None, who: str, yes: bool) -> None:
 
 
 def _store(data: Path | None) -> Store:
-    from intake.config import data_folder, no_shop
+    from intake.config import data_folder
     from intake.store.db import Store
-    from intake.store.opening import is_lost
+    from intake.store.opening import shop_in
 
-    folder = data_folder(data)
-    if not (folder / "tallyfret.db").exists() and not is_lost(folder):
-        raise click.ClickException(no_shop(folder))
-    return Store(folder)
+    return Store(shop_in(data_folder(data)))
 
 
 def _found(store: Store, who: str) -> list[str]:

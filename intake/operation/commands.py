@@ -7,11 +7,11 @@ from pathlib import Path
 
 import click
 
-from intake.config import SettingsError, data_folder, no_shop, utc_now
+from intake.config import SettingsError, data_folder, utc_now
 from intake.operation.settings import backup_settings
 from intake.store.archive import DATABASE, Archive
 from intake.store.errors import StoreError
-from intake.store.opening import is_lost, lost
+from intake.store.opening import is_lost, lost, shop_in
 
 FOLDER = click.Path(path_type=Path)
 
@@ -104,9 +104,7 @@ def export(data: Path | None, folder: Path) -> None:
 
 
 def _shop(data: Path | None) -> Path:
-    folder = data_folder(data)
+    folder = shop_in(data_folder(data))
     if is_lost(folder):
-        raise click.ClickException(lost(folder, backup_settings(folder).to))
-    if not (folder / DATABASE).exists():
-        raise click.ClickException(no_shop(folder))
+        raise StoreError(lost(folder, backup_settings(folder).to))
     return folder

@@ -53,6 +53,15 @@ def is_lost(folder: Path) -> bool:
     return not there and any(any((folder / name).glob("[!.]*")) for name in ("photos", "quotes"))
 
 
+def shop_in(folder: Path) -> Path:
+    """The folder, for a command that starts no shop. Raises StoreError where there is none."""
+    if not (folder / DATABASE).exists() and not is_lost(folder):
+        raise StoreError(
+            f"{folder} holds no shop. Say where it is: tallyfret --data FOLDER. (tallyfret serve starts one.)"
+        )
+    return folder
+
+
 def lost(folder: Path, backups: Path) -> str:
     """The sentence for such a folder, and the way out."""
     return f"{folder} holds photos or quotes of a shop, but {DATABASE} is gone. {way_out(folder, backups)}"

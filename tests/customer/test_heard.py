@@ -38,7 +38,7 @@ def test_a_yes_stands_before_a_later_question(
     page = client.get(quoted).text
     assert "R. Okafor said yes to quote 1-1" in page and "When may I come?" in page
     assert page.index("said yes") < page.index("asked about")
-    assert "The yes, mail and links" in page and "Send it, or take the yes" not in page
+    assert "The yes, mail and links" in page and "Send it, or take the answer" not in page
 
 
 def test_a_yes_to_an_earlier_quote_is_none_to_the_newer(
@@ -48,7 +48,7 @@ def test_a_yes_to_an_earlier_quote_is_none_to_the_newer(
     phone.save(ticket, "action", [("action_bass_12", "6/64 in")])
     newer = client.post(f"/tickets/{ticket}/quotes").headers["Location"]
     page = client.get(newer).text
-    assert "said yes to quote 1-1" in page and "Send it, or take the yes" in page
+    assert "said yes to quote 1-1" in page and "Send it, or take the answer" in page
     taking = client.get(f"{newer}/goahead").text
     assert "What has changed" in taking and "6/64 in instead of 9/64 in" in taking
 

@@ -87,4 +87,4 @@ def test_the_command_writes_beside_a_running_shop(site: Any, tmp_path: Path) -> 
 
 def test_where_there_is_no_shop_nothing_is_written(tmp_path: Path) -> None:
     done = CliRunner().invoke(main, ["--data", str(tmp_path / "none"), "export", str(tmp_path / "out")])
-    assert done.exit_code == 1 and "holds no shop" in done.output and not (tmp_path / "out").exists()
+    assert done.exit_code == 2 and "holds no shop" in done.output and not (tmp_path / "out").exists()
