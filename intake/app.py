@@ -14,11 +14,10 @@ from intake.counter.in_force import check_in_force, take_in
 from intake.counter.owner.blueprint import register_routes as owner_routes
 from intake.customer.routes import customer
 from intake.operation import web
-from intake.operation.settings import backup_settings
+from intake.operation.settings import open_store
 from intake.post import post as office
 from intake.post.routes import post
 from intake.store import keys
-from intake.store.db import Store
 
 LARGEST_REQUEST = 24 * 1024 * 1024
 LARGEST_TEXT = 1024 * 1024
@@ -55,7 +54,7 @@ def create_app(settings: Settings) -> Flask:
 
 def open_desk(settings: Settings) -> Desk:
     """Store, clock and the book in force. Raises BookError if that book cannot be read."""
-    store = Store(settings.data, backup_settings(settings.data).to)
+    store = open_store(settings.data)
     book = take_in(store, settings.book, settings.now())
     with store.writing() as db:
         keys.forget(db, settings.now() - KEYS_KEPT)

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
 
 PORT = 8642
 LOOPBACK = "127.0.0.1"
+EVERYWHERE = ("0.0.0.0", "::")
 LOOPBACK_ONLY = "Only this machine can reach it; for the shop's phones, start it with --lan."
 PLAIN_HTTP = (
     "This is plain http: no work without a line, and whoever shares the network can read along. "
@@ -74,7 +75,10 @@ def serve(
 
 
 def _tell(running: Running, folder: Path) -> None:
-    click.echo(f"Tallyfret is at {running.url} and keeps its data in {folder}.")
+    at = running.url
+    if running.host in EVERYWHERE:
+        at = f"http://{LOOPBACK}:{running.port}/, and at every other address of this machine,"
+    click.echo(f"Tallyfret is at {at} and keeps its data in {folder}.")
     click.echo(LOOPBACK_ONLY if is_loopback(_place(running)) else PLAIN_HTTP)
     _tell_rest(folder)
 

@@ -261,7 +261,12 @@ def test_plain_http_says_that_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 
     monkeypatch.setattr(serving, "serve", stopping)
     monkeypatch.setattr(serve_command, "_warm_press", lambda: None)
-    for host, sentence in (("0.0.0.0", "This is plain http"), ("::1", "Only this machine")):
+    told = (
+        ("0.0.0.0", "This is plain http"),
+        ("0.0.0.0", "at http://127.0.0.1:8642/, and at every other address of this machine, and"),
+        ("::1", "Only this machine"),
+    )
+    for host, sentence in told:
         result = CliRunner().invoke(main, ["--data", str(tmp_path), "serve", "--host", host])
         assert result.exit_code == 0 and sentence in result.stdout
     assert "Only this machine" in CliRunner().invoke(main, ["--data", str(tmp_path), "serve"]).stdout

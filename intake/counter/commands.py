@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from pathlib import Path
 
 import click
 from sqlite_utils import Database
 
 from intake.config import data_folder, utc_now
+from intake.operation.settings import open_store
 from intake.store import attempts, events, passwords, people
-from intake.store.db import Store
+from intake.store.archive import DATABASE
+from intake.store.db import Store, connect
 from intake.store.errors import StoreError
 from intake.store.events import By
 from intake.store.obvious import is_obvious
@@ -127,12 +129,9 @@ def unlock(data: Path | None, name: str) -> None:
 
 
 def has_owner(data: Path) -> bool:
-    """Whether the shop in that folder, open elsewhere or not, has an owner."""
-    store = Store(data)
-    try:
-        return people.owner(store.db) is not None
-    finally:
-        store.close()
+    """Whether the shop that is open in that folder has an owner."""
+    with closing(connect(data / DATABASE)) as db:
+        return people.owner(db) is not None
 
 
 @contextmanager
@@ -140,7 +139,7 @@ def store_of(data: Path | None, new: bool = False) -> Iterator[Store]:
     """The shop's store, closed afterwards; with `new` it may be made here."""
     folder = data_folder(data)
     try:
-        store = Store(folder if new else shop_in(folder))
+        store = open_store(folder if new else shop_in(folder))
     except StoreError as error:
         raise click.ClickException(str(error)) from error
     try:
@@ -178,12 +177,12 @@ def _name(name: str) -> str:
 def _password(name: str) -> str:
     def checked(text: str) -> str:
         if not passwords.LEAST <= len(text) <= passwords.LONGEST:
-            raise click.BadParameter(f"{passwords.LEAST} letters or more; {passwords.ADVISED} are better.")
+            raise click.BadParameter(f"{passwords.LEAST} characters or more; {passwords.ADVISED} are better.")
         if is_obvious(text, [name]):
             raise click.BadParameter("this is among those that are guessed first.")
         return text
 
-    return _secret(f"Password ({passwords.LEAST} letters or more, better {passwords.ADVISED})", checked)
+    return _secret(f"Password ({passwords.LEAST} characters or more, better {passwords.ADVISED})", checked)
 
 
 def _pin() -> str:

@@ -51,7 +51,7 @@ def password_problem(name: str) -> str:
     """What is wrong with the new password of that owner in this form, in a sentence; empty if nothing is."""
     password = request.form.get("password", "")
     if len(password) < passwords.LEAST:
-        return _("The password needs at least %(number)s letters.", number=passwords.LEAST)
+        return _("The password needs at least %(number)s characters.", number=passwords.LEAST)
     if len(password) > passwords.LONGEST:
         return _("The password is longer than can be kept.")
     if is_obvious(password, (name, desk().book.shop.name)):

@@ -57,10 +57,10 @@ def erase(data: Path | None, who: str, yes: bool) -> None:
 
 def _store(data: Path | None) -> Store:
     from intake.config import data_folder
-    from intake.store.db import Store
+    from intake.operation.settings import open_store
     from intake.store.opening import shop_in
 
-    return Store(shop_in(data_folder(data)))
+    return open_store(shop_in(data_folder(data)))
 
 
 def _found(store: Store, who: str) -> list[str]:

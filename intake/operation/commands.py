@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from intake.config import SettingsError, data_folder, utc_now
-from intake.operation.settings import backup_settings
+from intake.operation.settings import backup_settings, open_store
 from intake.store.archive import DATABASE, Archive
 from intake.store.errors import StoreError
 from intake.store.opening import is_lost, lost, shop_in
@@ -43,19 +43,23 @@ def backup(data: Path | None, to: Path | None) -> None:
 @click.command()
 @click.argument("archive", type=FOLDER)
 @click.option("--force", is_flag=True, help="Replace the data that is there; it is set aside, not deleted.")
+@click.option("--without-damaged", is_flag=True, help="Leave out photos and PDFs that have gone bad in it.")
 @click.pass_obj
-def restore(data: Path | None, archive: Path, force: bool) -> None:
+def restore(data: Path | None, archive: Path, force: bool, without_damaged: bool) -> None:
     """Put the backup ARCHIVE in the place of the shop's data."""
     from intake.operation.erased import erase_again
     from intake.store.restore import restore as put_back
 
     folder = data_folder(data)
     try:
-        aside = put_back(Archive(archive), folder, utc_now(), force=force)
+        found = put_back(Archive(archive), folder, utc_now(), force=force, without_damaged=without_damaged)
+        aside = found.aside
         again = erase_again(aside / DATABASE, folder, utc_now()) if aside else 0
     except StoreError as error:
         raise click.ClickException(str(error)) from error
     click.echo(f"{folder} is as it was when {archive} was made.")
+    if found.left_out:
+        click.echo(f"But for {len(found.left_out)} files: tallyfret --data {folder} doctor names them.")
     if aside:
         click.echo(f"What was there before is in {aside}.")
     if again:
@@ -95,9 +99,8 @@ def doctor(data: Path | None, mend: bool) -> None:
 def export(data: Path | None, folder: Path) -> None:
     """Write tickets, customers and quotes as CSV into FOLDER, also while the server runs."""
     from intake.operation.export import export as write
-    from intake.store.db import Store
 
-    with closing(Store(_shop(data))) as store, store.reading() as db:
+    with closing(open_store(_shop(data))) as store, store.reading() as db:
         counts = write(db, folder)
     for name, count in counts.items():
         click.echo(f"{folder / name}: {count} rows")

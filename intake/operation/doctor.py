@@ -17,10 +17,9 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
-from intake.operation.settings import BackupSettings
+from intake.operation.settings import BackupSettings, open_store
 from intake.store import search
 from intake.store.archive import DATABASE, archives, damage, pool_path
-from intake.store.db import Store
 from intake.store.files import UNFINISHED, copy_durably, sha256_of
 from intake.store.opening import way_out
 from intake.store.restore import REPLACED, unfinished
@@ -135,7 +134,7 @@ def _index(db: sqlite3.Connection, data: Path) -> Iterator[Finding]:
 
 
 def _write_index(data: Path) -> str:
-    store = Store(data)
+    store = open_store(data)
     with store.writing() as db:
         search.rebuild(db)
     store.close()

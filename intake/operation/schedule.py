@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 import threading
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
@@ -16,11 +17,13 @@ from intake.store.errors import StoreError
 
 log = logging.getLogger(__name__)
 LOOK = 60.0
+RETRY = 3600.0
 
 
 @contextmanager
 def daily_backups(data: Path, settings: BackupSettings, now: Callable[[], datetime]) -> Iterator[None]:
-    """Back up at the set time for as long as the block runs; one that was missed is made within a minute."""
+    """Back up at the set time for as long as the block runs; one that was missed is made within a minute,
+    one that failed is tried again every hour."""
     stopped = threading.Event()
     watch = threading.Thread(
         target=_watch, args=(data, settings, now, stopped), name="daily backup", daemon=True
@@ -37,12 +40,12 @@ def _watch(
     data: Path, settings: BackupSettings, now: Callable[[], datetime], stopped: threading.Event
 ) -> None:
     """Look every minute rather than sleep until then: clocks jump, and machines sleep."""
-    tried: datetime | None = None
+    tried, again = None, 0.0
     while not stopped.wait(LOOK):
         due = settings.last_before(now())
-        if due != tried and missed(settings, due):
+        if (due != tried or time.monotonic() > again) and missed(settings, due):
             run(data, settings, now())
-        tried = due
+            tried, again = due, time.monotonic() + RETRY
 
 
 def missed(settings: BackupSettings, due: datetime | None) -> bool:

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any
 
 from intake.config import SETTINGS_FILE, SettingsError, settings_table
+from intake.store.db import Store
 from intake.store.retention import Rule
 
 KEPT = ("daily", "weekly", "monthly")
@@ -56,6 +57,11 @@ def backup_settings(data: Path) -> BackupSettings:
     return BackupSettings(
         _to(data, table.get("to", "backups")), _at(data, table.get("at", "02:30")), Rule(**counts)
     )
+
+
+def open_store(data: Path) -> Store:
+    """The shop's store, its backups where the settings have them. Raises SettingsError and StoreError."""
+    return Store(data, backup_settings(data).to)
 
 
 def _to(data: Path, written: Any) -> Path:

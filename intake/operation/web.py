@@ -21,6 +21,8 @@ from intake.store.archive import archives
 log = logging.getLogger(REQUEST)
 operation = Blueprint("operation", __name__)
 SAVES = {200: "stored", 422: "stored with messages", 412: "clash"}
+LEAST_FREE = 50 * 10**6
+"""A photo, a PDF and the write-ahead log want more than the last few bytes of a disk."""
 PASSED_ON = ("Forwarded", "X-Forwarded-For", "X-Real-IP")
 
 
@@ -67,15 +69,15 @@ def end(answer: Response) -> Response:
 
 @operation.get("/healthz")
 def healthz() -> Response:
-    """200 while the database can be read, else 503; for whatever watches over the machine."""
+    """200 while the shop can work, else 503 with what is wrong; for whatever watches over the machine."""
     here = desk()
+    free = shutil.disk_usage(here.store.folder).free
+    status = "ok" if free >= LEAST_FREE else "the disk is full"
     try:
         here.store.db.execute("select 1 from tickets limit 1").fetchone()
-        status = "ok"
     except sqlite3.Error:
         status = "the database cannot be read"
-    free = shutil.disk_usage(here.store.folder).free // 10**6
-    answer = jsonify(status=status, version=version("tallyfret"), disk_free_mb=free)
+    answer = jsonify(status=status, version=version("tallyfret"), disk_free_mb=free // 10**6)
     answer.status_code = 200 if status == "ok" else 503
     answer.headers["Cache-Control"] = "no-store"
     return answer

@@ -86,17 +86,21 @@ class Archive:
         except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
             raise StoreError(f"{self.folder} is no backup, or its manifest is damaged.") from error
 
+    def spoiled(self) -> dict[str, str]:
+        """The files of the pool that cannot be had as they were written, by name, and what is wrong.
+        Raises StoreError if the manifest cannot be read."""
+        files = self.manifest().files.items()
+        return {name: says for name, held in files if (says := wrong(self.pooled(held), held))}
+
     def problems(self, *, files: bool = True) -> list[str]:
         """What is wrong with it, in sentences; empty for a good one. Without `files` the pool is not read."""
         try:
             manifest = self.manifest()
         except StoreError as error:
             return [str(error)]
-        parts = [(self.folder / name, held) for name, held in manifest.own.items()]
-        if files:
-            parts += [(self.pooled(held), held) for held in manifest.files.values()]
-        found = [says for path, held in parts if (says := wrong(path, held))]
-        return found or damage(self.database)
+        own = [(self.folder / name, held) for name, held in manifest.own.items()]
+        found = [says for path, held in own if (says := wrong(path, held))] or damage(self.database)
+        return found or (list(self.spoiled().values()) if files else [])
 
 
 def wrong(path: Path, held: Held) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-import time
+import threading
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,7 +17,6 @@ from intake.store.restore import unfinished
 from intake.store.schema import MIGRATIONS
 
 PATIENCE = 10.0
-STEPS_BETWEEN_LOOKS = 10_000
 UNREADABLE = ("SQLITE_CORRUPT", "SQLITE_NOTADB")
 UNWRITABLE = ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM", "SQLITE_IOERR")
 
@@ -85,8 +84,8 @@ def _check(path: Path) -> bool:
 
 def _look_over(connection: sqlite3.Connection) -> None:
     """As much as PATIENCE allows, so that a large shop opens too; every backup is checked as a whole."""
-    deadline = time.monotonic() + PATIENCE
-    connection.set_progress_handler(lambda: time.monotonic() > deadline, STEPS_BETWEEN_LOOKS)
+    enough = threading.Timer(PATIENCE, connection.interrupt)
+    enough.start()
     try:
         (found,) = connection.execute("PRAGMA quick_check(1)").fetchone()
     except sqlite3.OperationalError as error:
@@ -94,7 +93,8 @@ def _look_over(connection: sqlite3.Connection) -> None:
             raise
         found = "ok"
     finally:
-        connection.set_progress_handler(None, 0)
+        enough.cancel()
+        enough.join()
     if found != "ok":
         raise Damaged(" ".join(found.split()))
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import shutil
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import closing
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
@@ -22,29 +23,46 @@ REPLACED = "replaced-"
 SPARE = 64 * 1024 * 1024
 
 
-def restore(archive: Archive, data: Path, now: datetime, *, force: bool = False) -> Path | None:
-    """Put the backup into the data folder; where the former content went, if there was any.
+@dataclass(frozen=True)
+class Restored:
+    """Where the former content went, if there was any, and which files were left out."""
 
-    The backup is verified before anything is touched. Raises StoreError: damaged, no room, the folder in use
-    by a server, or not empty and `force` not given.
+    aside: Path | None
+    left_out: tuple[str, ...]
+
+
+def restore(
+    archive: Archive, data: Path, now: datetime, *, force: bool = False, without_damaged: bool = False
+) -> Restored:
+    """Put the backup into the data folder.
+
+    The backup is verified before anything is touched; `without_damaged` leaves out photos and PDFs that are
+    not what was written. Raises StoreError: damaged, no room, the folder in use by a server, or not empty and
+    `force` not given.
     """
     archive = Archive(archive.folder.resolve())
     pool = archive.folder.parent / POOL
-    if (archive.folder / MANIFEST).is_file() and archive.manifest().files and not pool.is_dir():
+    wanted = (archive.folder / MANIFEST).is_file() and archive.manifest().files
+    if wanted and not pool.is_dir() and not without_damaged:
         raise StoreError(
             f"Nothing was changed. Photos and quotes lie in {POOL}/, which stood beside the backup: "
             f"bring it here too, as {pool}."
         )
-    problems = archive.problems()
-    if problems:
+    if problems := archive.problems(files=False):
         raise StoreError("Nothing was changed. " + " ".join(problems[:3]))
+    spoiled = archive.spoiled()
+    if spoiled and not without_damaged:
+        raise StoreError(
+            f"Nothing was changed. {len(spoiled)} of its files cannot be brought back:"
+            f" {' '.join(list(spoiled.values())[:3])} All the rest can, with --without-damaged."
+        )
     try:
         data.mkdir(mode=0o700, parents=True, exist_ok=True)
         with held(data / SERVER_LOCK, "a restore"):
             manifest = archive.manifest()
             _refuse(archive, manifest, data, force)
-            _stage(archive, manifest, data / STAGE)
-            return _swap(archive, data, now)
+            _stage(archive, manifest, data / STAGE, spoiled)
+            return Restored(_swap(archive, data, now), tuple(spoiled))
     except OSError as error:
         raise StoreError(f"The restore could not be finished: {error.strerror or error}.") from error
 
@@ -76,13 +94,15 @@ def _mb(size: int) -> int:
     return -(-size // 1_000_000)
 
 
-def _stage(archive: Archive, manifest: Manifest, stage: Path) -> None:
-    """Everything beside its place, on disk, the database in WAL mode."""
+def _stage(archive: Archive, manifest: Manifest, stage: Path, left_out: Collection[str]) -> None:
+    """Everything else beside its place, on disk, the database in WAL mode."""
     shutil.rmtree(stage, ignore_errors=True)
     for folder in (stage, stage / "photos", stage / "quotes"):
         folder.mkdir(mode=0o700)
     for name, found in manifest.files.items():
-        copy_durably(archive.pooled(found), stage / _inside(name))
+        target = stage / _inside(name)
+        if name not in left_out:
+            copy_durably(archive.pooled(found), target)
     copy_durably(archive.database, stage / DATABASE)
     with closing(sqlite3.connect(stage / DATABASE)) as db:
         db.execute("PRAGMA journal_mode = WAL")

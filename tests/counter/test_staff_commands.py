@@ -46,7 +46,7 @@ def test_owner_and_staff_from_the_command_line(shop: Path) -> None:
 
 def test_what_is_typed_is_never_shown(tmp_path: Path) -> None:
     said = run(tmp_path / "s", "owner", "Mara", typed=f"short\nshort\n{PASSWORD}\n{PASSWORD}\n")
-    assert said.exit_code == 0 and "8 letters or more" in said.output
+    assert said.exit_code == 0 and "8 characters or more" in said.output
     assert PASSWORD not in said.output and "short\n" not in said.output.replace("short:", "")
 
 

@@ -131,12 +131,18 @@ def test_a_shop_whose_database_is_gone_is_not_begun_anew(harm: Callable[[Path], 
 
 
 @pytest.mark.parametrize(
-    "command", [["export", "OUT"], ["customer", "erase", "Ines Falk"], ["staff", "list"]]
+    "command",
+    [["export", "OUT"], ["customer", "erase", "Ines Falk"], ["staff", "list"], ["book", "export", "OUT"]],
 )
-def test_every_command_says_it_in_a_sentence(command: list[str], shop: Path) -> None:
+def test_every_command_says_it_in_a_sentence(command: list[str], shop: Path, tmp_path: Path) -> None:
+    """With the way out, also where the backups lie elsewhere."""
+    (shop / "tallyfret.toml").write_text(f"[backup]\nto = '{tmp_path / 'disk'}'\n")
+    run(shop, "backup")
+    (archive,) = archives(tmp_path / "disk")
     (shop / "tallyfret.db").write_bytes(b"this is not a database" * 1000)
     told = run(shop, *command)
     assert told.exit_code in (1, 2) and "is damaged" in told.stderr and "Traceback" not in told.output
+    assert f"restore {archive.folder} --force" in told.stderr
 
 
 @pytest.mark.parametrize("words", [["backup", "--data", "SHOP"], ["staff", "list", "--data=SHOP"]])

@@ -85,6 +85,25 @@ def test_a_clock_that_jumps_ahead_and_back_stops_no_backup(tmp_path: Path) -> No
     store.close()
 
 
+def test_a_backup_that_failed_is_tried_again_the_same_day(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    monkeypatch.setattr(schedule, "LOOK", 0.01)
+    monkeypatch.setattr(schedule, "RETRY", 0.02)
+    store = Store(tmp_path / "data")
+    stick = tmp_path / "stick"
+    settings = BackupSettings(stick / "shop", time(2, 30))
+    with schedule.daily_backups(store.folder, settings, lambda: NOON):
+        for _ in range(500):
+            if caplog.text.count("Is its disk plugged in") > 1:
+                stick.mkdir(exist_ok=True)
+            if archives(settings.to):
+                break
+            __import__("time").sleep(0.01)
+    assert len(archives(settings.to)) == 1
+    store.close()
+
+
 def test_the_thread_makes_the_backup_and_goes_on_after_trouble(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:

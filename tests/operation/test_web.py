@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import logging
 import re
+import shutil
 import sqlite3
 from pathlib import Path
 from typing import Any
@@ -124,6 +125,14 @@ def test_health(client: FlaskClient, app: Flask, monkeypatch: pytest.MonkeyPatch
     answer = client.get("/healthz")
     assert answer.status_code == 503
     assert answer.json is not None and answer.json["status"] == "the database cannot be read"
+
+
+def test_a_full_disk_is_no_health(client: FlaskClient, monkeypatch: pytest.MonkeyPatch, data: Path) -> None:
+    usage = shutil.disk_usage(data)
+    monkeypatch.setattr(shutil, "disk_usage", lambda _: usage._replace(free=3_000_000))
+    answer = client.get("/healthz")
+    assert answer.status_code == 503 and answer.json is not None
+    assert (answer.json["status"], answer.json["disk_free_mb"]) == ("the disk is full", 3)
 
 
 def test_durations_fall_under_their_bounds() -> None:

@@ -19,7 +19,7 @@ from intake.store.backup import back_up
 from intake.store.db import Store
 from intake.store.errors import StoreError
 from intake.store.lock import SERVER_LOCK, held
-from intake.store.restore import restore
+from intake.store.restore import Restored, restore
 from intake.store.retention import Rule
 
 JPEG = b"\xff\xd8 not much of a picture"
@@ -61,7 +61,7 @@ def test_a_restored_backup_is_the_shop_again(
     archive = make(store, backups, now)
     assert archive.problems() == []
     new = tmp_path / "new machine"
-    assert restore(archive, new, now) is None
+    assert restore(archive, new, now) == Restored(None, ())
     assert rows(new) == rows(store.folder)
     for name in (f"photos/{photo}.jpg", "quotes/1-1.pdf", "mail.toml"):
         assert (new / name).read_bytes() == (store.folder / name).read_bytes()
@@ -108,8 +108,12 @@ def test_a_copy_gone_bad_is_found_and_mended_by_the_next_backup(
     (pooled,) = pool_files(backups)
     pooled.write_bytes(b"\xff" * len(JPEG))
     assert "hash differs" in archive.problems()[0]
-    with pytest.raises(StoreError, match="hash differs"):
-        restore(archive, store.folder.with_name("new"), now)
+    new = store.folder.with_name("new")
+    with pytest.raises(StoreError, match=r"hash differs.* All the rest can, with --without-damaged"):
+        restore(archive, new, now)
+    assert not new.exists()
+    assert restore(archive, new, now, without_damaged=True).left_out == (f"photos/{photo}.jpg",)
+    assert rows(new) == rows(store.folder) and not list((new / "photos").iterdir())
     make(store, backups, now + timedelta(days=1))
     assert archive.problems() == []
 
@@ -166,7 +170,7 @@ def test_a_restore_does_not_overwrite_without_being_told(
     with pytest.raises(StoreError, match="say --force"):
         restore(archive, store.folder, now)
     assert rows(store.folder) == before
-    aside = restore(archive, store.folder, now, force=True)
+    aside = restore(archive, store.folder, now, force=True).aside
     assert aside is not None
     assert rows(aside) == before
     assert rows(store.folder) != before

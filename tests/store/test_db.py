@@ -6,12 +6,13 @@ import sqlite3
 import time
 from concurrent.futures import ThreadPoolExecutor
 from datetime import datetime
+from functools import partial
 from threading import Event
 from uuid import uuid4
 
 import pytest
 
-from intake.store import events, tickets
+from intake.store import events, opening, tickets
 from intake.store.db import Store
 
 
@@ -84,6 +85,21 @@ def test_reads_in_one_block_see_one_state(store: Store, ticket: str, now: dateti
 def rename(store: Store, ticket: str, now: datetime) -> None:
     with store.writing() as db:
         tickets.change(db, ticket, now, name="Renamed")
+
+
+def test_a_check_that_takes_long_is_left_to_the_backups(
+    store: Store, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """SQLite looks at a whole table in one step; this one never ends."""
+
+    class Large(sqlite3.Connection):
+        def execute(self, sql: str, *values: object) -> sqlite3.Cursor:
+            endless = "with recursive n(i) as (select 1 union all select i from n) select max(i) from n"
+            return super().execute(endless if "quick_check" in sql else sql, *values)
+
+    monkeypatch.setattr(opening, "PATIENCE", 0.05)
+    monkeypatch.setattr(sqlite3, "connect", partial(sqlite3.connect, factory=Large))
+    opening.prepare(store.folder, (), store.backups)
 
 
 def test_a_row_without_its_ticket_is_refused(store: Store, now: datetime) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
 
 import click
@@ -16,8 +16,9 @@ from intake.counter.in_force import load_files, read_files
 from intake.counter.owner.judging import judge
 from intake.counter.owner.told import changes
 from intake.store import books, events, revisions
+from intake.store.archive import DATABASE
 from intake.store.books import Files
-from intake.store.db import Store
+from intake.store.db import Store, connect
 
 FOLDER = click.Path(path_type=Path)
 DEMO_TOLD = (
@@ -60,11 +61,8 @@ def export(data: Path | None, folder: Path) -> None:
 
 def in_force_told(data: Path) -> str:
     """Which book a start has put in force, in a sentence; empty for the shop’s own from its folder."""
-    store = Store(data)
-    try:
-        held = revisions.in_force(store.db)
-    finally:
-        store.close()
+    with closing(connect(data / DATABASE)) as db:
+        held = revisions.in_force(db)
     if held is None or held.kind == "start":
         return DEMO_TOLD.format(data=data) if held and held.digest == digest(demo_book()) else ""
     return (
