@@ -35,8 +35,7 @@ def _without_pins(book: Book) -> Iterator[Problem]:
         id for table in book.tables.values() if table.each != "pins" for id in table.values_of("finding")
     }
     for row in book.remedies.rows:
-        answered = _answered(book, row)
-        if any(answered(id) for id in at_pins) or not any(answered(id) for id in elsewhere):
+        if _answered(book, row, at_pins) or not _answered(book, row, elsewhere):
             continue
         for column, tests in zip(book.remedies.inputs, row.tests, strict=True):
             if column.id in fields and not tests.is_any:
@@ -51,11 +50,14 @@ def _without_pins(book: Book) -> Iterator[Problem]:
             yield Problem(book.remedies.file, row.line, "then quantity", sentence)
 
 
-def _answered(book: Book, row: Row) -> Callable[[str], bool]:
-    """Whether a row of remedies answers a finding."""
-    pairs = zip(book.remedies.inputs, row.tests, strict=True)
-    cells = [tests for column, tests in pairs if column.id == "finding"]
-    return lambda finding: all(cell.is_any or cell.holds(finding) for cell in cells)
+def _answered(book: Book, row: Row, findings: set[str]) -> set[str]:
+    """Those of the findings that a row of remedies answers."""
+    for column, cell in zip(book.remedies.inputs, row.tests, strict=True):
+        if column.id == "finding" and cell.words:
+            findings = findings.intersection(cell.words)
+        elif column.id == "finding" and not cell.is_any:
+            findings = {finding for finding in findings if cell.holds(finding)}
+    return findings
 
 
 def _uncounted(book: Book) -> Iterator[Problem]:

@@ -17,6 +17,7 @@ from intake.book.tables import Column, Row, Table
 from intake.book.wording import show_value
 
 Domains = Mapping[str, Domain]
+Units = Mapping[str, str]
 MOST_OVERLAPS = 12
 
 
@@ -31,18 +32,33 @@ def table_problems(book: Book) -> list[Problem]:
     return [
         problem
         for table in tables_of(book)
-        for problem in _of_table(table, facts | item_domains(book, table), conditions, book)
+        for problem in _once(table, facts | item_domains(book, table), conditions, book)
     ]
 
 
-def _of_table(table: Table, domains: Domains, conditions: Conditions, book: Book) -> Iterator[Problem]:
+def _once(table: Table, domains: Domains, conditions: Conditions, book: Book) -> tuple[Problem, ...]:
+    """What was found in a table of that file last, if it and all that it is judged by are still the same:
+    whoever changes a book changes little of it at a time."""
+    own = {column.id: domains[column.id] for column in table.inputs if column.id in domains}
+    judged = (table, own, book.questions, book.units)
+    before, found = _last.get(table.file, (None, ()))
+    if judged != before:
+        found = tuple(_of_table(table, domains, conditions, book.units))
+        _last[table.file] = judged, found
+    return found
+
+
+_last: dict[str, tuple[Any, tuple[Problem, ...]]] = {}
+
+
+def _of_table(table: Table, domains: Domains, conditions: Conditions, units: Units) -> Iterator[Problem]:
     cells = list(_dead_cells(table, domains))
     dead = dict.fromkeys(row.line for row, _ in cells)
     for row, column in cells:
         yield Problem(table.file, row.line, column.heading, _why_dead(row, column, table, domains[column.id]))
     try:
         grid = grid_of(table, domains, conditions)
-        yield from _of_grid(table, grid, dead, book)
+        yield from _of_grid(table, grid, dead, units)
     except Undecided:
         sentence = "This table has more combinations than can be gone through; split it in two."
         yield Problem(table.file, None, "", sentence)
@@ -100,13 +116,13 @@ def _why_dead(row: Row, column: Column, table: Table, domain: Domain) -> str:
     return f"{_vain(tests, domain) or tests.text} is not a value of {column.id}."
 
 
-def _of_grid(table: Table, grid: Grid, dead: Mapping[int, None], book: Book) -> Iterator[Problem]:
+def _of_grid(table: Table, grid: Grid, dead: Mapping[int, None], units: Units) -> Iterator[Problem]:
     if table.policy != "collect":
         for gap in grid.gaps():
-            sentence = f"No row covers {_example(grid, gap, book)}."
+            sentence = f"No row covers {_example(grid, gap, units)}."
             yield Problem(table.file, None, _narrowed(table, grid, gap), sentence)
     if table.policy == "unique":
-        yield from _overlaps(table, grid, book)
+        yield from _overlaps(table, grid, units)
     never = {table.rows[number].line for number in grid.never_happening()} - dead.keys()
     for line in sorted(never):
         yield Problem(table.file, line, "", "The cells of this row never hold together, so it never fires.")
@@ -116,11 +132,11 @@ def _of_grid(table: Table, grid: Grid, dead: Mapping[int, None], book: Book) -> 
             yield Problem(table.file, line, "", "The rows above cover this one wholly, so it never fires.")
 
 
-def _overlaps(table: Table, grid: Grid, book: Book) -> Iterator[Problem]:
+def _overlaps(table: Table, grid: Grid, units: Units) -> Iterator[Problem]:
     pairs = grid.overlaps()
     for earlier, later, shared in islice(pairs, MOST_OVERLAPS):
         first, second = table.rows[earlier].line, table.rows[later].line
-        sentence = f"Rows {first} and {second} both apply to {_example(grid, shared, book)}."
+        sentence = f"Rows {first} and {second} both apply to {_example(grid, shared, units)}."
         yield Problem(table.file, second, _narrowed(table, grid, shared), sentence)
     if next(pairs, None):
         yield Problem(table.file, None, "", "Still more rows overlap; mend these first.")
@@ -132,17 +148,17 @@ def _narrowed(table: Table, grid: Grid, box: Box) -> str:
     return next((column.heading for column in reversed(table.inputs) if column.id in ids), "")
 
 
-def _example(grid: Grid, box: Box, book: Book) -> str:
+def _example(grid: Grid, box: Box, units: Units) -> str:
     """One combination of a box in words: `family ukulele, crown_left 0.029 in`."""
     shown = (
-        f"{id} {_in_words(id, value, book)}" for id, value in grid.example(box).items() if value is not None
+        f"{id} {_in_words(id, value, units)}" for id, value in grid.example(box).items() if value is not None
     )
     return ", ".join(shown) or "any facts at all"
 
 
-def _in_words(id: str, value: Any, book: Book) -> str:
+def _in_words(id: str, value: Any, units: Units) -> str:
     if isinstance(value, tuple):
-        return " and ".join(_in_words(id, item, book) for item in value)
-    if isinstance(value, Fraction) and book.units.get(id) == "in":
+        return " and ".join(_in_words(id, item, units) for item in value)
+    if isinstance(value, Fraction) and units.get(id) == "in":
         return f"{float(value):g} in"
-    return show_value(id, value, book.units)
+    return show_value(id, value, units)
