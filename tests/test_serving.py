@@ -261,6 +261,7 @@ def test_plain_http_says_that_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 
     monkeypatch.setattr(serving, "serve", stopping)
     monkeypatch.setattr(serve_command, "_warm_press", lambda: None)
+    Store(tmp_path).close()
     told = (
         ("0.0.0.0", "This is plain http"),
         ("0.0.0.0", "at http://127.0.0.1:8642/, and at every other address of this machine, and"),
