@@ -18,6 +18,7 @@ export async function price() {
 
 /** A quote from before the line went is not what this walk-in comes to: it makes way for what can be done now. */
 function priced(known) {
+  if (known) document.getElementById("tried").textContent = "";
   priceOwed = !known;
   place.hidden = !known;
   unpriced.hidden = known;
@@ -32,6 +33,8 @@ export async function handOver() {
   if (!(await saving.flushed()) || !(await answers(unpriced.dataset.ping))) {
     priced(false);
     unpriced.focus();
+    const tried = document.getElementById("tried");
+    tried.textContent = tried.dataset.says.replace("{time}", new Date().toLocaleTimeString(document.documentElement.lang));
     return price();
   }
   if (handing) return;

@@ -298,8 +298,15 @@ def test_a_quote_is_not_handed_over_into_a_dead_line(walkin: Any, until: Any) ->
     cut(walkin)
     walkin.next()
     page.wait_for_selector("#unpriced:not([hidden])")
+    first = page.inner_text("#tried")
+    assert first.startswith("Tried at ")
+    page.wait_for_timeout(1100)
+    walkin.next()
+    until(page, "first => !['', first].includes(document.getElementById('tried').textContent)", first)
+    walkin.shoot("dead line, tried again")
     mended(walkin)
     page.wait_for_selector("#summary:not([hidden]) .offer, #summary:not([hidden]) table")
+    assert page.text_content("#tried") == ""
     with page.expect_navigation():
         walkin.next()
     assert "/quotes/1" in page.url
