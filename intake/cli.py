@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import sqlite3
 from datetime import datetime
 from decimal import Decimal
 from graphlib import CycleError
@@ -50,6 +51,7 @@ EXPECTED = (
     StoreError,
     LanError,
     OSError,
+    sqlite3.Error,
 )
 FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 FOLDER = click.Path(path_type=Path)
@@ -79,6 +81,8 @@ class Commands(click.Group):
 def _sentence(error: BaseException) -> str:
     if isinstance(error, OSError) and error.strerror:
         return f"{error.filename}: {error.strerror}." if error.filename else f"{error.strerror}."
+    if isinstance(error, sqlite3.Error):
+        return f"The shop's database cannot be used now: {error}. tallyfret doctor looks it over."
     if isinstance(error, CycleError):
         return f"jobs.csv, after: these jobs wait for each other in a circle: {' → '.join(error.args[1])}."
     return str(error)

@@ -44,9 +44,10 @@ def add_photo(ticket: UUID) -> Response:
 def photo(sha: str) -> Response:
     """A photo, as an image and nothing else."""
     here = desk()
-    if not photos.known(here.store.db, sha):
+    file = here.store.photos / f"{sha}.jpg"
+    if not photos.known(here.store.db, sha) or not file.is_file():
         abort(404)
-    answer = send_file(here.store.photos / f"{sha}.jpg", mimetype="image/jpeg", etag=sha)
+    answer = send_file(file, mimetype="image/jpeg", etag=sha)
     answer.headers["Content-Security-Policy"] = MEDIA_POLICY
     answer.headers["Content-Disposition"] = f'inline; filename="{sha[:12]}.jpg"'
     answer.headers["Cache-Control"] = "private, max-age=31536000, immutable"

@@ -56,11 +56,11 @@ def job_of(
 
 
 def photographs(here: Desk, ticket: str) -> tuple[tuple[str, bytes], ...]:
-    """Captions and bytes of the ticket's first photos."""
+    """Captions and bytes of the ticket's first photos; one that is lost holds up no document."""
     taken = photos.of_ticket(here.store.db, ticket)[:MOST_PHOTOS]
+    files = [(number, here.store.photos / f"{photo.sha256}.jpg") for number, photo in enumerate(taken, 1)]
     return tuple(
-        (_("Photo %(number)s", number=number), (here.store.photos / f"{photo.sha256}.jpg").read_bytes())
-        for number, photo in enumerate(taken, 1)
+        (_("Photo %(number)s", number=number), file.read_bytes()) for number, file in files if file.is_file()
     )
 
 

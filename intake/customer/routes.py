@@ -6,7 +6,7 @@ import logging
 import re
 from datetime import date, datetime
 
-from flask import Blueprint, Response, redirect, request, send_file, url_for
+from flask import Blueprint, Response, abort, redirect, request, send_file, url_for
 from sqlite_utils import Database
 
 from intake.counter import printing
@@ -175,7 +175,10 @@ def photo(token: str, sha256: str) -> Response:
         visit, _ = _visit(here, db, token)
         if sha256 not in {photo.sha256 for photo in photos.of_ticket(db, visit.ticket.id)}:
             raise Gone("unknown", visit)
-    answer = send_file(here.store.photos / f"{sha256}.jpg", mimetype="image/jpeg")
+    file = here.store.photos / f"{sha256}.jpg"
+    if not file.is_file():
+        abort(404)
+    answer = send_file(file, mimetype="image/jpeg")
     answer.headers["Cache-Control"] = "no-store, private"
     answer.headers["Content-Security-Policy"] = "default-src 'none'; sandbox"
     return answer

@@ -9,8 +9,8 @@ import click
 
 from intake.config import SettingsError, data_folder, utc_now
 from intake.operation.settings import backup_settings, open_store
-from intake.store.archive import DATABASE, Archive
-from intake.store.errors import StoreError
+from intake.store.archive import Archive
+from intake.store.errors import StoreError, typed
 from intake.store.opening import is_lost, lost, shop_in
 
 FOLDER = click.Path(path_type=Path)
@@ -36,34 +36,31 @@ def backup(data: Path | None, to: Path | None) -> None:
     if manifest.missing:
         raise click.ClickException(
             f"{len(manifest.missing)} files are missing or changed in {folder}."
-            f" Which, and what can be brought back: tallyfret --data {folder} doctor"
+            f" Which, and what can be brought back: {typed(folder, 'doctor')}"
         )
 
 
 @click.command()
 @click.argument("archive", type=FOLDER)
 @click.option("--force", is_flag=True, help="Replace the data that is there; it is set aside, not deleted.")
-@click.option("--without-damaged", is_flag=True, help="Leave out photos and PDFs that have gone bad in it.")
+@click.option("--without-damaged", is_flag=True, help="Leave out files that have gone bad in it.")
 @click.pass_obj
 def restore(data: Path | None, archive: Path, force: bool, without_damaged: bool) -> None:
     """Put the backup ARCHIVE in the place of the shop's data."""
-    from intake.operation.erased import erase_again
     from intake.store.restore import restore as put_back
 
     folder = data_folder(data)
     try:
-        found = put_back(Archive(archive), folder, utc_now(), force=force, without_damaged=without_damaged)
-        aside = found.aside
-        again = erase_again(aside / DATABASE, folder, utc_now()) if aside else 0
+        done = put_back(Archive(archive), folder, utc_now(), force=force, without_damaged=without_damaged)
     except StoreError as error:
         raise click.ClickException(str(error)) from error
     click.echo(f"{folder} is as it was when {archive} was made.")
-    if found.left_out:
-        click.echo(f"But for {len(found.left_out)} files: tallyfret --data {folder} doctor names them.")
-    if aside:
-        click.echo(f"What was there before is in {aside}.")
-    if again:
-        click.echo(f"{again} tickets whose customers were erased since were erased again.")
+    for name in done.left_out:
+        click.echo(f"But without {name}.")
+    if done.aside:
+        click.echo(f"What was there before is in {done.aside}.")
+    if done.erased_again:
+        click.echo(f"{done.erased_again} tickets whose customers were erased since were erased again.")
 
 
 @click.command()

@@ -19,16 +19,19 @@ from sqlite_utils import Database
 
 from intake.operation.settings import BackupSettings, open_store
 from intake.store import search
-from intake.store.archive import DATABASE, archives, damage, pool_path
+from intake.store.archive import DATABASE, archives, damage, pool_path, uri
+from intake.store.errors import typed
 from intake.store.files import UNFINISHED, copy_durably, sha256_of
 from intake.store.opening import way_out
-from intake.store.restore import REPLACED, unfinished
+from intake.store.restore import REPLACED
 from intake.store.schema import MIGRATIONS
+from intake.store.under_way import unfinished
 
 ORPHANS = "orphans"
 SETTLED = 3600.0
 """Seconds after which a file that no row names is no upload under way."""
 OLDEST_BACKUP = timedelta(days=2)
+A_CLOCK_OFF = timedelta(minutes=5)
 SPARE = 500_000_000
 
 
@@ -50,10 +53,11 @@ def examine(data: Path, settings: BackupSettings, now: datetime) -> Iterator[Fin
     for says in broken:
         yield Finding(f"{says} {way_out(data, settings.to)}")
     if not broken:
-        with closing(sqlite3.connect(f"file:{(data / DATABASE).as_posix()}?mode=ro", uri=True)) as db:
+        with closing(sqlite3.connect(uri(data / DATABASE, "ro"), uri=True)) as db:
             yield from _schema(db)
-            yield from _photos(db, data, settings.to)
-            yield from _documents(db, data, settings.to)
+            if _has_tables(db):
+                yield from _photos(db, data, settings.to)
+                yield from _documents(db, data, settings.to)
             yield from _index(db, data)
     yield from _left_behind(data)
     yield from _room(data)
@@ -64,6 +68,12 @@ def _schema(db: sqlite3.Connection) -> Iterator[Finding]:
     waiting = MIGRATIONS.pending(Database(db))
     if waiting:
         yield Finding(f"The file is {len(waiting)} changes behind this version; the next start makes them.")
+
+
+def _has_tables(db: sqlite3.Connection) -> bool:
+    """False where the first start ended before it had made them."""
+    sql = "select count(*) from sqlite_master where name in ('photos', 'quotes')"
+    return int(db.execute(sql).fetchone()[0]) == 2
 
 
 def _photos(db: sqlite3.Connection, data: Path, backups: Path) -> Iterator[Finding]:
@@ -78,7 +88,7 @@ def _documents(db: sqlite3.Connection, data: Path, backups: Path) -> Iterator[Fi
     for name, sha in sorted(rows):
         yield from _kept(data / "quotes" / name, sha, "quote", backups)
     stems = tuple(name.removesuffix(".pdf") for name, _ in rows)
-    yield from _orphans(data, "quotes", lambda path: bool(stems) and path.stem.startswith(stems))
+    yield from _orphans(data, "quotes", lambda path: path.stem.startswith(stems))
 
 
 def _kept(path: Path, sha256: str, what: str, backups: Path) -> Iterator[Finding]:
@@ -168,12 +178,14 @@ def _room(data: Path) -> Iterator[Finding]:
 
 
 def _backups(data: Path, settings: BackupSettings, now: datetime) -> Iterator[Finding]:
-    newest, command = next(iter(archives(settings.to)), None), f"tallyfret --data {data} backup"
+    newest, command = next(iter(archives(settings.to)), None), typed(data, "backup")
     if newest is None:
         yield Finding(f"There is no backup in {settings.to}. Make one: {command}")
         return
     for says in newest.problems()[:3]:
         yield Finding(f"The newest backup is not good. {says} Make another: {command}")
     age = now - newest.made
+    if age < -A_CLOCK_OFF:
+        yield Finding(f"The newest backup, {newest.folder}, is of a day to come: was the clock wrong?")
     if age > OLDEST_BACKUP:
         yield Finding(f"The newest backup in {settings.to} is {age.days} days old: {command}")

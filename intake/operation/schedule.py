@@ -42,15 +42,21 @@ def _watch(
     """Look every minute rather than sleep until then: clocks jump, and machines sleep."""
     tried, again = None, 0.0
     while not stopped.wait(LOOK):
-        due = settings.last_before(now())
-        if (due != tried or time.monotonic() > again) and missed(settings, due):
-            run(data, settings, now())
+        try:
+            moment = now()
+            due = settings.last_before(moment)
+            if due == tried and time.monotonic() < again:
+                continue
             tried, again = due, time.monotonic() + RETRY
+            if missed(settings, due, moment):
+                run(data, settings, moment)
+        except Exception:
+            log.exception("backup failed")
 
 
-def missed(settings: BackupSettings, due: datetime | None) -> bool:
-    """True if no backup has been made since that moment."""
-    newest = next((archive.made for archive in archives(settings.to)), None)
+def missed(settings: BackupSettings, due: datetime | None, now: datetime) -> bool:
+    """True if no backup has been made since that moment; one of a day to come, by a wrong clock, is none."""
+    newest = next((archive.made for archive in archives(settings.to) if archive.made <= now), None)
     return due is not None and (newest is None or newest < due)
 
 

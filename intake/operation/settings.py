@@ -65,7 +65,10 @@ def open_store(data: Path) -> Store:
 
 
 def _to(data: Path, written: Any) -> Path:
-    to = data / Path(written).expanduser() if isinstance(written, str) else data
+    try:
+        to = data / Path(written).expanduser() if isinstance(written, str) else data
+    except RuntimeError:  # ~somebody who is not there
+        to = data
     if to.resolve() == data.resolve():
         raise SettingsError(
             f"{data / SETTINGS_FILE}: [backup] to is a folder such as “/media/stick/shop”, not “{written}”."
@@ -86,5 +89,7 @@ def _at(data: Path, written: Any) -> time | None:
 
 def _count(data: Path, name: str, written: Any) -> int:
     if type(written) is not int or not 0 <= written < 1000:
-        raise SettingsError(f"{data / SETTINGS_FILE}: [backup] {name} is a whole number, not “{written}”.")
+        raise SettingsError(
+            f"{data / SETTINGS_FILE}: [backup] {name} is a number up to 999, not “{written}”."
+        )
     return written

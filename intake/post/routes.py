@@ -58,11 +58,13 @@ def withdraw(ticket: UUID) -> Response:
     """Take back every link of the ticket, or the one that is named."""
     here, id = desk(), str(ticket)
     number = request.form.get("link", "")
+    if number and not (number.isascii() and number.isdigit()):
+        abort(400)
 
     def effect(db: Database) -> Response:
         if tickets.find(db, id) is None:
             abort(404)
-        gone = links.withdraw(db, id, here.now(), int(number) if number.isdigit() else None)
+        gone = links.withdraw(db, id, here.now(), int(number) if number else None)
         note(db, "links withdrawn", ticket=id, count=gone)
         return _back(id)
 

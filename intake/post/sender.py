@@ -50,10 +50,11 @@ class Sender:
 
     def start(self) -> None:
         """Begin; what another run left half sent is not sent again by itself."""
-        with self.store.writing() as db:
-            left = outbox.left_behind(db, self.now())
+        left = outbox.left_behind(self.store.db)
+        for mail in left:
+            self._finish(mail, "unsure", "The program ended while it was being sent.")
         if left:
-            log.warning("post: %d messages may have gone or not; a person decides", left)
+            log.warning("post: %d messages may have gone or not; a person decides", len(left))
         self._thread = threading.Thread(target=self._run, name="post", daemon=True)
         self._thread.start()
 
@@ -131,8 +132,7 @@ class Sender:
             sent = True
             self._finish(mail, "unsure", str(error))
         except Later as error:
-            with self.store.writing() as db:
-                outbox.later(db, mail.id, str(error), self.now(), counted=begun)
+            self._later(mail, str(error), counted=begun)
         except Stopped:
             log.info("post: message %d is somebody else's now", mail.id)
         except Exception:
@@ -150,8 +150,13 @@ class Sender:
         if begun:
             self._finish(mail, "unsure", words)
             return
+        self._later(mail, words, counted=False)
+
+    def _later(self, mail: Mail, said: str, *, counted: bool) -> None:
         with self.store.writing() as db:
-            outbox.later(db, mail.id, words, self.now(), counted=False)
+            again = outbox.later(db, mail.id, said, self.now(), counted=counted)
+        if not again:
+            self._finish(mail, "refused", said)
 
     def _finish(self, mail: Mail, state: str, said: str) -> None:
         now = self.now()

@@ -112,10 +112,15 @@ def wrong(path: Path, held: Held) -> str:
     return "" if same else f"{path} is not what was written: its hash differs."
 
 
+def uri(database: Path, mode: str) -> str:
+    """The address by which SQLite opens the file in that mode, whatever signs its path holds."""
+    return f"{database.absolute().as_uri()}?mode={mode}"
+
+
 def damage(database: Path) -> list[str]:
     """What SQLite finds wrong in the file: structure, indexes, foreign keys."""
     try:
-        with closing(sqlite3.connect(f"file:{database.as_posix()}?mode=ro", uri=True)) as db:
+        with closing(sqlite3.connect(uri(database, "ro"), uri=True)) as db:
             found = [str(says) for (says,) in db.execute("PRAGMA integrity_check") if says != "ok"]
             if not found and db.execute("PRAGMA foreign_key_check").fetchone():
                 found = ["rows point at rows that are not there"]

@@ -21,13 +21,15 @@ from intake.store.archive import (
     archives,
     pool_files,
     pool_path,
+    uri,
     wrong,
 )
-from intake.store.errors import StoreError
+from intake.store.errors import StoreError, typed
 from intake.store.files import UNFINISHED, copy_durably, sha256_of, sync_file, sync_folder, write_durably
 from intake.store.lock import held
 from intake.store.retention import Rule
 from intake.store.times import stamp
+from intake.store.under_way import refuse_half
 
 FOLDERS = ("photos", "quotes")
 SETTINGS = "*.toml"
@@ -43,11 +45,11 @@ def back_up(data: Path, backups: Path, now: datetime, why: str, rule: Rule | Non
     The shop may go on working: the database is copied at one moment, and photos and PDFs never change.
     Raises StoreError, also if what was written cannot be read back; then nothing has been removed.
     """
+    refuse_half(data)
     try:
         _make_folder(backups)
         with held(backups / ".lock", "a backup"):
             archive = _make(data, backups, now, why)
-            _verify(archive)
             if rule:
                 _thin_out(backups, rule, archive)
             return archive
@@ -56,7 +58,7 @@ def back_up(data: Path, backups: Path, now: datetime, why: str, rule: Rule | Non
     except sqlite3.Error as error:
         raise StoreError(
             f"No backup could be made of {data / DATABASE}: {error}."
-            f" What can be done says: tallyfret --data {data} doctor"
+            f" What can be done says: {typed(data, 'doctor')}"
         ) from error
 
 
@@ -80,6 +82,7 @@ def _make(data: Path, backups: Path, now: datetime, why: str) -> Archive:
         found |= {name: held for name in missing if (held := _kept_before(wanted[name], backups))}
         manifest = Manifest(stamp(now), why, version("tallyfret"), own, found, missing)
         write_durably(folder / MANIFEST, manifest.text().encode())
+        _verify(Archive(folder))
         folder.rename(backups / name)
     sync_folder(backups)
     return Archive(backups / name)
@@ -87,7 +90,7 @@ def _make(data: Path, backups: Path, now: datetime, why: str) -> Archive:
 
 def copy_database(source: Path, target: Path) -> None:
     """A consistent copy of a database in use; it is not in WAL mode. Raises sqlite3.Error."""
-    with closing(sqlite3.connect(f"file:{source.as_posix()}?mode=rw", uri=True)) as db:
+    with closing(sqlite3.connect(uri(source, "rw"), uri=True)) as db:
         db.execute("VACUUM INTO ?", [str(target)])
     target.chmod(0o600)
     sync_file(target)
@@ -157,7 +160,7 @@ def _held(path: Path) -> Held:
 def _verify(archive: Archive) -> None:
     problems = archive.problems()
     if problems:
-        raise StoreError("The backup was written, but cannot be read back. " + " ".join(problems[:3]))
+        raise StoreError("What was written cannot be read back, and is no backup. " + " ".join(problems[:3]))
 
 
 @contextmanager
@@ -175,6 +178,15 @@ def _unfinished(backups: Path) -> Iterator[Path]:
 
 
 def _thin_out(backups: Path, rule: Rule, newest: Archive) -> None:
+    try:
+        _remove_older(backups, rule, newest)
+    except OSError as error:
+        raise StoreError(
+            f"{newest.folder} was made and read back, but older backups could not be removed: {error}."
+        ) from error
+
+
+def _remove_older(backups: Path, rule: Rule, newest: Archive) -> None:
     """Remove what the rule does not keep. What cannot be read is nobody's to remove, nor are its files."""
     whys = {archive: _why(archive) for archive in archives(backups)}
     by_rule = [archive for archive, why in whys.items() if why in BY_RULE]

@@ -18,10 +18,10 @@ class Taken(StoreError):
 
     def __init__(self, path: Path, holder: str) -> None:
         self.holder = holder or "another process"
-        super().__init__(
-            f"{path.parent} is in use by {self.holder}."
-            " Stop that one first, or choose another folder with --data."
-        )
+        way_out = "Stop that one first, or choose another folder with --data."
+        if path.name != SERVER_LOCK:
+            way_out = "Try again once it is done."
+        super().__init__(f"{path.parent} is in use by {self.holder}. {way_out}")
 
 
 @contextmanager

@@ -12,9 +12,9 @@ from sqlite_utils import Database
 
 from intake.store.archive import DATABASE, newest_good
 from intake.store.backup import back_up
-from intake.store.errors import StoreError
-from intake.store.restore import unfinished
+from intake.store.errors import StoreError, typed
 from intake.store.schema import MIGRATIONS
+from intake.store.under_way import refuse_half
 
 PATIENCE = 10.0
 UNREADABLE = ("SQLITE_CORRUPT", "SQLITE_NOTADB")
@@ -26,9 +26,7 @@ def prepare(folder: Path, needed: tuple[Path, ...], backups: Path) -> None:
 
     Raises StoreError with a sentence that names the way out.
     """
-    command = unfinished(folder)
-    if command:
-        raise StoreError(f"A restore into {folder} was cut off. Run it again: {command}")
+    refuse_half(folder)
     try:
         for path in (folder, *needed):
             path.mkdir(mode=0o700, parents=True, exist_ok=True)
@@ -53,7 +51,8 @@ def is_lost(folder: Path) -> bool:
 
 
 def shop_in(folder: Path) -> Path:
-    """The folder, for a command that starts no shop. Raises StoreError where there is none."""
+    """The folder, for a command that starts no shop. Raises StoreError where none is, or half."""
+    refuse_half(folder)
     if not (folder / DATABASE).exists() and not is_lost(folder):
         raise StoreError(
             f"{folder} holds no shop. Say where it is: tallyfret --data FOLDER. (tallyfret serve starts one.)"
@@ -126,5 +125,5 @@ def way_out(folder: Path, backups: Path) -> str:
         return f"No good backup lies in {backups}; keep the folder as it is and look for a copy elsewhere."
     return (
         f"The newest good backup is of {archive.made:%Y-%m-%d %H:%M} UTC. Bring it back with:"
-        f" tallyfret --data {folder} restore {archive.folder} --force"
+        f" {typed(folder, 'restore', archive.folder, '--force')}"
     )

@@ -111,27 +111,29 @@ def start(db: Database, mail: Mail, link: int, now: datetime) -> bool:
 
 
 def finish(db: Database, id: int, state: str, said: str, now: datetime) -> None:
-    """What became of it: sent, refused or unsure."""
-    db.table("outbox").update(id, {"state": state, "said": said[:500], "changed": stamp(now)})
+    """What became of it: sent, refused or unsure. One that was erased meanwhile stays so."""
+    sql = "update outbox set state = ?, said = ?, changed = ? where id = ?"
+    db.execute(sql, [state, said[:500], stamp(now), id])
 
 
-def later(db: Database, id: int, said: str, now: datetime, *, counted: bool) -> None:
-    """Try again after a wait that doubles; give up after four days. `counted`: the attempt stands already."""
+def later(db: Database, id: int, said: str, now: datetime, *, counted: bool) -> bool:
+    """Try again after a wait that doubles; false once four days are over, and nothing is changed then.
+    `counted`: the attempt stands already."""
     mail = find(db, id)
-    if mail is None:
-        return
+    if mail is None or stamp(now - GIVEN_UP) > mail.created:
+        return False
     attempts = mail.attempts + (not counted)
-    given_up = stamp(now - GIVEN_UP) > mail.created
     db.table("outbox").update(
         id,
         {
-            "state": "refused" if given_up else "waiting",
+            "state": "waiting",
             "attempts": attempts,
             "due": stamp(now + wait_after(attempts)),
             "said": said[:500],
             "changed": stamp(now),
         },
     )
+    return True
 
 
 def wait_after(attempts: int) -> timedelta:
@@ -139,10 +141,9 @@ def wait_after(attempts: int) -> timedelta:
     return min(FIRST_WAIT * 2 ** min(max(attempts - 1, 0), 20), LONGEST_WAIT)
 
 
-def left_behind(db: Database, now: datetime) -> int:
-    """After a start: what was being sent when the program ended may have gone; how many."""
-    done = db.execute("update outbox set state = 'unsure', changed = ? where state = 'sending'", [stamp(now)])
-    return int(done.rowcount)
+def left_behind(db: Database) -> list[Mail]:
+    """After a start: what was being sent when the program ended, and may have gone."""
+    return [Mail(**row) for row in db.table("outbox").rows_where("state = 'sending'")]
 
 
 def again(db: Database, ticket: str, id: int, now: datetime) -> bool:

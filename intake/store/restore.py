@@ -11,24 +11,28 @@ from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
 
+from intake.store import under_way
 from intake.store.archive import DATABASE, MANIFEST, NAMED, POOL, Archive, Manifest
+from intake.store.db import Store
+from intake.store.erased import erase_again, erased_in
 from intake.store.errors import StoreError
-from intake.store.files import copy_durably, sync_file, sync_folder, write_durably
+from intake.store.files import copy_durably, sync_file, sync_folder
 from intake.store.lock import SERVER_LOCK, held
 
-UNDER_WAY = "restoring"
-"""A file that stands while a restore runs: if the power goes, nothing else opens the half of it."""
 STAGE = ".restore"
 REPLACED = "replaced-"
+WITHOUT_DAMAGED = "--without-damaged"
 SPARE = 64 * 1024 * 1024
 
 
 @dataclass(frozen=True)
 class Restored:
-    """Where the former content went, if there was any, and which files were left out."""
+    """Where the former content went, if there was any, which files were left out, and how many tickets were
+    erased again: a customer who was erased since the backup was made does not come back."""
 
     aside: Path | None
-    left_out: tuple[str, ...]
+    left_out: tuple[str, ...] = ()
+    erased_again: int = 0
 
 
 def restore(
@@ -36,9 +40,9 @@ def restore(
 ) -> Restored:
     """Put the backup into the data folder.
 
-    The backup is verified before anything is touched; `without_damaged` leaves out photos and PDFs that are
-    not what was written. Raises StoreError: damaged, no room, the folder in use by a server, or not empty and
-    `force` not given.
+    The backup is verified before anything is touched; `without_damaged` leaves out photos, PDFs and
+    settings that are not what was written. Raises StoreError: damaged, no room, the folder in use by a
+    server, or not empty and `force` not given.
     """
     archive = Archive(archive.folder.resolve())
     pool = archive.folder.parent / POOL
@@ -54,30 +58,29 @@ def restore(
     if spoiled and not without_damaged:
         raise StoreError(
             f"Nothing was changed. {len(spoiled)} of its files cannot be brought back:"
-            f" {' '.join(list(spoiled.values())[:3])} All the rest can, with --without-damaged."
+            f" {' '.join(list(spoiled.values())[:3])} All the rest can, with {WITHOUT_DAMAGED}."
         )
     try:
         data.mkdir(mode=0o700, parents=True, exist_ok=True)
         with held(data / SERVER_LOCK, "a restore"):
             manifest = archive.manifest()
             _refuse(archive, manifest, data, force)
-            _stage(archive, manifest, data / STAGE, spoiled)
-            return Restored(_swap(archive, data, now), tuple(spoiled))
+            try:
+                _stage(archive, manifest, data / STAGE, spoiled)
+                again = _erase_again(data, now)
+            except BaseException:
+                shutil.rmtree(data / STAGE, ignore_errors=True)
+                raise
+            under_way.begin(data, archive.folder, *([WITHOUT_DAMAGED] if without_damaged else []))
+            aside = _swap(data, now)
+            under_way.end(data)
+            return Restored(aside, tuple(spoiled), again)
     except OSError as error:
         raise StoreError(f"The restore could not be finished: {error.strerror or error}.") from error
 
 
-def unfinished(data: Path) -> str:
-    """The command that finishes a restore which was cut off; empty if none was."""
-    try:
-        archive = (data / UNDER_WAY).read_text("utf-8")
-    except FileNotFoundError:
-        return ""
-    return f"tallyfret --data {data} restore {archive} --force"
-
-
 def _refuse(archive: Archive, manifest: Manifest, data: Path, force: bool) -> None:
-    if any(_present(data)) and not force and not unfinished(data):
+    if any(_present(data)) and not force and not under_way.unfinished(data):
         raise StoreError(
             f"{data} holds a shop's data already, and nothing was changed. To put the backup in its place,"
             f" say --force; what is there now is set aside in {data / REPLACED}…, not deleted."
@@ -125,8 +128,22 @@ def _inside(name: str) -> Path:
     return path
 
 
-def _swap(archive: Archive, data: Path, now: datetime) -> Path | None:
-    write_durably(data / UNDER_WAY, str(archive.folder).encode())
+def _erase_again(data: Path, now: datetime) -> int:
+    """In what is about to be put back, whoever is erased in what is there, or in what was there before."""
+    former = [data / DATABASE, *data.glob(f"{REPLACED}*/{DATABASE}")]
+    erased = erased_in(path for path in former if path.is_file())
+    if not erased:
+        return 0
+    update = data / STAGE / "backups"  # a store brought up to date is saved before: the archive is that
+    store = Store(data / STAGE, update)
+    again = erase_again(store, erased, now)
+    store.close()
+    shutil.rmtree(update, ignore_errors=True)
+    sync_folder(data / STAGE)
+    return again
+
+
+def _swap(data: Path, now: datetime) -> Path | None:
     aside = _unused(data / f"{REPLACED}{now.astimezone(UTC).strftime(NAMED)}")
     staged = sorted((data / STAGE).iterdir())
     in_the_way = {*_present(data), *(data / path.name for path in staged)}
@@ -136,8 +153,6 @@ def _swap(archive: Archive, data: Path, now: datetime) -> Path | None:
     for path in staged:
         path.rename(data / path.name)
     (data / STAGE).rmdir()
-    sync_folder(data)
-    (data / UNDER_WAY).unlink()
     sync_folder(data)
     return aside if aside.exists() else None
 
@@ -153,6 +168,6 @@ def _present(data: Path) -> Iterator[Path]:
     for name in (DATABASE, f"{DATABASE}-wal", f"{DATABASE}-shm"):
         if (data / name).exists():
             yield data / name
-    for folder in ("photos", "quotes"):
+    for folder in ("photos", "quotes", "printed"):
         if (data / folder).is_dir() and any((data / folder).iterdir()):
             yield data / folder

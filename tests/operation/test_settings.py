@@ -42,11 +42,12 @@ def test_the_file_says_when_where_and_how_many(tmp_path: Path) -> None:
         ("[backup]\nhour = 1", "knows no “hour”"),
         ('[backup]\nat = "late"', "not “late”"),
         ("[backup]\nat = 3", "not “3”"),
-        ("[backup]\ndaily = true", "daily is a whole number"),
+        ("[backup]\ndaily = true", "daily is a number up to 999"),
         ('[backups]\nat = "02:30"', "knows no “backups”; it has .backup. and .server."),
         ('[backup]\nto = ""', "to is a folder"),
         ("[backup]\nto = 5", "to is a folder"),
-        ("[backup]\nweekly = -1", "weekly is a whole number"),
+        ('[backup]\nto = "~nobody-here/x"', "to is a folder"),
+        ("[backup]\nweekly = -1", "weekly is a number up to 999"),
     ],
 )
 def test_what_cannot_be_used_is_said(text: str, says: str, tmp_path: Path) -> None:
@@ -68,9 +69,10 @@ def test_a_shop_that_is_off_at_night_is_backed_up_when_it_opens(tmp_path: Path) 
     settings = BackupSettings(tmp_path / "backups", time(2, 30))
     for day in range(3):
         opens = NOON + timedelta(days=day)
-        assert schedule.missed(settings, settings.last_before(opens))
+        assert schedule.missed(settings, settings.last_before(opens), opens)
         assert schedule.run(store.folder, settings, opens)
-        assert not schedule.missed(settings, settings.last_before(opens + timedelta(hours=8)))
+        later = opens + timedelta(hours=8)
+        assert not schedule.missed(settings, settings.last_before(later), later)
     assert len(archives(settings.to)) == 3
     store.close()
 
@@ -80,6 +82,7 @@ def test_a_clock_that_jumps_ahead_and_back_stops_no_backup(tmp_path: Path) -> No
     settings = BackupSettings(tmp_path / "backups", time(2, 30))
     for moment in (NOON, NOON.replace(year=2050), NOON + timedelta(days=1)):
         assert schedule.run(store.folder, settings, moment)
+    assert schedule.missed(settings, settings.last_before(NOON + timedelta(days=2)), NOON + timedelta(days=2))
     made = [archive.made for archive in archives(settings.to)]
     assert NOON.astimezone(UTC) + timedelta(days=1) in made
     store.close()

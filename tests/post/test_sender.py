@@ -89,6 +89,8 @@ def test_it_is_given_up_after_days(office: Any, serve: Any) -> None:
     office.clock.move(seconds=(GIVEN_UP + timedelta(hours=1)).total_seconds())
     office.sender(box).send_next()
     assert office.mail(id).state == "refused"
+    kinds = "select what from events where ticket = 't' and what like 'mail %'"
+    assert [what for (what,) in office.store.db.execute(kinds)] == ["mail refused"]
 
 
 def test_a_server_that_is_away_costs_nothing(office: Any, serve: Any) -> None:

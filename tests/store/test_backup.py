@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import shlex
+import shutil
 import sqlite3
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
@@ -13,12 +15,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from intake.store import photos, tickets
-from intake.store.archive import Archive, archives, newest_good, pool_files
+from intake.store import photos, privacy, tickets, under_way
+from intake.store.archive import Archive, archives, damage, newest_good, pool_files
 from intake.store.backup import back_up
 from intake.store.db import Store
 from intake.store.errors import StoreError
 from intake.store.lock import SERVER_LOCK, held
+from intake.store.opening import shop_in
 from intake.store.restore import Restored, restore
 from intake.store.retention import Rule
 
@@ -99,6 +102,74 @@ def test_a_file_that_stays_is_kept_once_and_goes_with_its_last_backup(
     make(store, backups, now + timedelta(days=9), rule=Rule(daily=1, weekly=0, monthly=0))
     assert len(archives(backups)) == 1
     assert list(pool_files(backups)) == []
+
+
+def test_a_folder_may_be_called_as_people_call_folders(
+    photo: str, store: Store, now: datetime, tmp_path: Path
+) -> None:
+    """SQLite's addresses know #, ? and % as signs of their own."""
+    odd = tmp_path / "Shop #2 100%41 ?"
+    shutil.copytree(store.folder, odd / "data")
+    archive = back_up(odd / "data", odd / "backups", now, "asked")
+    assert archive.problems() == [] and rows(archive.folder) == rows(odd / "data")
+    with archive.database.open("r+b") as file:
+        file.seek(3 * 4096)
+        file.write(b"\xaa" * 4096)
+    assert damage(archive.database)
+
+
+def test_half_a_restore_is_named_and_never_backed_up(store: Store, now: datetime, tmp_path: Path) -> None:
+    data = store.folder
+    under_way.begin(data, tmp_path / "a stick", "--without-damaged")
+    named = ["--data", str(data), "restore", str(tmp_path / "a stick"), "--force", "--without-damaged"]
+    assert shlex.split(under_way.unfinished(data)) == ["tallyfret", *named]
+    with pytest.raises(StoreError, match="was cut off"):
+        shop_in(data)
+    with pytest.raises(StoreError, match="was cut off"):
+        back_up(data, tmp_path / "backups", now, "asked")
+    assert not (tmp_path / "backups").exists()
+
+
+def test_what_cannot_be_read_back_is_no_backup(
+    store: Store, backups: Path, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Archive, "problems", lambda self: ["a bad sector"])
+    with pytest.raises(StoreError, match=r"is no backup\. a bad sector"):
+        make(store, backups, now)
+    assert archives(backups) == []
+
+
+def test_papers_of_what_was_there_go_aside_too(store: Store, backups: Path, now: datetime) -> None:
+    """Their numbers are given out again."""
+    archive = make(store, backups, now)
+    paper = store.folder / "printed" / "1" / "receipt.pdf"
+    paper.parent.mkdir(parents=True)
+    paper.write_bytes(b"%PDF")
+    store.close()
+    aside = restore(archive, store.folder, now, force=True).aside
+    assert aside and (aside / "printed" / "1" / "receipt.pdf").is_file() and not paper.exists()
+
+
+def test_who_was_erased_stays_so_though_a_restore_was_cut_off(
+    store: Store, ticket: str, backups: Path, now: datetime
+) -> None:
+    """The second try finds no database in its way: it lies in what the first had set aside."""
+    with store.writing() as db:
+        tickets.change(db, ticket, now, name="Ines Falk")
+    archive = make(store, backups, now)
+    privacy.erase(store, [ticket], now)
+    store.close()
+    first = store.folder / "replaced-2026-01-01T000000"
+    first.mkdir()
+    for path in list(store.folder.glob("tallyfret.db*")):
+        path.rename(first / path.name)
+    under_way.begin(store.folder, archive.folder)
+    assert restore(archive, store.folder, now, force=True).erased_again == 1
+    again = Store(store.folder)
+    found = tickets.find(again.db, ticket)
+    assert found and (found.name, found.state) == ("", privacy.ERASED)
+    again.close()
+    assert not (store.folder / "backups").exists() and not under_way.unfinished(store.folder)
 
 
 def test_a_copy_gone_bad_is_found_and_mended_by_the_next_backup(

@@ -19,11 +19,12 @@ from intake.store import books, events, revisions
 from intake.store.archive import DATABASE
 from intake.store.books import Files
 from intake.store.db import Store, connect
+from intake.store.errors import typed
 
 FOLDER = click.Path(path_type=Path)
 DEMO_TOLD = (
-    "Quotes carry the invented demo shop's name and prices. For your own: tallyfret --data {data} book "
-    "export FOLDER, change what is there, tallyfret --data {data} book load FOLDER."
+    "Quotes carry the invented demo shop's name and prices. For your own: {export}, change what is there,"
+    " {load}."
 )
 
 
@@ -64,11 +65,16 @@ def in_force_told(data: Path) -> str:
     with closing(connect(data / DATABASE)) as db:
         held = revisions.in_force(db)
     if held is None or held.kind == "start":
-        return DEMO_TOLD.format(data=data) if held and held.digest == digest(demo_book()) else ""
+        return _demo_told(data) if held and held.digest == digest(demo_book()) else ""
     return (
         f"Book {held.number} is in force, saved by {held.who or held.device} on {held.at[:10]}; folders are "
         "not read any more: tallyfret book load FOLDER brings one in, book export FOLDER writes it out."
     )
+
+
+def _demo_told(data: Path) -> str:
+    export, load = (typed(data, "book", word, "FOLDER") for word in ("export", "load"))
+    return DEMO_TOLD.format(export=export, load=load)
 
 
 def _base(before: Files, files: Files) -> Book:
