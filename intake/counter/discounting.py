@@ -10,7 +10,9 @@ from sqlite_utils import Database
 
 from intake.counter.blueprint import counter
 from intake.counter.desk import Desk, desk
+from intake.counter.erased import refuse_erased
 from intake.counter.once import answered_once
+from intake.counter.saving import write_words
 from intake.counter.sheet import Sheet
 from intake.counter.who import note, visitor
 from intake.counter.words import _
@@ -48,9 +50,11 @@ def give_discount(ticket: UUID) -> Response:
     def effect(db: Database) -> Response:
         if tickets.find(db, id) is None:
             abort(404)
+        refuse_erased(db, id)
         if "withdraw" in request.form:
             if discounts.withdraw(db, id):
                 note(db, "discount withdrawn", ticket=id)
+                write_words(here, db, id, Sheet.of(here, db, id))
             return _back(id)
         try:
             wanted = _read(here)
@@ -61,6 +65,7 @@ def give_discount(ticket: UUID) -> Response:
         given = Given(id, str(wanted.rate), str(wanted.amount), wanted.reason, visitor().by.who)
         discounts.give(db, given, here.now())
         note(db, "discount given", ticket=id, rate=given.rate, amount=given.amount, reason=given.reason)
+        write_words(here, db, id, Sheet.of(here, db, id))
         return _back(id)
 
     return answered_once(effect)

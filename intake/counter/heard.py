@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
 
 from sqlite_utils import Database
 
+from intake.counter.words import day_of
 from intake.store import answers, quotes
 from intake.store.answers import Answer
 
@@ -40,8 +40,4 @@ def heard(db: Database, ticket: str) -> Heard | None:
     yes = answers.go_ahead(db, ticket, newest.revision)
     last = answers.of_ticket(db, ticket)[-1:]
     shown = [yes, *(one for one in last if one != yes)] if yes else last
-    return Heard(newest.revision, [Said(one, _day(one.at)) for one in shown])
-
-
-def _day(moment: str) -> str:
-    return datetime.fromisoformat(moment).astimezone().date().isoformat()
+    return Heard(newest.revision, [Said(one, day_of(one.at)) for one in shown])

@@ -31,6 +31,7 @@ def bench_page() -> str:
             today=here.today,
             on_bench=bench.tickets_on(db, here.today),
             done=tickets.in_state(db, "done"),
+            refused=tickets.in_state(db, "refused"),
             handed=tickets.find(db, request.args.get("handed", "")),
         )
 
@@ -67,15 +68,20 @@ def _collected(here: Desk, db: Database, ticket: str) -> None:
 
 def _kept(here: Desk, db: Database, ticket: str) -> None:
     """A slip of the thumb: it is still here, and waits to be collected."""
-    _yes(db, ticket)
+    said = {one.kind for one in answers.of_ticket(db, ticket)}
+    if not said & {"goahead", "refused"}:
+        abort(409, _("Nobody has said yes or no to this ticket’s quote."))
     found = tickets.find(db, ticket)
     if found and found.state == "collected":
-        tickets.change(db, ticket, here.now(), state="done")
+        tickets.change(db, ticket, here.now(), state="done" if "goahead" in said else "refused")
         note(db, "not handed back after all", ticket=ticket)
 
 
 def _again(here: Desk, db: Database, ticket: str) -> None:
     yes = _yes(db, ticket)
+    found = tickets.find(db, ticket)
+    if found and found.state != "done":
+        abort(409, _("This ticket does not wait to be collected any more. Open the bench again."))
     planned = json.loads(yes.offer).get("bench", ())
     pieces = [(date.fromisoformat(day), Fraction(hours)) for day, hours in planned]
     bench.put(db, ticket, pieces, date.fromisoformat(yes.ready))

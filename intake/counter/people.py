@@ -109,8 +109,12 @@ def change_password() -> Response:
     key: Key = ("person", str(owner.id))
     with here.store.writing() as db:
         may_try = attempts.begin(db, [key], here.now())
-    if not (may_try and passwords.matches(owner.password_hash, request.form.get("old", "")[:1000])):
+    if not may_try:
+        return _page(_("After several wrong tries each has to wait longer. Wait a moment, then try again."))
+    if not passwords.matches(owner.password_hash, request.form.get("old", "")[:1000]):
         return _page(_("The present password is not that one."))
+    with here.store.writing() as db:
+        attempts.clear(db, [key])
     problem = password_problem(owner.name)
     if problem:
         return _page(problem)

@@ -9,6 +9,7 @@ from sqlite_utils import Database
 
 from intake.counter.blueprint import counter
 from intake.counter.desk import Desk, desk
+from intake.counter.erased import refuse_erased
 from intake.counter.images import Refused, as_jpeg
 from intake.counter.once import answered_once
 from intake.counter.security import MEDIA_POLICY
@@ -57,6 +58,7 @@ def photo(sha: str) -> Response:
 def take_photo(here: Desk, db: Database, ticket: str, content: bytes) -> Photo:
     """Write the picture anew, keep file and row. Raises Refused for what is no picture."""
     jpeg, width, height = as_jpeg(content)
+    refuse_erased(db, ticket)
     now = here.now()
     if tickets.ensure(db, ticket, now):
         note(db, "ticket opened", ticket=ticket)

@@ -15,6 +15,7 @@ from intake.counter import printing
 from intake.counter.blueprint import counter
 from intake.counter.changes import since
 from intake.counter.desk import Desk, desk
+from intake.counter.erased import refuse_erased
 from intake.counter.frozen import freeze, thaw
 from intake.counter.heard import heard
 from intake.counter.local import shop_address
@@ -50,6 +51,7 @@ def freeze_quote(ticket: UUID) -> Response:
     """Freeze the quote as it stands; an unchanged ticket keeps its revision while that is valid."""
     here, id = desk(), str(ticket)
     with here.store.reading() as db:
+        refuse_erased(db, id)
         sheet = Sheet.of(here, db, id)
         found, last = tickets.find(db, id), quotes.latest(db, id)
         if found is None or sheet.summary is None or sheet.problems:

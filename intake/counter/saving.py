@@ -10,6 +10,7 @@ from sqlite_utils import Database
 from intake.counter.blueprint import counter
 from intake.counter.desk import Desk, desk
 from intake.counter.earlier import fields_asked_before
+from intake.counter.erased import refuse_erased
 from intake.counter.forms import PASSED, fields_of_step
 from intake.counter.heard import heard
 from intake.counter.once import answered_once
@@ -20,6 +21,7 @@ from intake.counter.words import _
 from intake.store import steps, tickets
 from intake.store.steps import Entry, Saved
 
+AGREED = ("signed", "done", "collected")
 BOARD_WORDS = {"name": "customer_name", "phone": "customer_phone", "family": "family", "serial": "serial"}
 
 
@@ -74,12 +76,19 @@ def summary(ticket: UUID) -> str:
         said = heard(db, str(ticket))
     context = sheet.summary.context() if sheet.summary else {"summary": None, "problems": sheet.problems}
     return render_template(
-        "counter/summary.html", book=here.book, ticket=found, ticket_id=str(ticket), heard=said, **context
+        "counter/summary.html",
+        book=here.book,
+        ticket=found,
+        ticket_id=str(ticket),
+        heard=said,
+        fetched=True,
+        **context,
     )
 
 
 def save_entry(here: Desk, db: Database, ticket: str, entry: Entry, based_on: int) -> Saved:
     """Open the ticket if need be, store the entry, and write down that it came."""
+    refuse_erased(db, ticket)
     now = here.now()
     if tickets.ensure(db, ticket, now):
         note(db, "ticket opened", ticket=ticket)
@@ -94,7 +103,7 @@ def write_words(here: Desk, db: Database, ticket: str, sheet: Sheet) -> None:
     words = {column: str(sheet.walkin.answers.get(id, "")) for column, id in BOARD_WORDS.items()}
     price = sheet.summary.board_price() if sheet.summary else NO_PRICE
     now = tickets.find(db, ticket)
-    if now and now.state == "signed":  # what was agreed stands until a revised quote asks anew
+    if now and now.state in AGREED:  # what was agreed stands until a revised quote asks anew
         price = {}
     tickets.change(db, ticket, here.now(), **words, **price)
 

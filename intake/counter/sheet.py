@@ -16,6 +16,7 @@ from intake.counter.forms import StepForm
 from intake.counter.promised import discount_on, promised
 from intake.counter.summary import Summary
 from intake.counter.walkin import walkin_from
+from intake.counter.words import _
 from intake.quoting.model import Booked, Discount, Walkin
 from intake.store import steps
 from intake.store.steps import Entry
@@ -23,7 +24,8 @@ from intake.store.steps import Entry
 
 @dataclass(frozen=True)
 class ClashedAnswer:
-    """One question of a clash: what stands now, and what this device sent; raw answers."""
+    """One question of a clash: what stands now, and what came second; raw answers. Without a field it is how
+    the step was passed, in words."""
 
     field: Any
     theirs: Any
@@ -110,10 +112,14 @@ class Sheet:
     def _clash(self, step: Step, entry: Entry) -> tuple[ClashedAnswer, ...]:
         if step.id not in self.clashes:
             return ()
-        theirs = from_fields(self.desk.book, entry.fields)
-        mine = from_fields(self.desk.book, self.clashes[step.id].fields)
-        return tuple(
+        second = self.clashes[step.id]
+        theirs, mine = from_fields(self.desk.book, entry.fields), from_fields(self.desk.book, second.fields)
+        answers = [
             ClashedAnswer(field, theirs.get(field.name), mine.get(field.name))
             for field in StepForm(self.desk.book, step)
             if theirs.get(field.name) != mine.get(field.name)
-        )
+        ]
+        if entry.passed != second.passed:
+            said = {"all_sound": _("All sound"), "not_assessed": _("Not assessed")}
+            answers.append(ClashedAnswer(None, said.get(entry.passed), said.get(second.passed)))
+        return tuple(answers)

@@ -110,14 +110,15 @@ def _first_wrong(here: Desk, sheet: Sheet) -> str:
 
 
 def _take_photos(here: Desk, db: Database, ticket: str) -> dict[str, str]:
-    """Keep the photos of the form. A refused one must not cost the words that came with it."""
-    try:
-        for file in request.files.getlist("photos"):
+    """Keep the photos of the form. A refused one must not cost the words and photos that came with it."""
+    problems = {}
+    for file in request.files.getlist("photos"):
+        try:
             if file.filename:
                 take_photo(here, db, ticket, file.stream.read())
-    except Refused as refused:
-        return {"photos": str(refused)}
-    return {}
+        except Refused as refused:
+            problems["photos"] = str(refused)
+    return problems
 
 
 def _save_changed(here: Desk, db: Database, ticket: str, step: str) -> bool:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from gettext import NullTranslations
@@ -36,12 +36,18 @@ def install(app: Flask, locale: Callable[[], str]) -> None:
     env.globals["language"] = "en"
     env.filters["money"] = lambda amount, currency: money(amount, currency, locale())
     env.filters["day"] = lambda moment: day(moment, locale())
+    env.filters["on_day"] = lambda moment: day(day_of(moment), locale())
     env.filters["hours"] = lambda amount: hours(amount, locale())
 
 
 def money(amount: Decimal | str, currency: str, locale: str) -> str:
     """An amount with its currency: CA$1,234.50 or 1 234,50 $."""
     return format_currency(Decimal(amount), currency, locale=locale)
+
+
+def day_of(moment: str) -> str:
+    """The day at the counter of a stored moment, ISO."""
+    return datetime.fromisoformat(moment).astimezone().date().isoformat()
 
 
 def day(moment: date | str, locale: str) -> str:

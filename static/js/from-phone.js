@@ -11,19 +11,20 @@ const ADDRESS = /\/tickets\/([0-9a-f-]{36})\/(?:steps\/[\w-]+|photos)$/;
 const KEY = /^[0-9a-f-]{36}$/;
 
 /** An entry as this phone would have made it. Throws where it is none. */
-function entryOf({ seq, base64, url, ...entry }) {
+function entryOf(device, { seq, base64, url, ...entry }) {
   const [found, ticket] = ADDRESS.exec(url) || [];
   const photo = entry.kind === "photo";
   if (!found || ticket !== entry.ticket || !KEY.test(entry.key) || photo === !base64) throw new Error("no entry");
   if (!photo && !(entry.kind === "step" && Array.isArray(entry.pairs))) throw new Error("no entry");
-  const own = { ...entry, url: tickets + found.slice("/tickets/".length), state: "waiting", why: "", changed: Date.now(), warned: 0 };
+  const own = { device, ...entry, url: tickets + found.slice("/tickets/".length), state: "waiting", why: "", changed: Date.now(), warned: 0 };
   return photo ? { ...own, bytes: Uint8Array.from(atob(base64), (one) => one.charCodeAt(0)).buffer } : own;
 }
 
 async function bring(file) {
-  const { entries, drafts } = JSON.parse(await file.text());
-  const own = entries.map(entryOf); // all or none
-  for (const entry of own) await store.keep(entry, drafts.find((one) => one.ticket === entry.ticket));
+  const { device, entries, drafts } = JSON.parse(await file.text());
+  if (!KEY.test(device)) throw new Error("no phone");
+  const own = entries.map((entry) => entryOf(device, entry));
+  await store.add(own, drafts.filter((one) => own.some((entry) => entry.ticket === one.ticket)));
   return own.length;
 }
 
@@ -40,8 +41,8 @@ for (const input of all("input[type=file]", place)) {
     try {
       say("brought", await bring(file));
       document.querySelector("[data-send]").click();
-    } catch {
-      say("wrong");
+    } catch (error) {
+      say(error.name === "QuotaExceededError" ? "full" : "wrong");
     }
   });
 }

@@ -46,7 +46,7 @@ function bodyOf(entry) {
 
 function post(entry, extra) {
   const headers = new Headers(extra);
-  headers.set("Device", device());
+  headers.set("Device", entry.device || device());
   headers.set("Idempotency-Key", entry.key);
   return line.fetch(entry.url, {
     method: "POST",

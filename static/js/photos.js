@@ -47,7 +47,7 @@ async function take(thumbs, file) {
     const bytes = await picture.arrayBuffer(); // some phones lose Blobs that a database holds
     await store.keep({ key, ticket: ticketId(), kind: "photo", step: "", url, bytes, type: picture.type, build });
     notes.get(key).dispatchEvent(new CustomEvent("photo:kept", { bubbles: true }));
-    await drain(ticketId());
+    drain(ticketId()).catch(() => {}); // the next picture is kept before this one has gone
   } catch (error) {
     if (error?.name === "QuotaExceededError") tell(key, "full");
     await straight(url, key, picture);

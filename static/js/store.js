@@ -2,7 +2,7 @@
  * What this phone keeps until the server has it: entries (a step's words or a photo) and, of each ticket
  * with unsent entries, a draft (its whole form, so that it opens without a line). Both go with the last entry.
  *
- * entry {seq, key, ticket, kind: "step"|"photo", step, url, pairs|bytes, created, changed, build, attempts, state, why, warned}
+ * entry {seq, key, ticket, kind: "step"|"photo", step, url, pairs|bytes, device (of another phone, if it was brought in), created, changed, build, attempts, state, why, warned}
  * state "waiting" is sent when its turn comes; "refused" stands until somebody decides.
  */
 const NAME = "tallyfret", VERSION = 1;
@@ -89,6 +89,14 @@ export function keep(entry, draft) {
     entries.put(unsent ? { ...fresh, seq: last.seq, created: last.created } : fresh);
   });
 }
+
+/** Bring in what another phone kept, all or nothing. Nothing of this phone's own is replaced by it. */
+export const add = (brought, forms) => change(async (entries, drafts) => {
+  for (const entry of brought) {
+    if (!(await byKey(entries, entry.key))) entries.put({ created: Date.now(), attempts: 0, ...entry });
+  }
+  for (const draft of forms) if (!(await answer(drafts.get(draft.ticket)))) drafts.put(draft);
+});
 
 export const all = () => within("readonly", (entries) => answer(entries.getAll()));
 export const of = (ticket) => within("readonly", (entries) => ofTicket(entries, ticket));

@@ -137,6 +137,7 @@ function typed({ target }) {
 }
 
 function changed({ target }) {
+  if (!target.form) return; // an offer of the quote is looked at, not answered
   const step = target.closest("[data-step]");
   if (target.type === "radio") rememberRadios(target.closest(".choices"));
   if (target.type === "checkbox") exclude(target);
@@ -174,7 +175,7 @@ function markWrong(step) {
 function listen() {
   form.addEventListener("change", changed);
   form.addEventListener("input", typed);
-  form.addEventListener("click", ({ target }) => target.type === "radio" && takeBack(target));
+  form.addEventListener("click", ({ target }) => target.type === "radio" && target.form && takeBack(target));
   document.addEventListener("click", ({ target }) => target.closest("button, input[type=radio], input[type=checkbox]") && felt());
   form.addEventListener("submit", (event) => event.submitter?.name === "keep" || event.preventDefault());
   form.addEventListener("keydown", (event) => {

@@ -260,6 +260,32 @@ def test_what_a_phone_exported_comes_in_through_another_and_only_once(
     assert db.table("photos").count == 1
 
 
+def test_what_is_brought_in_replaces_nothing_of_this_phones_own(
+    held: Any, shop: Any, until: Any, tmp_path: Path
+) -> None:
+    """Both phones wrote the same step without a line: the second to arrive clashes, whoever brings it."""
+    page = held().new_page()
+    begin(page, until)
+    ticket = page.evaluate("location.pathname").rpartition("/")[2]
+    mine = {
+        "key": "0190a1b2-0000-7000-8000-000000000009", "ticket": ticket, "kind": "step", "step": "customer",
+        "url": f"/tickets/{ticket}/steps/customer",
+        "pairs": [["customer_name", "Ada Brand"], ["based_on", "0"], ["passed", ""]], "created": 1,
+    }  # fmt: skip
+    content = {"device": "0190a1b2-0000-7000-8000-00000000000a", "entries": [mine], "drafts": []}
+    (tmp_path / "phone.json").write_text(json.dumps(content))
+    page.goto("/from-phone")
+    page.set_input_files("#bring input", tmp_path / "phone.json")
+    page.wait_for_selector("#told:has-text('Brought in: 1')")
+    page.unroute(NEVER_ARRIVES)
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+    until(page, f"async () => await ({HOW_MANY})() === 0")
+    db = shop.desk.store.db
+    assert dict(steps.latest(db, ticket)["customer"].fields)["customer_name"] == "Ada Brandt"
+    lost = steps.open_clashes(db, ticket)["customer"]
+    assert dict(lost.fields)["customer_name"] == "Ada Brand" and lost.device == content["device"]
+
+
 @pytest.mark.parametrize("damage", ["nothing", "address", "photo", "half"])
 def test_a_file_that_is_none_brings_nothing_in(held: Any, shop: Any, tmp_path: Path, damage: str) -> None:
     ticket = "0190a1b2-0000-7000-8000-000000000001"
@@ -272,7 +298,7 @@ def test_a_file_that_is_none_brings_nothing_in(held: Any, shop: Any, tmp_path: P
         "photo": {**good, "kind": "photo", "base64": base64.b64encode(b"x").decode() + "%"},
         "half": {**good, "pairs": None},
     }.get(damage, {})
-    content = {"entries": [good, bad], "drafts": []} if bad else {"something": "else"}
+    content = {"device": ticket, "entries": [good, bad], "drafts": []} if bad else {"something": "else"}
     (tmp_path / "phone.json").write_text(json.dumps(content))
     page = held().new_page()
     page.goto("/from-phone")

@@ -152,6 +152,15 @@ def test_refused_measures_are_stored_and_leave_the_phone(walkin: Any, until: Any
     until(walkin.page, KEPT_NOTHING)
 
 
+def test_every_photo_is_kept_before_the_first_has_gone(walkin: Any, until: Any) -> None:
+    walkin.page.route("**/photos", lambda route: None)  # a line that takes everything and answers nothing
+    walkin.go_to("originality-and-photos")
+    three = [{**picture(), "name": f"{name}.jpg"} for name in "abc"]
+    walkin.page.set_input_files("[name=photos][multiple]", three)
+    until(walkin.page, f"async () => (await ({KEPT})()).filter((one) => one.kind === 'photo').length === 3")
+    assert walkin.page.locator(".thumbs li img").count() == 3
+
+
 def test_the_export_holds_words_and_photos(walkin: Any, tmp_path: Path, until: Any) -> None:
     sent = picture()
     walkin.page.context.route("**/tickets/**", lambda route: route.abort())
@@ -290,6 +299,9 @@ def test_without_a_line_no_old_price_stands_and_the_way_on_is_told(walkin: Any, 
     page.wait_for_selector("#summary:not([hidden]) .offer, #summary:not([hidden]) table")
     until(page, "document.getElementById('range').textContent !== '–'")
     assert page.is_hidden("#unpriced")
+    page.evaluate("document.dispatchEvent(new Event('part:failed'))")  # a late word of the dead line
+    assert page.inner_text("#range") == "–"
+    until(page, "document.getElementById('range').textContent !== '–'")
 
 
 def test_a_quote_is_not_handed_over_into_a_dead_line(walkin: Any, until: Any) -> None:

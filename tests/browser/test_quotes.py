@@ -132,6 +132,26 @@ navigator.canShare = ({ files }) => files.every(file => window.wants.includes(fi
 navigator.share = async data => { window.shared.push(data); };"""
 
 
+def test_an_offer_is_looked_at_and_looked_at_again(walkin: Any) -> None:
+    """An offer is no answer of the walk-in: tapping it back and forth breaks nothing and hides nothing."""
+    page = walkin.page
+    walkin.write("#a-customer_name", "Ada Brandt")
+    walkin.go_to("instrument")
+    walkin.tap("label:has([value=steel-string])")
+    walkin.go_to("neck")
+    walkin.write("#a-relief", "0.030 in")
+    walkin.saved()
+    page.goto(page.url.split("#")[0] + "/quote")
+    page.wait_for_selector("#quote.now [name=shown]", state="attached")
+    offers = page.locator("#quote [name=shown]")
+    for at in (1, 0, 1, 0):
+        offers.nth(at).evaluate(
+            "field => field.closest('label') ? field.closest('label').click() : field.click()"
+        )
+        assert offers.nth(at).is_checked()
+    assert not walkin.complaints
+
+
 def test_the_pdf_is_handed_on_without_leaving_the_page(phone: Any) -> None:
     """A PDF opened inside an installed app has no way back: the page stays, the file goes."""
     phone.page.context.add_init_script(SHARES)

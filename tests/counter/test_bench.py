@@ -17,7 +17,7 @@ from intake.counter.desk import Desk
 from intake.counter.frozen import thaw
 from intake.counter.walkin import from_json
 from intake.quoting.quote import make_quote
-from intake.store import answers, bench, events, quotes, tickets
+from intake.store import answers, bench, events, quotes, steps, tickets
 
 Pairs = list[tuple[str, str]]
 Accept = Callable[[], str]
@@ -183,6 +183,44 @@ def test_a_slip_on_handed_back_can_be_taken_back_on_the_page_that_follows(
     refused = taken_down("05")
     client.post(f"/tickets/{refused}/work/collected")
     assert client.post(f"/tickets/{refused}/work/kept").status_code == 409
+
+
+def test_what_was_agreed_stands_when_the_work_is_done(
+    client: FlaskClient, accepted: Accept, phone: Any, desk: Desk
+) -> None:
+    ticket = accepted()
+    client.post(f"/tickets/{ticket}/work/done")
+    before = tickets.find(desk.store.db, ticket)
+    last = steps.latest(desk.store.db, ticket)["action"]
+    phone.save(ticket, "action", [("action_bass_12", "9/64 in")], based_on=last.revision)
+    after = tickets.find(desk.store.db, ticket)
+    assert before and after and (after.total, after.ready) == (before.total, before.ready)
+
+
+def test_who_said_no_fetches_the_instrument(
+    client: FlaskClient, taken_down: Callable[[str], str], desk: Desk
+) -> None:
+    ticket = taken_down("03")
+    place = client.post(f"/tickets/{ticket}/quotes").headers["Location"]
+    assert client.post(f"{place}/goahead/no", data={"words": "", "way": "counter"}).status_code == 303
+    back = f"/tickets/{ticket}/work/collected"
+    assert back in client.get("/bench").text.partition("Said no, to be collected")[2]
+    client.post(back)
+    assert back not in client.get("/bench").text
+    client.post(f"/tickets/{ticket}/work/kept")
+    found = tickets.find(desk.store.db, ticket)
+    assert found and found.state == "refused"
+
+
+def test_a_page_from_before_puts_nothing_back_on_the_bench(
+    client: FlaskClient, accepted: Accept, desk: Desk
+) -> None:
+    ticket = accepted()
+    client.post(f"/tickets/{ticket}/work/done")
+    client.post(f"/tickets/{ticket}/work/collected")
+    assert client.post(f"/tickets/{ticket}/work/again").status_code == 409
+    found = tickets.find(desk.store.db, ticket)
+    assert found and found.state == "collected"
 
 
 def test_the_page_lists_what_is_promised_and_what_waits(

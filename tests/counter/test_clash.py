@@ -29,6 +29,19 @@ def test_the_page_shows_both_values(clashed: str, client: FlaskClient) -> None:
     assert "0.008 in" in page and "0.012 in" in page
 
 
+def test_how_a_step_was_passed_may_clash_too(
+    phone: Any, other_phone: Any, ticket: str, client: FlaskClient, desk: Desk
+) -> None:
+    phone.save(ticket, "neck", passed="all_sound")
+    answer = other_phone.save(ticket, "neck", passed="not_assessed")
+    assert answer.status_code == 412
+    for text in (answer.text, client.get(f"/tickets/{ticket}").text):
+        box = text.partition('class="clash card"')[2].partition("</div>")[0]
+        assert "All sound" in box and "Not assessed" in box and 'value="mine"' in box
+    client.post(f"/tickets/{ticket}/steps/neck/settled", data={"keep": "mine"})
+    assert steps.latest(desk.store.db, ticket)["neck"].passed == "not_assessed"
+
+
 def test_other_steps_do_not_clash(clashed: str, other_phone: Any) -> None:
     """Revisions are per step."""
     assert other_phone.save(clashed, "action", [("action_bass_12", "6/64 in")]).status_code == 200

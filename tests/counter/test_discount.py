@@ -11,7 +11,7 @@ from flask.testing import FlaskClient
 
 from intake.counter.desk import Desk
 from intake.counter.frozen import thaw
-from intake.store import discounts, events, quotes
+from intake.store import discounts, events, quotes, tickets
 
 
 @pytest.fixture(autouse=True)
@@ -44,6 +44,19 @@ def test_it_stands_on_the_quote_with_its_reason(client: FlaskClient, quoted: str
     given = next(event for event in said if event["what"] == "discount given")
     assert (given["who"], given["device"]) == ("Noor Amari", "Front")
     assert given["detail"] == {"rate": "0.1", "amount": "0", "reason": "Pays today"}
+
+
+def test_the_board_has_the_price_with_it(client: FlaskClient, quoted: str, desk: Desk) -> None:
+    def price() -> Decimal:
+        found = tickets.find(desk.store.db, quoted)
+        assert found
+        return Decimal(found.total)
+
+    before = price()
+    client.post(f"/tickets/{quoted}/discount", data={"percent": "10", "reason": "Pays today"})
+    assert price() < before
+    client.post(f"/tickets/{quoted}/discount", data={"withdraw": "yes"})
+    assert price() == before
 
 
 def test_it_can_be_taken_back(client: FlaskClient, quoted: str, desk: Desk) -> None:

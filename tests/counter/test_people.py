@@ -256,7 +256,9 @@ def test_a_new_password_ends_the_owner_s_other_sessions(
     mine, other = (app.test_client(badge=badge(desk, "owner")) for _ in range(2))
     new = {"password": "another long one", "again": "another long one"}
     assert mine.post("/people/password", data={"old": "wrong", **new}).status_code == 422
-    assert mine.post("/people/password", data={"old": PASSWORD, **new, "again": "x"}).status_code == 422
+    for _ in range(9):  # the right one costs no tries, whatever is wrong with the new one
+        told = mine.post("/people/password", data={"old": PASSWORD, **new, "again": "x"})
+        assert told.status_code == 422 and "not the same" in told.text
     assert other.get("/people").status_code == 200
     assert mine.post("/people/password", data={"old": PASSWORD, **new}).status_code == 303
     assert (mine.get("/people").status_code, other.get("/people").status_code) == (200, 303)

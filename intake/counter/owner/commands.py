@@ -15,6 +15,7 @@ from intake.counter.commands import HERE, store_of
 from intake.counter.in_force import load_files, read_files
 from intake.counter.owner.judging import judge
 from intake.counter.owner.told import changes
+from intake.counter.words import day_of
 from intake.store import books, events, revisions
 from intake.store.archive import DATABASE
 from intake.store.books import Files
@@ -67,8 +68,8 @@ def in_force_told(data: Path) -> str:
     if held is None or held.kind == "start":
         return _demo_told(data) if held and held.digest == digest(demo_book()) else ""
     return (
-        f"Book {held.number} is in force, saved by {held.who or held.device} on {held.at[:10]}; folders are "
-        "not read any more: tallyfret book load FOLDER brings one in, book export FOLDER writes it out."
+        f"Book {held.number} is in force, saved by {held.who or held.device} on {day_of(held.at)}; folders "
+        "are not read any more: tallyfret book load FOLDER brings one in, book export FOLDER writes it out."
     )
 
 

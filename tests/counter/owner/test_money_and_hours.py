@@ -20,6 +20,12 @@ def changed(owner: Any) -> list[str]:
     return [line for line in lines if line[:3] not in ("---", "+++") and not line.startswith("@@")]
 
 
+def test_enter_takes_out_no_tax(owner: Any) -> None:
+    """It presses the form's first button (HTML, implicit submission)."""
+    (first, *_) = owner.page("/book/money").xpath("//form[@id='form']//button")
+    assert (first.get("name"), first.get("hidden")) == (None, "")
+
+
 @pytest.mark.parametrize(
     ("field", "typed", "says"),
     [
