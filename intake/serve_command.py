@@ -77,7 +77,8 @@ def serve(
 def _tell(running: Running, folder: Path) -> None:
     at = running.url
     if running.host in EVERYWHERE:
-        at = f"http://{LOOPBACK}:{running.port}/, and at every other address of this machine,"
+        here = LOOPBACK if running.host == "0.0.0.0" else "[::1]"
+        at = f"http://{here}:{running.port}/, and at every other address of this machine,"
     click.echo(f"Tallyfret is at {at} and keeps its data in {folder}.")
     click.echo(LOOPBACK_ONLY if is_loopback(_place(running)) else PLAIN_HTTP)
     _tell_rest(folder)

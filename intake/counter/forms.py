@@ -10,22 +10,15 @@ from wtforms.form import BaseForm
 
 from intake.book.model import Book, Question, Step
 
-NONE = "none"
 PASSED = ("", "not_assessed", "all_sound")
 
 
 class Answer(Field):
-    """One question. `data` is the raw answer as people write it; `none` says that "none" is the answer."""
-
-    none = False
+    """One question. `data` is the raw answer as people write it."""
 
     def __init__(self, question: Question, **kwargs: Any) -> None:
         super().__init__(label=question.label, **kwargs)
         self.question = question
-
-    @property
-    def kind(self) -> str:
-        return self.question.kind
 
     def process_data(self, value: Any) -> None:
         self.data = "" if value is None else value
@@ -47,14 +40,12 @@ class ListAnswer(Answer):
 
     def process_data(self, value: Any) -> None:
         self.data = [value] if isinstance(value, str) else list(value or ())
-        self.none = NONE in self.data
 
 
 class MapAnswer(Answer):
     """fret_depths, part_states: fret or part to a string; empty for "none"."""
 
     def process_data(self, value: Any) -> None:
-        self.none = value == NONE
         self.data = dict(value) if isinstance(value, Mapping) else {}
 
 
@@ -62,7 +53,6 @@ class PinsAnswer(Answer):
     """pins: a list of maps, one for each pin; empty for "none"."""
 
     def process_data(self, value: Any) -> None:
-        self.none = value == NONE
         self.data = [pin for pin in value or () if isinstance(pin, Mapping)]
 
 

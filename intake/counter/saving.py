@@ -147,7 +147,6 @@ def _save(db: Database, ticket: str, entry: Entry, based_on: int) -> Response:
         revision=based_on if saved.refused else view.revision,
         clash=view.clash if saved.refused else (),
         findings=price.findings_of(step.id) if price else (),
-        all_findings=price.quote.assessment.findings if price else (),
         summary=price,
     )
     return Response(page, 412 if saved.refused else 422 if view.problems else 200)

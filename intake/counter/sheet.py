@@ -34,15 +34,13 @@ class ClashedAnswer:
 
 @dataclass(frozen=True)
 class StepView:
-    """`problems`: question id → sentence. `by_eye`: ids that "all sound" answered. `clash`: what two
-    devices say differently."""
+    """`problems`: question id → sentence. `clash`: what two devices say differently."""
 
     step: Step
     form: StepForm
     revision: int
     passed: str
     problems: Mapping[str, str]
-    by_eye: frozenset[str]
     clash: tuple[ClashedAnswer, ...] = ()
 
 
@@ -102,9 +100,8 @@ class Sheet:
         form = StepForm(self.desk.book, step)
         entry = self.entries.get(step.id, Entry(step.id, ()))
         problems = {field.name: self.problems[field.name] for field in form if field.name in self.problems}
-        by_eye = frozenset(field.name for field in form) & self.walkin.by_eye
         form.fill(self.walkin.answers, problems)
-        return StepView(step, form, entry.revision, entry.passed, problems, by_eye, self._clash(step, entry))
+        return StepView(step, form, entry.revision, entry.passed, problems, self._clash(step, entry))
 
     def views(self) -> list[StepView]:
         return [self.view(step) for step in self.desk.book.steps]

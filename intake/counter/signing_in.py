@@ -1,7 +1,7 @@
 """Signing in and out: a name and a PIN on an enrolled phone, or the owner's password on any browser.
 
-Whatever was wrong (the name, the PIN, the phone, or too many tries), the sentence is the same, and so is the
-time that the answer takes.
+Whatever was wrong (the name, the PIN, the phone, or too many tries), the sentence is the same; between a name
+that is known and one that is not, so is the time that the answer takes.
 """
 
 from __future__ import annotations

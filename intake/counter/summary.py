@@ -40,10 +40,6 @@ class Summary:
         return self.quote.offers["put_right"]
 
     @property
-    def low(self) -> Decimal:
-        return min(offer.total for offer in self.quote.offers.values())
-
-    @property
     def high(self) -> Decimal:
         return max(offer.total for offer in self.quote.offers.values())
 

@@ -56,3 +56,7 @@ def write_private(path: Path, content: bytes) -> None:
         file.flush()
         os.fsync(file.fileno())
     os.replace(new, path)
+    if POSIX:  # the name in its folder, too, is to outlast a power cut
+        held = os.open(path.parent, os.O_RDONLY)
+        os.fsync(held)
+        os.close(held)

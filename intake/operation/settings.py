@@ -31,20 +31,13 @@ class BackupSettings:
     at: time | None = time(2, 30)
     rule: Rule = field(default_factory=Rule)
 
-    def next_after(self, moment: datetime) -> datetime | None:
-        """When the next one is due, in the machine's time zone."""
-        return min((due for due in self._around(moment) if due > moment), default=None)
-
     def last_before(self, moment: datetime) -> datetime | None:
-        """When the latest one was due."""
-        return max((due for due in self._around(moment) if due <= moment), default=None)
-
-    def _around(self, moment: datetime) -> list[datetime]:
+        """When the latest one was due, in the machine's time zone."""
         if self.at is None:
-            return []
+            return None
         today = moment.astimezone().date()
-        days = (today + timedelta(by) for by in (-2, -1, 0, 1, 2))
-        return [datetime.combine(day, self.at).astimezone() for day in days]
+        times = (datetime.combine(today - timedelta(by), self.at).astimezone() for by in (-1, 0, 1, 2))
+        return max(due for due in times if due <= moment)
 
 
 def backup_settings(data: Path) -> BackupSettings:

@@ -25,10 +25,6 @@ class Photo:
     bytes: int
     created: str
 
-    @property
-    def sha(self) -> str:
-        return self.sha256
-
 
 def write(folder: Path, jpeg: bytes) -> str:
     """Put the file in its place and give its hash; done before its row, so that no row lacks a file."""
