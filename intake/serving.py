@@ -189,7 +189,7 @@ class Proxied:
 
 
 def main() -> None:
-    """`python -m intake.server`: what the tests, the benchmark and service managers start."""
+    """`python -m intake.server`: what the tests and the benchmark start."""
     parser = argparse.ArgumentParser(prog="python -m intake.server", description="Serve the counter.")
     parser.add_argument("--data", type=Path, required=True)
     parser.add_argument("--book", type=Path)

@@ -115,10 +115,11 @@ def _sent(step: str) -> Entry:
     here, posted = desk(), list(request.form.items(multi=True))
     typed = fields_of_step(here.book, step, posted)
     typed += fields_asked_before(here.store.db, here.book, step, posted)
-    return Entry(step, typed, passed, _device())
+    return Entry(step, typed, passed, device_name())
 
 
-def _device() -> str:
+def device_name() -> str:
+    """What the browser that sent this calls itself."""
     return request.headers.get("Device", "")[:100]
 
 

@@ -17,7 +17,7 @@ from intake.counter.images import Refused
 from intake.counter.installing import build
 from intake.counter.once import answered_once
 from intake.counter.photographs import take_photo
-from intake.counter.saving import save_entry, write_words
+from intake.counter.saving import device_name, save_entry, write_words
 from intake.counter.sheet import Sheet
 from intake.store import photos, steps, tickets
 from intake.store.steps import Entry
@@ -125,7 +125,7 @@ def _save_changed(here: Desk, db: Database, ticket: str, step: str) -> bool:
     """Save the step if the form says something new of it. True if it clashed."""
     old = steps.latest(db, ticket).get(step, Entry(step, ()))
     typed = fields_of_step(here.book, step, request.form.items(multi=True))
-    new = Entry(step, typed, _passed(old, typed), request.headers.get("Device", ""))
+    new = Entry(step, typed, _passed(old, typed), device_name())
     if new.same_words(old):
         return False
     return save_entry(here, db, ticket, new, _based_on(step)).refused is not None

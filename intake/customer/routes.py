@@ -39,7 +39,7 @@ customer.record_once(lambda state: state.app.logger.addFilter(_no_tokens))
 
 
 class Gone(Exception):
-    """The link shows nothing (any more); `why` is unknown, withdrawn, expired or revised."""
+    """The link shows nothing (any more); `why` is unknown, withdrawn, expired, revised or agreed."""
 
     def __init__(self, why: str, visit: Visit | None = None) -> None:
         super().__init__(why)
