@@ -106,7 +106,9 @@ def _read_root(folder: Path) -> Pair:
         certificate = x509.load_pem_x509_certificate((folder / "root.pem").read_bytes())
         key = load_pem_private_key(read_private(folder / "root-key.pem"), None)
     except FileNotFoundError as error:
-        raise AuthorityError(f"{error.filename} is missing. Take it from a copy of your own, if you made one. Or: {ANEW}") from error
+        raise AuthorityError(
+            f"{error.filename} is missing. Take it from a copy of your own, if you made one. Or: {ANEW}"
+        ) from error
     except (ValueError, TypeError) as error:
         raise AuthorityError(
             f"The files in {folder} cannot be read as certificate and key. {ANEW}"
