@@ -49,6 +49,16 @@ def test_a_photo_is_kept_and_shown(client: FlaskClient, ticket: str, desk: Desk,
     assert answer.json["url"] in client.get(f"/tickets/{ticket}").text
 
 
+def test_a_photo_that_is_lost_stops_no_document(
+    client: FlaskClient, quoted: str, desk: Desk, picture: Picture
+) -> None:
+    url = send(client, quoted, picture()).json["url"]
+    (photo,) = photos.of_ticket(desk.store.db, quoted)
+    (desk.store.photos / f"{photo.sha256}.jpg").unlink()
+    assert client.get(url).status_code == 404
+    assert client.get(f"/tickets/{quoted}/receipt.pdf").data.startswith(b"%PDF")
+
+
 def test_a_photo_s_own_page_can_do_nothing(client: FlaskClient, ticket: str, picture: Picture) -> None:
     shown = client.get(send(client, ticket, picture()).json["url"])
     assert shown.headers["Content-Security-Policy"] == "default-src 'none'; sandbox"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
@@ -11,7 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from intake.cli import main
-from intake.store import photos, privacy, tickets
+from intake.store import people, photos, privacy, tickets
 from intake.store.archive import archives
 from intake.store.db import Store
 from intake.store.lock import SERVER_LOCK, held
@@ -143,6 +144,21 @@ def test_every_command_says_it_in_a_sentence(command: list[str], shop: Path, tmp
     told = run(shop, *command)
     assert told.exit_code in (1, 2) and "is damaged" in told.stderr and "Traceback" not in told.output
     assert f"restore {archive.folder} --force" in told.stderr
+
+
+def test_a_database_that_is_held_is_said_in_a_sentence(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def held_by_another(db: object) -> None:
+        raise sqlite3.OperationalError("database is locked")
+
+    monkeypatch.setattr(people, "everybody", held_by_another)
+    told = run(shop, "staff", "list")
+    assert told.exit_code == 2 and "cannot be used now: database is locked." in told.stderr
+
+
+def test_the_doctor_looks_at_a_shop_whose_first_start_was_cut_off(tmp_path: Path) -> None:
+    tmp_path.joinpath("tallyfret.db").touch()
+    told = run(tmp_path, "doctor")
+    assert told.exit_code == 1 and "the next start makes them" in told.stdout
 
 
 @pytest.mark.parametrize("words", [["backup", "--data", "SHOP"], ["staff", "list", "--data=SHOP"]])
