@@ -12,12 +12,12 @@ from sqlite_utils import Database
 
 from intake.counter.blueprint import counter
 from intake.counter.desk import Desk, desk
+from intake.counter.erased import refuse_erased
 from intake.counter.once import answered_once
 from intake.counter.who import note
 from intake.counter.words import _
 from intake.store import answers, bench, tickets
 from intake.store.answers import Answer
-from intake.store.privacy import ERASED
 
 
 @counter.get("/bench")
@@ -43,9 +43,9 @@ def settle_work(ticket: UUID, what: str) -> Response:
     settle = {"done": _done, "collected": _collected, "again": _again, "kept": _kept}.get(what) or abort(404)
 
     def effect(db: Database) -> Response:
-        found = tickets.find(db, id)
-        if found is None or found.state == ERASED:
+        if tickets.find(db, id) is None:
             abort(404)
+        refuse_erased(db, id)
         settle(here, db, id)
         handed = id if what == "collected" else None
         return make_response(redirect(url_for("counter.bench_page", handed=handed), 303))
@@ -68,12 +68,12 @@ def _collected(here: Desk, db: Database, ticket: str) -> None:
 
 def _kept(here: Desk, db: Database, ticket: str) -> None:
     """A slip of the thumb: it is still here, and waits to be collected."""
-    said = {one.kind for one in answers.of_ticket(db, ticket)}
-    if not said & {"goahead", "refused"}:
+    said = [one.kind for one in answers.of_ticket(db, ticket) if one.kind in ("goahead", "refused")]
+    if not said:
         abort(409, _("Nobody has said yes or no to this ticket’s quote."))
     found = tickets.find(db, ticket)
     if found and found.state == "collected":
-        tickets.change(db, ticket, here.now(), state="done" if "goahead" in said else "refused")
+        tickets.change(db, ticket, here.now(), state="done" if said[-1] == "goahead" else "refused")
         note(db, "not handed back after all", ticket=ticket)
 
 
