@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import fields
 from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
@@ -25,22 +25,21 @@ from intake.quoting.model import (
 )
 from intake.trade.registry import Reading
 
-CLASSES = {
-    cls.__name__: cls
-    for cls in (
-        Assessment,
-        Discount,
-        Evidence,
-        Finding,
-        Hours,
-        Line,
-        Offer,
-        PlannedJob,
-        Quote,
-        Reading,
-        Stretch,
-    )
+CLASSES: dict[str, type] = {
+    "Assessment": Assessment,
+    "Discount": Discount,
+    "Evidence": Evidence,
+    "Finding": Finding,
+    "Hours": Hours,
+    "Line": Line,
+    "Offer": Offer,
+    "PlannedJob": PlannedJob,
+    "Quote": Quote,
+    "Reading": Reading,
+    "Stretch": Stretch,
 }
+"""By the tag that stored quotes bear: a class may be renamed, its tag may not."""
+TAGS = {cls: tag for tag, cls in CLASSES.items()}
 SCALARS: dict[str, tuple[type, Callable[[Any], str], Callable[[str], Any]]] = {
     "fraction": (Fraction, str, Fraction),
     "decimal": (Decimal, str, Decimal),
@@ -84,8 +83,8 @@ def _pack(value: Any) -> Any:
         return {"tuple": [_pack(item) for item in value]}
     if isinstance(value, list):
         return [_pack(item) for item in value]
-    if is_dataclass(value) and type(value).__name__ in CLASSES:
-        return {type(value).__name__: {f.name: _pack(getattr(value, f.name)) for f in fields(value)}}
+    if type(value) in TAGS:
+        return {TAGS[type(value)]: {f.name: _pack(getattr(value, f.name)) for f in fields(value)}}
     raise TypeError(f"a quote cannot hold {value!r}")
 
 
