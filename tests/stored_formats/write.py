@@ -1,8 +1,8 @@
 """Write a shop's data as today's version leaves it: `PYTHONPATH=. python tests/stored_formats/write.py FILE`.
 
-FILE ends in `.tar.xz`. Run it when a version is released and check the archive in beside the earlier ones, which
-are never written anew: they are what earlier versions left on people's disks. In it: `data/`, the data folder
-with frozen quotes and their PDF files, and `backups/`, a backup of it.
+FILE ends in `.tar.xz`. Run it when a version is released and check the archive in beside the earlier ones,
+which are never written anew: they are what earlier versions left on people's disks. In it: `data/`, the data
+folder with frozen quotes and their PDF files, and `backups/`, a backup of it.
 """
 
 from __future__ import annotations
