@@ -20,6 +20,8 @@ SCAN = b"\xff\xda"
 weigh 60 kB and have the whole picture worked through a thousand times."""
 HEIF = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"mif1", b"msf1")
 """Brands of ISO/IEC 23008-12 at byte 8, as far as phones write them (from memory)."""
+Picture = tuple[bytes, int, int]
+"""A JPEG with its width and height in pixels."""
 _alone = threading.Lock()
 """One picture is decoded at a time: the largest takes some 300 MB."""
 
@@ -28,7 +30,7 @@ class Refused(ValueError):
     """The photo cannot be taken; the message says why."""
 
 
-def as_jpeg(content: bytes) -> tuple[bytes, int, int]:
+def as_jpeg(content: bytes) -> Picture:
     """A JPEG of at most 1600 px a side, upright, without any metadata; with its width and height.
 
     Raises Refused for anything but a whole JPEG, PNG or WebP picture of up to 40 million pixels.
@@ -52,7 +54,7 @@ def _kind(content: bytes) -> str:
     return kind
 
 
-def _written_anew(content: bytes, kind: str) -> tuple[bytes, int, int]:
+def _written_anew(content: bytes, kind: str) -> Picture:
     picture = _decoded(content, kind)
     picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
     picture.info = {}  # the writer would carry comments and XMP over

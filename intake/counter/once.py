@@ -28,14 +28,20 @@ def answered_once(effect: Effect) -> Response:
     Answers 400 when the key came with another body before, 409 while the same key is under way,
     both without repeating the key.
     """
+    return prepared_once(lambda: effect)
+
+
+def prepared_once(prepare: Callable[[], Effect]) -> Response:
+    """The same where the effect needs slow work first: `prepare` does it and returns the effect, before the
+    store is locked, and not at all for a key that has its answer."""
     key, here = sent_key(), desk()
     if not key:
+        effect = prepare()
         with here.store.writing() as db:
             return effect(db)
     with _alone(here, key):
         body = fingerprint()
-        with here.store.writing() as db:
-            answer = stored(db, key, body) or _run(db, effect, key, body)
+        answer = stored(here.store.db, key, body) or _prepared(here, prepare, key, body)
     answer.headers["Saved-Key"] = key
     return answer
 
@@ -72,6 +78,13 @@ def _file_hash(stream) -> str:  # type: ignore[no-untyped-def]
     digest = hashlib.file_digest(stream, "sha256").hexdigest()
     stream.seek(0)
     return digest
+
+
+def _prepared(here: Desk, prepare: Callable[[], Effect], key: str, body: str) -> Response:
+    """Another process may have answered the key meanwhile."""
+    effect = prepare()
+    with here.store.writing() as db:
+        return stored(db, key, body) or _run(db, effect, key, body)
 
 
 def _run(db: Database, effect: Effect, key: str, body: str) -> Response:

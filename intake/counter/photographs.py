@@ -6,12 +6,13 @@ from uuid import UUID
 
 from flask import Response, abort, jsonify, make_response, redirect, request, send_file, url_for
 from sqlite_utils import Database
+from werkzeug.datastructures import FileStorage
 
 from intake.counter.blueprint import counter
 from intake.counter.desk import Desk, desk
 from intake.counter.erased import refuse_erased
-from intake.counter.images import Refused, as_jpeg
-from intake.counter.once import answered_once
+from intake.counter.images import Picture, Refused, as_jpeg
+from intake.counter.once import Effect, prepared_once
 from intake.counter.security import MEDIA_POLICY
 from intake.counter.who import note
 from intake.counter.words import _
@@ -22,23 +23,27 @@ from intake.store.photos import Photo
 @counter.post("/tickets/<uuid:ticket>/photos")
 def add_photo(ticket: UUID) -> Response:
     """Keep a photo and answer in JSON. A plain form may send several; it gets the wizard again."""
-    sent = [file.stream.read() for file in request.files.getlist("photo") if file.filename]
+    sent = [file for file in request.files.getlist("photo") if file.filename]
     if not sent:
         abort(400, _("No photo came with this request."))
-    for file in request.files.getlist("photo"):
-        file.stream.seek(0)
+    return prepared_once(lambda: _keep(str(ticket), sent))
+
+
+def _keep(ticket: str, sent: list[FileStorage]) -> Effect:
+    """Decode all of them, then keep all of them."""
+    try:
+        pictures = [as_jpeg(file.stream.read()) for file in sent]
+    except Refused as refused:
+        abort(415, str(refused))
 
     def effect(db: Database) -> Response:
-        try:
-            kept = [take_photo(desk(), db, str(ticket), content) for content in sent]
-        except Refused as refused:
-            abort(415, str(refused))
+        kept = [take_photo(desk(), db, ticket, picture) for picture in pictures]
         if not request.headers.get("Idempotency-Key"):
             return make_response(redirect(url_for("counter.wizard", ticket=ticket), 303))
         address = url_for("counter.photo", sha=kept[-1].sha256)
         return jsonify(sha=kept[-1].sha256, url=address, width=kept[-1].width, height=kept[-1].height)
 
-    return answered_once(effect)
+    return effect
 
 
 @counter.get("/media/<sha>.jpg")
@@ -55,9 +60,9 @@ def photo(sha: str) -> Response:
     return answer
 
 
-def take_photo(here: Desk, db: Database, ticket: str, content: bytes) -> Photo:
-    """Write the picture anew, keep file and row. Raises Refused for what is no picture."""
-    jpeg, width, height = as_jpeg(content)
+def take_photo(here: Desk, db: Database, ticket: str, picture: Picture) -> Photo:
+    """Keep file and row of a picture that `as_jpeg` made: decoding has no place in a transaction."""
+    jpeg, width, height = picture
     refuse_erased(db, ticket)
     now = here.now()
     if tickets.ensure(db, ticket, now):

@@ -13,9 +13,9 @@ from intake.counter.desk import Desk, desk
 from intake.counter.forms import PASSED, fields_of_step
 from intake.counter.heard import heard
 from intake.counter.ids import uuid7
-from intake.counter.images import Refused
+from intake.counter.images import Picture, Refused, as_jpeg
 from intake.counter.installing import build
-from intake.counter.once import answered_once
+from intake.counter.once import Effect, prepared_once
 from intake.counter.photographs import take_photo
 from intake.counter.saving import device_name, save_entry, write_words
 from intake.counter.sheet import Sheet
@@ -49,13 +49,13 @@ def quote_step(ticket: UUID) -> str:
 def save_new() -> Response:
     """The whole form of a ticket that has no id yet."""
     ticket = str(uuid7(desk().now()))
-    return answered_once(lambda db: _save_all(db, ticket))
+    return prepared_once(lambda: _whole_form(ticket))
 
 
 @counter.post("/tickets/<uuid:ticket>")
 def save_all(ticket: UUID) -> Response:
     """The whole form."""
-    return answered_once(lambda db: _save_all(db, str(ticket)))
+    return prepared_once(lambda: _whole_form(str(ticket)))
 
 
 def _read(ticket: str, at: str = "") -> str:
@@ -89,11 +89,24 @@ def complaint_steps(book: Book) -> dict[str, list[str]]:
     }
 
 
-def _save_all(db: Database, ticket: str) -> Response:
+def _whole_form(ticket: str) -> Effect:
+    """Decode the photos, then save the rest with them. A refused one must not cost what came with it."""
+    pictures, refused = [], {}
+    for file in request.files.getlist("photos"):
+        try:
+            if file.filename:
+                pictures.append(as_jpeg(file.stream.read()))
+        except Refused as error:
+            refused["photos"] = str(error)
+    return lambda db: _save_all(db, ticket, pictures, refused)
+
+
+def _save_all(db: Database, ticket: str, pictures: list[Picture], refused: dict[str, str]) -> Response:
     """Store every step that changed. What is wrong comes back beside its field, with all that was typed."""
     here = desk()
     clashed = [_save_changed(here, db, ticket, step.id) for step in here.book.steps]
-    refused = _take_photos(here, db, ticket)
+    for picture in pictures:
+        take_photo(here, db, ticket, picture)
     sheet = Sheet.of(here, db, ticket)
     sheet.refused.update(refused)
     if tickets.find(db, ticket):
@@ -107,18 +120,6 @@ def _save_all(db: Database, ticket: str) -> Response:
 
 def _first_wrong(here: Desk, sheet: Sheet) -> str:
     return next((here.book.questions[id].step for id in here.book.questions if id in sheet.problems), "")
-
-
-def _take_photos(here: Desk, db: Database, ticket: str) -> dict[str, str]:
-    """Keep the photos of the form. A refused one must not cost the words and photos that came with it."""
-    problems = {}
-    for file in request.files.getlist("photos"):
-        try:
-            if file.filename:
-                take_photo(here, db, ticket, file.stream.read())
-        except Refused as refused:
-            problems["photos"] = str(refused)
-    return problems
 
 
 def _save_changed(here: Desk, db: Database, ticket: str, step: str) -> bool:

@@ -12,7 +12,7 @@ from sqlite_utils import Database
 
 from intake.store import search
 from intake.store.archive import DATABASE
-from intake.store.errors import StoreError
+from intake.store.errors import BusyError, StoreError
 from intake.store.opening import in_words, prepare
 from intake.store.schema import MIGRATIONS
 
@@ -73,7 +73,7 @@ class Store:
         """
         db = self.db
         if not self._turn.acquire(timeout=BUSY_MS / 1000):
-            raise sqlite3.OperationalError("database is locked")
+            raise BusyError("database is locked")
         try:
             db.conn.execute("BEGIN IMMEDIATE")
             yield db

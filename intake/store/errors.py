@@ -3,11 +3,19 @@
 from __future__ import annotations
 
 import shlex
+import sqlite3
 from pathlib import Path
 
 
 class StoreError(Exception):
     """The data folder cannot be used as it is; the text says why, and what to do."""
+
+
+class BusyError(sqlite3.OperationalError):
+    """Another thread of this program kept the write lock for too long; named as SQLite names its own."""
+
+    sqlite_errorcode = sqlite3.SQLITE_BUSY
+    sqlite_errorname = "SQLITE_BUSY"
 
 
 def typed(data: Path, *words: str | Path) -> str:
