@@ -10,12 +10,14 @@ from sqlite_utils import Database
 
 from intake.counter.blueprint import counter
 from intake.counter.desk import Desk, desk
+from intake.counter.discount_limit import limit_of, limit_sentence
 from intake.counter.erased import refuse_erased
 from intake.counter.once import answered_once
 from intake.counter.saving import write_words
 from intake.counter.sheet import Sheet
 from intake.counter.who import note, visitor
 from intake.counter.words import _
+from intake.quoting.discount import share_given
 from intake.quoting.model import Discount
 from intake.quoting.money import digits_of, to_money
 from intake.store import discounts, tickets
@@ -62,7 +64,7 @@ def give_discount(ticket: UUID) -> Response:
         except NotGiven as error:
             found = discounts.find(db, id)
             return _page(here, db, id, request.form, found, {error.field: str(error)}, 422)
-        given = Given(id, str(wanted.rate), str(wanted.amount), wanted.reason, visitor().by.who)
+        given = Given(id, str(wanted.rate), str(wanted.amount), wanted.reason, visitor().by.who, _role())
         discounts.give(db, given, here.now())
         note(db, "discount given", ticket=id, rate=given.rate, amount=given.amount, reason=given.reason)
         write_words(here, db, id, Sheet.of(here, db, id))
@@ -100,17 +102,16 @@ def _number(field: str) -> Decimal:
 
 def _allowed(here: Desk, db: Database, ticket: str, wanted: Discount) -> None:
     """Staff give up to the shop's `discount_most`, the owner anything. Raises NotGiven."""
-    most, person = here.book.shop.discount_most, visitor().person
-    if person is not None and person.role == "owner":
-        return
-    sheet = Sheet.of(here, db, ticket)
+    sheet, most = Sheet.of(here, db, ticket), limit_of(_role(), here.book.shop)
     sheet.discount = None
     total = sheet.summary.usual.total if sheet.summary else Decimal(0)
-    share = wanted.rate + (wanted.amount / total if total else Decimal(1 if wanted.amount else 0))
-    if share > most:
-        field = "amount" if wanted.amount else "percent"
-        limit = f"{(most * 100).normalize():f}"
-        raise NotGiven(field, _("More than %(limit)s %% is for the owner to give.", limit=limit))
+    if share_given(wanted, total) > most:
+        raise NotGiven("amount" if wanted.amount else "percent", limit_sentence(most))
+
+
+def _role() -> str:
+    person = visitor().person
+    return person.role if person else ""
 
 
 def _as_typed(given: Given) -> dict[str, str]:

@@ -9,6 +9,8 @@ from functools import lru_cache
 
 from sqlite_utils import Database
 
+from intake.book.model import Shop
+from intake.counter.discount_limit import limit_of
 from intake.quoting.model import Booked, Discount
 from intake.store import bench, discounts
 
@@ -24,7 +26,10 @@ def _booked(taken: tuple[tuple[str, int], ...]) -> tuple[Booked, ...]:
     return tuple(Booked(Fraction(seconds, bench.HOUR), date.fromisoformat(day)) for day, seconds in taken)
 
 
-def discount_on(db: Database, ticket: str) -> Discount | None:
+def discount_on(db: Database, ticket: str, shop: Shop) -> Discount | None:
     """The discount that somebody gave on the ticket."""
     given = discounts.find(db, ticket)
-    return Discount(given.reason, Decimal(given.rate), Decimal(given.amount)) if given else None
+    if given is None:
+        return None
+    most = limit_of(given.role, shop)
+    return Discount(given.reason, Decimal(given.rate), Decimal(given.amount), most)

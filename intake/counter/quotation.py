@@ -15,6 +15,7 @@ from intake.counter import printing
 from intake.counter.blueprint import counter
 from intake.counter.changes import since
 from intake.counter.desk import Desk, desk
+from intake.counter.discount_limit import discount_as_kept
 from intake.counter.erased import refuse_erased
 from intake.counter.frozen import freeze, thaw
 from intake.counter.heard import heard
@@ -54,7 +55,7 @@ def freeze_quote(ticket: UUID) -> Response:
         refuse_erased(db, id)
         sheet = Sheet.of(here, db, id)
         found, last = tickets.find(db, id), quotes.latest(db, id)
-        if found is None or sheet.summary is None or sheet.problems:
+        if found is None or sheet.summary is None or sheet.problems or sheet.discount_problem:
             return make_response(wizard_page(here, db, id, sheet, at="quote"), 422)
     walkin = as_json(sheet.walkin)
     if last and _still_holds(here, last, walkin, sheet.discount):
@@ -115,7 +116,8 @@ def _still_holds(here: Desk, frozen: FrozenQuote, walkin: str, discount: Discoun
     if (frozen.walkin, frozen.book_digest) != (walkin, here.book.digest):
         return False
     quote = thaw(frozen.exact)
-    return quote.discount == discount and here.today <= quote.valid_until
+    same = discount_as_kept(discount, quote.discount) == quote.discount
+    return same and here.today <= quote.valid_until
 
 
 def _keep(here: Desk, db: Database, ticket: str, draft: Draft) -> Response:

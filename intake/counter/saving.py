@@ -82,6 +82,7 @@ def summary(ticket: UUID) -> str:
         ticket_id=str(ticket),
         heard=said,
         fetched=True,
+        discount_problem=sheet.discount_problem,
         **context,
     )
 

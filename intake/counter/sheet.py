@@ -12,6 +12,7 @@ from sqlite_utils import Database
 from intake.book.answers import from_fields, read_answers
 from intake.book.model import Step
 from intake.counter.desk import Desk
+from intake.counter.discount_limit import limit_sentence, over_limit
 from intake.counter.forms import StepForm
 from intake.counter.promised import discount_on, promised
 from intake.counter.summary import Summary
@@ -74,7 +75,7 @@ class Sheet:
             steps.latest(db, ticket),
             steps.open_clashes(db, ticket),
             promised(db, ticket, desk.today),
-            discount_on(db, ticket),
+            discount_on(db, ticket, desk.book.shop),
         )
 
     @cached_property
@@ -94,6 +95,15 @@ class Sheet:
     @cached_property
     def summary(self) -> Summary | None:
         return self.desk.summaries.of(self.walkin, self.desk.today, self.booked, self.discount)
+
+    @property
+    def discount_problem(self) -> str:
+        """Why the discount does not stand any more: the ticket has shrunk, or the limit."""
+        discount, summary = self.discount, self.summary
+        if discount is None or discount.most is None or summary is None:
+            return ""
+        over = over_limit(summary.quote, summary.book, discount.most)
+        return limit_sentence(discount.most) if over else ""
 
     def view(self, step: Step) -> StepView:
         """One step, its form filled in."""

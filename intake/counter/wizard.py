@@ -76,6 +76,7 @@ def wizard_page(here: Desk, db: Database, ticket: str | None, sheet: Sheet, at: 
         photos=photos.of_ticket(db, ticket) if ticket else [],
         complaint_steps=complaint_steps(here.book),
         heard=heard(db, ticket) if ticket else None,
+        discount_problem=sheet.discount_problem,
         **(sheet.summary.context() if sheet.summary else {"summary": None}),
     )
 

@@ -12,6 +12,8 @@ from flask import abort, request
 from sqlite_utils import Database
 
 from intake.counter.desk import Desk
+from intake.counter.discount_limit import discount_as_kept, over_limit
+from intake.counter.promised import discount_on
 from intake.customer import signature
 from intake.customer.visit import Visit
 from intake.quoting.calendar import Bench
@@ -97,8 +99,16 @@ def refuse(here: Desk, db: Database, visit: Visit, said: Said) -> None:
     state(here, db, visit, "refused")
 
 
-def agree(here: Desk, db: Database, visit: Visit, said: Said) -> str:
-    """A yes to exactly what the form showed; the sentence says what is missing, "" when it stands.
+@dataclass(frozen=True)
+class Problem:
+    """Why a yes was not kept: 422 for something missing in the form, 409 for something that has changed."""
+
+    sentence: str
+    status: int = 422
+
+
+def agree(here: Desk, db: Database, visit: Visit, said: Said) -> Problem | None:
+    """A yes to exactly what the form showed: quote, sum and ready day; None when it stands.
 
     Aborts with 409 when the quote or the sum on the form is no longer that of the store.
     """
@@ -111,16 +121,43 @@ def agree(here: Desk, db: Database, visit: Visit, said: Said) -> str:
         abort(409, _("The quote changed while you were reading. Please look at it once more."))
     name, drawn = _line("name"), signature.read(request.form.get("drawn", ""))
     if not offer.jobs:
-        return _("Choose at least one job, or say no below.")
+        return Problem(_("Choose at least one job, or say no below."))
+    if _too_much_off(db, visit):
+        words = _("The discount on this quote is more than may be given; the shop makes a new one.")
+        return Problem(words, 409)
+    if _later_than_shown(offer.ready):
+        words = _("The ready day has moved to {day}. Please look at it once more.")
+        return Problem(words.format(day=visit.formats.day(offer.ready)), 409)
     if not name:
-        return _("Please write your name.")
+        return Problem(_("Please write your name."))
     if not (request.form.get("agreed") or drawn):
-        return _("Please tick the box, or sign with a finger.")
+        return Problem(_("Please tick the box, or sign with a finger."))
     words = _words("note")
     if said.way == "telephone" and not words:
-        return _("Please note who said what on the telephone.")
+        return Problem(_("Please note who said what on the telephone."))
     _keep_yes(here, db, visit, said, offer, picked, name, drawn, words)
-    return ""
+    return None
+
+
+def _later_than_shown(ready: date) -> bool:
+    """The form showed an earlier day, or none. An emptier bench may bring a day forward."""
+    try:
+        return ready > date.fromisoformat(request.form.get("ready", ""))
+    except ValueError:
+        return True
+
+
+def _too_much_off(db: Database, visit: Visit) -> bool:
+    """The quote's discount is more than whoever gave it may give."""
+    quote, shop = visit.quote, visit.book.shop
+    if quote.discount is None:
+        return False
+    most = quote.discount.most
+    if most is None:  # an earlier version did not write it down
+        standing = discount_on(db, visit.ticket.id, shop)
+        same = discount_as_kept(standing, quote.discount) == quote.discount
+        most = (standing.most if standing and same else None) or shop.discount_most
+    return over_limit(quote, visit.book, most)
 
 
 def _keep_yes(

@@ -46,6 +46,7 @@ def choice(visit: Visit, **more: Any) -> dict[str, Any]:
         "ready": formats.day(offer.ready) if offer.jobs else "",
         "deposit": formats.money(offer.deposit) if offer.deposit and offer.jobs else "",
         "sums": visit.sums(offer),
+        "share": visit.share_words(offer),
         "problem": "",
         "typed": {},
         **more,

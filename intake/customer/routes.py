@@ -13,7 +13,7 @@ from intake.counter import printing
 from intake.counter.desk import Desk, desk
 from intake.counter.local import shop_address
 from intake.customer import answering, pages
-from intake.customer.answering import Said
+from intake.customer.answering import Problem, Said
 from intake.customer.calendar_file import ready_day
 from intake.customer.document import pdf_of
 from intake.customer.visit import Visit
@@ -215,11 +215,12 @@ def _see(here: Desk, db: Database, visit: Visit, link: Link) -> None:
         answering.state(here, db, visit, "seen")
 
 
-def _page(here: Desk, db: Database, visit: Visit, token: str, problem: str = "") -> Response:
+def _page(here: Desk, db: Database, visit: Visit, token: str, problem: Problem | None = None) -> Response:
     taken = photos.of_ticket(db, visit.ticket.id)[: printing.MOST_PHOTOS]
-    context = pages.whole(visit, _base(token), taken, problem=problem, typed=request.form, staff=False)
+    said = problem.sentence if problem else ""
+    context = pages.whole(visit, _base(token), taken, problem=said, typed=request.form, staff=False)
     return pages.answer(
-        pages.render("customer/quote.html", visit.language, **context), 422 if problem else 200
+        pages.render("customer/quote.html", visit.language, **context), problem.status if problem else 200
     )
 
 

@@ -22,6 +22,7 @@ from intake.paper.formats import Formats, locale_for
 from intake.paper.ledger import JobView
 from intake.paper.view import QuoteView, quote_view
 from intake.quoting.model import Offer, Quote, Walkin
+from intake.quoting.notes import share_note
 from intake.quoting.phrases import phrase
 from intake.quoting.selection import Menu, Selection
 from intake.store import answers, quotes, tickets
@@ -209,6 +210,13 @@ class Visit:
             (_("Jobs"), money(jobs)),
             *((line.name.in_(self.language), money(line.amount)) for line in offer.lines),
         ]
+
+    def share_words(self, offer: Offer) -> str:
+        """Why an amount of discount is less than the shop gave: less is picked. "" where it is whole."""
+        discount, whole = self.quote.discount, self.menu.whole
+        if not offer.jobs or discount is None or not discount.amount or offer.before >= whole:
+            return ""
+        return share_note(discount, self.quote.currency).in_(self.language)
 
     def day_of(self, moment: str) -> str:
         """The day of a stored moment, at the counter."""

@@ -18,7 +18,7 @@ from intake.counter.reads import choices, language_of
 from intake.counter.who import note, visitor
 from intake.counter.words import _
 from intake.customer import answering, pages
-from intake.customer.answering import Said
+from intake.customer.answering import Problem, Said
 from intake.customer.visit import Visit
 from intake.post import papers, privacy
 from intake.post.blueprint import STAFF_LANGUAGE, post
@@ -172,10 +172,11 @@ def _taken() -> Said:
     return Said("telephone" if request.form.get("way") == "telephone" else "counter", visitor().by)
 
 
-def _taking(visit: Visit, problem: str = "") -> Response:
-    context = pages.whole(visit, _base(visit), [], problem=problem, typed=request.form, staff=True)
+def _taking(visit: Visit, problem: Problem | None = None) -> Response:
+    said = problem.sentence if problem else ""
+    context = pages.whole(visit, _base(visit), [], problem=said, typed=request.form, staff=True)
     page = pages.render("post/goahead.html", visit.language, back=_quote(visit), **context)
-    return pages.answer(page, 422 if problem else 200)
+    return pages.answer(page, problem.status if problem else 200)
 
 
 def _page(visit: Visit, fresh: str = "") -> Response:

@@ -106,12 +106,14 @@ class Line:
 class Discount:
     """What staff take off a ticket, and why: a share of the sum (0.1 is 10 %), an amount, or both.
 
-    Raises ValueError for less than nothing, more than all, or no reason.
+    `most` is the share that whoever gave it may give; None where that was not written down. Raises ValueError
+    for less than nothing, more than all, or no reason.
     """
 
     reason: str
     rate: Decimal = Decimal(0)
     amount: Decimal = Decimal(0)
+    most: Decimal | None = None
 
     def __post_init__(self) -> None:
         if not self.reason.strip():
@@ -169,11 +171,17 @@ class Offer:
     taxes: tuple[Line, ...] = ()
     deposit: Decimal = Decimal(0)
 
+    @property
+    def before(self) -> Decimal:
+        """The price before discount and added tax."""
+        besides = (line.amount for line in self.lines if line.kind in ("supplies", "minimum"))
+        return self.labour + self.parts + sum(besides, Decimal(0))
+
 
 @dataclass(frozen=True)
 class Quote:
     """`booked`: what was on the bench already; with the walk-in, the book, the day and the discount it makes
-    the same quote again."""
+    the same quote again. `whole`: the price that an amount of discount is for; less work has its share."""
 
     assessment: Assessment
     jobs: tuple[PlannedJob, ...]
@@ -188,6 +196,7 @@ class Quote:
     notes: tuple[Text, ...] = field(default=())
     discount: Discount | None = None
     booked: tuple[Booked, ...] = ()
+    whole: Decimal | None = None
 
     def distinct_offers(self) -> tuple[tuple[Offer, tuple[Tier, ...]], ...]:
         """Offers shown to a customer: those with the same jobs once, with the tiers they stand for."""

@@ -6,8 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
 from intake.book.model import Book, Text, Tier
-from intake.quoting.model import Assessment, Offer, PlannedJob
-from intake.quoting.phrases import joined, long_day, phrase
+from intake.quoting.model import Assessment, Discount, Offer, PlannedJob
+from intake.quoting.phrases import joined, long_day, money_text, phrase
 
 
 def notes(
@@ -17,6 +17,7 @@ def notes(
     held: Sequence[str],
     answer_by: date,
     book: Book,
+    discount: Discount | None = None,
 ) -> tuple[Text, ...]:
     """The notes in a fixed order, each only where it applies."""
     found: list[Text] = []
@@ -25,9 +26,16 @@ def notes(
     found += _worth(offers["put_right"], book)
     if isinstance(wanted := assessment.facts.get("wanted_by"), str):
         found += _wanted(date.fromisoformat(wanted), offers, answer_by)
+    if discount and discount.amount and len(jobs) > 1:
+        found.append(share_note(discount, book.shop.currency))
     if any(job.forecast for job in jobs):
         found.append(phrase("forecast"))
     return tuple(found)
+
+
+def share_note(discount: Discount, currency: str) -> Text:
+    """An amount of discount is for all that the shop would do."""
+    return phrase("discount_share", amount=money_text(discount.amount, currency))
 
 
 def _worth(offer: Offer, book: Book) -> Iterator[Text]:

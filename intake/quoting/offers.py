@@ -32,13 +32,22 @@ class Costed:
 
 @dataclass(frozen=True)
 class Basis:
-    """What all three offers rest on. `bench` has its bookings; the work starts on `start`."""
+    """What all three offers rest on. `bench` has its bookings; the work starts on `start`.
+
+    An amount of discount is for a price of `whole`.
+    """
 
     book: Book
     bench: Bench
     start: date
     worth: object
     discount: Discount | None = None
+    whole: Decimal = Decimal(0)
+
+
+def whole_price(plan: Plan, costed: Mapping[str, Costed], basis: Basis) -> Decimal:
+    """What an amount of discount is for: the price, before it, of what the shop would do."""
+    return make_offers(plan, costed, replace(basis, discount=None))["put_right"].before
 
 
 def make_offers(plan: Plan, costed: Mapping[str, Costed], basis: Basis) -> dict[Tier, Offer]:
@@ -62,7 +71,7 @@ def make_offer(tier: Tier, plan: OfferPlan, costed: Mapping[str, Costed], basis:
     works = [one.work for one in several]
     operations = [part for one in several for part in one.carried]
     prices = {one.job.id: one.price for one in several}
-    money = price_offer(works, operations, prices, basis.book, basis.discount)
+    money = price_offer(works, operations, prices, basis.book, basis.discount, basis.whole)
     net = net_hours(works, operations)
     hours = summed(net.values())
     days = schedule(_blocks(plan, several, net, hours), basis.bench, basis.start)

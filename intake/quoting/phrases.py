@@ -18,6 +18,11 @@ _PHRASES = {
     "supplies": Text(en="Shop supplies", fr="Fournitures d’atelier"),
     "minimum": Text(en="Minimum charge", fr="Forfait minimum"),
     "discount": Text(en="Discount: {reason}", fr="Remise : {reason}"),
+    "discount_share": Text(
+        en="The discount of {amount} is for all the work that we would do; less work takes its share of it.",
+        fr="La remise de {amount} vaut pour l’ensemble des travaux que nous ferions ; des travaux réduits "
+        "en gardent une part.",
+    ),
     "rounding": Text(en="Rounding", fr="Arrondi"),
     "worth": Text(
         en="The work comes to {share} % of what the instrument is taken to be worth. Ask us before deciding.",

@@ -8,6 +8,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 from intake.book.model import TAXABLE, Book, Job, Operation, Part, Shop, Taxable
+from intake.quoting.discount import share_off
 from intake.quoting.effort import Carried, Work, mean
 from intake.quoting.model import Discount, Line
 from intake.quoting.money import digits_of, to_money, to_step, whole_money
@@ -81,8 +82,11 @@ def price_offer(
     prices: Mapping[str, JobPrice],
     book: Book,
     discount: Discount | None = None,
+    whole: Decimal = NOTHING,
 ) -> Sum:
     """Add up an offer whose jobs are `works`; `operations` is what they carry.
+
+    An amount of discount is for a price of `whole`; an offer of less has its share of it.
 
     In this order: labour and parts, less what is shared; supplies, a share of the labour; what is missing
     to the minimum, which counts as labour; the discount, on every kind of line alike; tax; rounding.
@@ -93,9 +97,10 @@ def price_offer(
     short = max(shop.minimum - work.labour - work.parts - supplies, NOTHING) if works else NOTHING
     short = to_money(short, digits)
     before = work.labour + work.parts + supplies + short
-    off = _off(before, discount, digits)
+    share = share_off(discount, before, whole)
+    off = to_money(Fraction(before) * share, digits)
     taxable = {"labour": work.labour + short, "parts": work.taxed_parts, "supplies": supplies}
-    taxes = _taxes(taxable, _kept(before, discount), shop, digits)
+    taxes = _taxes(taxable, 1 - share, shop, digits)
     added = [tax for tax in taxes if tax.kind == "tax"]
     exact = before - off + _sum(added)
     total = to_step(exact, shop.rounding, digits, shop.rounding_way)
@@ -146,21 +151,6 @@ def _work(
 def _supplies(labour: Decimal, shop: Shop, digits: int) -> Decimal:
     share = to_money(Fraction(labour) * Fraction(shop.supplies_rate), digits)
     return share if shop.supplies_most is None else to_money(min(share, shop.supplies_most), digits)
-
-
-def _off(before: Decimal, discount: Discount | None, digits: int) -> Decimal:
-    """What is taken off: never more than there is."""
-    if discount is None:
-        return NOTHING
-    off = Fraction(discount.amount) + Fraction(before) * Fraction(discount.rate)
-    return to_money(min(off, Fraction(before)), digits)
-
-
-def _kept(before: Decimal, discount: Discount | None) -> Fraction:
-    """The share of every amount that a discount leaves, before it is rounded."""
-    if discount is None or not before:
-        return Fraction(1)
-    return max(1 - Fraction(discount.rate) - Fraction(discount.amount) / Fraction(before), Fraction(0))
 
 
 def _taxes(taxable: Mapping[str, Decimal], kept: Fraction, shop: Shop, digits: int) -> list[Line]:

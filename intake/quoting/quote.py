@@ -14,7 +14,7 @@ from intake.quoting.calendar import Bench
 from intake.quoting.effort import Work, carried, scaled
 from intake.quoting.model import Assessment, Booked, Discount, Offer, PlannedJob, Quote, Walkin
 from intake.quoting.notes import notes
-from intake.quoting.offers import Basis, Costed, make_offers
+from intake.quoting.offers import Basis, Costed, make_offers, whole_price
 from intake.quoting.plan import Plan, make_plan
 from intake.quoting.price import price_job
 from intake.trade.registry import Reading
@@ -54,6 +54,8 @@ def quote_assessment(
     answer_by = answer_day(book, today)
     costed = cost_jobs(plan, assessment.facts, book)
     basis = Basis(book, bench, answer_by, assessment.facts.get("worth"), adjust)
+    if adjust and adjust.amount:
+        basis = replace(basis, whole=whole_price(plan, costed, basis))
     offers = make_offers(plan, costed, basis)
     jobs = tuple(_planned(costed[id], plan, offers) for id in plan.jobs if _tier(id, offers))
     return Quote(
@@ -67,8 +69,9 @@ def quote_assessment(
         made_on=today,
         answer_by=answer_by,
         valid_until=today + timedelta(days=book.shop.valid_days),
-        notes=notes(assessment, offers, jobs, plan.held, answer_by, book),
+        notes=notes(assessment, offers, jobs, plan.held, answer_by, book, adjust),
         discount=adjust,
+        whole=basis.whole or None,
         booked=(*booked, Booked(booked_hours)) if booked_hours else tuple(booked),
     )
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from decimal import Decimal
 
 from intake.book.model import TIERS, Book
 from intake.quoting.asks import Ask, asks, needs_of, without_held
@@ -37,7 +38,10 @@ class Selection:
 
 
 class Menu:
-    """One quote as something to pick from. `start` is the day work may start, `booked` what is promised."""
+    """One quote as something to pick from. `start` is the day work may start, `booked` what is promised.
+
+    `whole` is the price that an amount of discount is for.
+    """
 
     def __init__(
         self, quote: Quote, book: Book, start: date | None = None, booked: Sequence[Booked] = ()
@@ -51,11 +55,18 @@ class Menu:
         self._start = max(start or quote.answer_by, quote.answer_by)
         self._as_quoted = self._start == quote.answer_by and tuple(booked) == quote.booked
         bench = Bench(book.shop, self._start, booked)
-        self._basis = Basis(book, bench, self._start, assessment.facts.get("worth"), quote.discount)
+        usual, worth = quote.offers["put_right"], assessment.facts.get("worth")
+        self.whole = quote.whole or usual.before
+        self._basis = Basis(book, bench, self._start, worth, quote.discount, self.whole)
 
     def needs(self, job: str) -> set[str]:
         """All that must be done if that job is, however far away."""
         return reach(job, lambda other: needs_of(other, self._asked, self.book)) - {job}
+
+    def undiscounted_total(self) -> Decimal:
+        """What the shop would do costs that much, taxes in, without a discount."""
+        usual = self.quote.offers["put_right"]
+        return self._priced(self._plan_of(usual), replace(self._basis, discount=None)).total
 
     def without(self, picked: Iterable[str], job: str) -> tuple[frozenset[str], tuple[str, ...]]:
         """The picked jobs less that one and all that need it; and which those were."""
@@ -127,6 +138,6 @@ class Menu:
         members, _ = close_offer({*offer.jobs, *inside}, self._asked, self.book)
         return self._plan(members)
 
-    def _priced(self, plan: Plan) -> Offer:
+    def _priced(self, plan: Plan, basis: Basis | None = None) -> Offer:
         costed = cost_jobs(plan, self.quote.assessment.facts, self.book)
-        return make_offer("put_right", plan.offers["put_right"], costed, self._basis)
+        return make_offer("put_right", plan.offers["put_right"], costed, basis or self._basis)

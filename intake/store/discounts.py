@@ -12,13 +12,14 @@ from intake.store.times import stamp
 
 @dataclass(frozen=True)
 class Given:
-    """`rate` is a share of the sum, `amount` money, both as decimal strings."""
+    """`rate` is a share of the sum, `amount` money, both as decimal strings; `role` is that of `who`."""
 
     ticket: str
     rate: str
     amount: str
     reason: str
     who: str
+    role: str = ""
     at: str = ""
 
 

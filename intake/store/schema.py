@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from intake.store.finding_schema import MIGRATIONS
+from intake.store.discount_schema import MIGRATIONS
 
 __all__ = ["MIGRATIONS"]

@@ -11,7 +11,7 @@ from flask.testing import FlaskClient
 
 from intake.counter.desk import Desk
 from intake.counter.frozen import thaw
-from intake.store import discounts, events, quotes, tickets
+from intake.store import discounts, events, quotes, steps, tickets
 
 
 @pytest.fixture(autouse=True)
@@ -103,3 +103,34 @@ def test_the_owner_may_give_more(app: Flask, badge: Any, quoted: str, desk: Desk
     assert owner.post(f"/tickets/{quoted}/discount", data=typed).status_code == 303
     found = discounts.find(desk.store.db, quoted)
     assert found and Decimal(found.rate) == Decimal("0.505") and found.who == "Mara Lindt"
+
+
+def shrink(phone: Any, ticket: str, sample: Any) -> None:
+    """The ticket's instrument turns out to need new strings and nothing else."""
+    store = phone.client.application.extensions["desk"].store
+    bases = [(f"based_on.{step}", str(one.revision)) for step, one in steps.latest(store.db, ticket).items()]
+    phone.take_in(ticket, [*sample("01"), *bases])
+
+
+def test_a_discount_that_outgrew_its_ticket_is_not_frozen(
+    client: FlaskClient, phone: Any, quoted: str, sample: Any, desk: Desk
+) -> None:
+    given = client.post(f"/tickets/{quoted}/discount", data={"amount": "200", "reason": "Pays today"})
+    assert given.status_code == 303
+    shrink(phone, quoted, sample)
+
+    answer = client.post(f"/tickets/{quoted}/quotes")
+
+    assert answer.status_code == 422
+    assert "More than 15 % is for the owner to give" in answer.text
+    assert quotes.latest(desk.store.db, quoted) is None
+
+
+def test_what_the_owner_gave_is_frozen_whatever_its_share(
+    client: FlaskClient, app: Flask, badge: Any, phone: Any, quoted: str, sample: Any, desk: Desk
+) -> None:
+    owner = app.test_client(badge=badge(desk, "owner"))
+    owner.post(f"/tickets/{quoted}/discount", data={"amount": "30", "reason": "Our fault"})
+    shrink(phone, quoted, sample)
+
+    assert client.post(f"/tickets/{quoted}/quotes").status_code == 303

@@ -52,7 +52,7 @@ def say_yes(client: FlaskClient, quoted: str, offer: str) -> None:
     client.post(f"{quoted}/goahead/choice", data={"offer": offer})
     page = client.get(f"{quoted}/goahead").text
     page = page[page.index('id="yes"') :]
-    form = dict(re.findall(r'name="(quote|total)" value="([^"]*)"', page))
+    form = dict(re.findall(r'name="(quote|total|ready)" value="([^"]*)"', page))
     jobs = re.findall(r'name="jobs" value="([^"]*)"', page)
     answer = client.post(f"{quoted}/goahead", data={**form, "jobs": jobs, "name": "Rose", "agreed": "yes"})
     assert answer.status_code == 303

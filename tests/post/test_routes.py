@@ -69,7 +69,7 @@ def test_from_send_to_yes(client: FlaskClient, box: Any, desk: Any, ticket: str,
     assert found
     page = client.get(found[1]).text
     assert "Donner votre accord" in page
-    form = dict(re.findall(r'name="(quote|total)" value="([^"]*)"', page))
+    form = dict(re.findall(r'name="(quote|total|ready)" value="([^"]*)"', page))
     jobs = re.findall(r'name="jobs" value="([^"]*)"', page)
     answer = client.post(
         f"{found[1]}/yes", data={**form, "jobs": [*set(jobs)], "name": "Rose", "agreed": "1"}

@@ -101,7 +101,7 @@ def test_a_key_opens_no_address_of_the_shop(site: Any, customer: FlaskClient, ex
 def test_what_one_says_changes_nothing_of_the_other(site: Any, customer: FlaskClient, what: str) -> None:
     """Even with the other's ticket, link, hash, jobs and sum in the form."""
     text = customer.get(site.there.page).text
-    form: dict[str, Any] = dict(re.findall(r'type="hidden" name="(quote|total)" value="([^"]*)"', text))
+    form: dict[str, Any] = dict(re.findall(r'type="hidden" name="(quote|total|ready)" value="([^"]*)"', text))
     jobs = re.findall(r'name="jobs" value="([^"]*)"', text)
     assert form.keys() == {"quote", "total"} and jobs
     before = rows_of(site, site.there.ticket)
