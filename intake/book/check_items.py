@@ -13,16 +13,34 @@ from intake.book.wording import PIN_FIELDS
 
 def item_problems(book: Book) -> list[Problem]:
     """Rules that wait for what their item never has, and quantities of jobs that are not counted."""
-    checks: tuple[Callable[[Book], Iterator[Problem]], ...] = (_never_run, _without_pins, _uncounted)
+    checks: tuple[Callable[[Book], Iterator[Problem]], ...] = (
+        _never_run, _nameless, _without_pins, _uncounted,
+    )  # fmt: skip
     return [problem for check in checks for problem in check(book)]
 
 
 def _never_run(book: Book) -> Iterator[Problem]:
-    """Findings are looked for before there are findings or jobs to go through."""
+    """Findings are looked for before there are jobs to go through."""
     for table in book.tables.values():
-        if table.each not in ("", "pins"):
-            sentence = f"A table of findings runs once, or for each of the pins; “{table.each}” come later."
+        if table.each not in ("", "pins", "findings"):
+            sentence = (
+                f"A table of findings runs once, or for each of pins or findings; “{table.each}” come later."
+            )
             yield Problem(table.file, None, "each", sentence)
+
+
+def _nameless(book: Book) -> Iterator[Problem]:
+    """A table over findings runs after those that its rows name, and only after those."""
+    for table in book.tables.values():
+        if table.each != "findings":
+            continue
+        for row in table.rows:
+            cells = (
+                cell for column, cell in zip(table.inputs, row.tests, strict=True) if column.id == "finding"
+            )
+            if not any(cell.words for cell in cells):
+                sentence = "This row lists no finding by its id, so nothing says after which tables it comes."
+                yield Problem(table.file, row.line, "finding", sentence)
 
 
 def _without_pins(book: Book) -> Iterator[Problem]:

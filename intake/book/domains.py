@@ -40,7 +40,7 @@ def fact_domains(book: Book) -> dict[str, Domain]:
         if question.kind == "part_states":
             states = Domain(values=_ids(question.states or question.values))
             domains |= {f"{question.id}.{part.id}": states for part in question.parts}
-    domains |= {f"finding.{finding}": TRUTH for finding in findings_of(book)}
+    domains |= {id: TRUTH for table in book.tables.values() for id in table.gives}
     return domains
 
 
@@ -54,7 +54,7 @@ def item_domains(book: Book, table: Table) -> dict[str, Domain]:
             "skill": COUNT,
             "quantity": COUNT,
         }
-    fields = _pin_fields(book) if table.each else {}
+    fields = _pin_fields(book) if table.each == "pins" or table is book.remedies else {}
     if table.each == "findings":
         fields["finding"] = Domain(values=findings_of(book))
         fields["severity"] = Domain(values=SEVERITIES)

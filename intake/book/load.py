@@ -116,14 +116,11 @@ def _in_order(tables: Iterable[Table], problems: list[Problem]) -> dict[str, Tab
     named = {table.name: table for table in tables}
     givers: dict[str, set[str]] = {}
     for table in named.values():
-        for finding in table.values_of("finding"):
-            givers.setdefault(finding, set()).add(table.name)
+        for fact in table.gives:
+            givers.setdefault(fact, set()).add(table.name)
     sorter: TopologicalSorter[str] = TopologicalSorter()
     for table in named.values():
-        tested = [
-            column.id.removeprefix("finding.") for column in table.inputs if column.id.startswith("finding.")
-        ]
-        sorter.add(table.name, *sorted(set().union(*(givers.get(finding, set()) for finding in tested))))
+        sorter.add(table.name, *sorted(set().union(*(givers.get(fact, set()) for fact in table.awaits()))))
     try:
         return {name: named[name] for name in sorter.static_order()}
     except CycleError as error:

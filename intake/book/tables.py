@@ -148,6 +148,22 @@ class Table:
                 found.setdefault(str(row.outputs[output]), []).append(row)
         return found
 
+    @cached_property
+    def gives(self) -> tuple[str, ...]:
+        """The facts that its rows may make true: `finding.<id>`, and `explained.<id>`."""
+        found = [f"finding.{id}" for id in self.values_of("finding")]
+        explained = [f"explained.{id}" for ids in self.values_of("explains") for id in ids.split()]
+        return tuple(dict.fromkeys(found + explained))
+
+    def awaits(self) -> set[str]:
+        """The facts about findings that must be settled first: `finding.<id>` and `explained.<id>`."""
+        awaited = {column.id for column in self.inputs if column.id.startswith(("finding.", "explained."))}
+        if self.each == "findings":
+            at = [number for number, column in enumerate(self.inputs) if column.id == "finding"]
+            words = (word for row in self.rows for number in at for word in row.tests[number].words)
+            awaited |= {f"finding.{word}" for word in words}
+        return awaited
+
 
 def _look_up(id: str, facts: Mapping[str, Any], item: Mapping[str, Any] | None) -> Any:
     if item is not None and id in item:

@@ -16,6 +16,7 @@ MEASURING_STEPS = (
     "strings-and-room", "neck", "action", "frets", "top-and-bridge", "cracks-and-braces",
     "hardware-and-wiring",
 )  # fmt: skip
+OF_FINDINGS = ("finding", "severity", "explained.")
 NOT_MEASURABLE = ("words", "date", "photos")
 
 
@@ -65,25 +66,40 @@ def known_facts(book: Book, values: Mapping[str, Any]) -> dict[str, Any]:
 def find(book: Book, facts: dict[str, Any], units: Mapping[str, str] | None = None) -> tuple[Finding, ...]:
     """Run the tables in their order; `finding.<id>` joins the facts, false until it is found.
 
-    `units` are those in which the findings write the facts; else the book's.
+    So does `explained.<id>`, false until a finding explains it. `units` are those in which the findings
+    write the facts; else the book's.
     """
     tables = book.tables.values()
-    facts |= {f"finding.{id}": False for table in tables for id in table.values_of("finding")}
+    facts |= {id: False for table in tables for id in table.gives}
     labels = labels_of(book)
     findings: list[Finding] = []
     for table in tables:
-        for item in _items(table, facts):
-            for hit in table.evaluate(facts, item):
-                findings.append(_finding(hit, {**facts, **(item or {})}, item, units or book.units, labels))
-                facts[f"finding.{hit.outputs['finding']}"] = True
+        for hit, item in _hits(table, facts, findings):
+            findings.append(_finding(hit, {**facts, **(item or {})}, item, units or book.units, labels))
+            facts[f"finding.{hit.outputs['finding']}"] = True
+            facts |= {f"explained.{id}": True for id in str(hit.outputs.get("explains", "")).split()}
     return tuple(findings)
 
 
-def _items(table: Table, facts: Mapping[str, Any]) -> Sequence[Mapping[str, Any] | None]:
-    """What an `each` table runs over: the members of the fact it names, `none` being none."""
-    if not table.each:
-        return [None]
-    return [item for item in facts.get(table.each, ()) if isinstance(item, Mapping)]
+def _hits(
+    table: Table, facts: Mapping[str, Any], findings: Sequence[Finding]
+) -> list[tuple[Hit, Mapping[str, Any] | None]]:
+    """The rules that apply, each with the item that it applies to."""
+    if table.each == "findings":
+        return [(hit, None) for hit in _hits_of_findings(table, facts, findings)]
+    items = [None] if not table.each else facts.get(table.each, ())
+    held = [item for item in items if item is None or isinstance(item, Mapping)]
+    return [(hit, item) for item in held for hit in table.evaluate(facts, item)]
+
+
+def _hits_of_findings(table: Table, facts: Mapping[str, Any], findings: Sequence[Finding]) -> list[Hit]:
+    """The rules that any finding meets, in the order of the rows; the first for each new finding."""
+    found = {finding.id: {"finding": finding.id, "severity": finding.severity} for finding in findings}
+    hits = (hit for item in found.values() for hit in table.evaluate(facts, item))
+    first: dict[str, Hit] = {}
+    for hit in sorted(hits, key=lambda hit: hit.row):
+        first.setdefault(hit.outputs["finding"], hit)
+    return list(first.values())
 
 
 def _finding(
@@ -113,7 +129,7 @@ def _evidence(
 ) -> Iterator[Evidence]:
     """What the rule tested, except other findings, which bring their own."""
     for id, tests in hit.tested.items():
-        if not id.startswith("finding."):
+        if not id.startswith(OF_FINDINGS):
             value = fact_value(id, facts)
             limit = show_limit(id, tests, value, units, labels)
             yield Evidence(

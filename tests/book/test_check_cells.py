@@ -103,10 +103,22 @@ TABLES = {
         "stops nothing",
     ),
     "after there are findings": (
-        "hit policy,collect\neach,findings\n" + written("severity", f'"""stop""",{WATCH}').split("\n", 1)[1],
+        "hit policy,collect\neach,jobs\n" + written("job", f'"""setup""",{WATCH}').split("\n", 1)[1],
         None,
         "each",
         "come later",
+    ),
+    "over findings without their names": (
+        "hit policy,collect\neach,findings\n" + written("severity", f'"""stop""",{WATCH}').split("\n", 1)[1],
+        4,
+        "finding",
+        "lists no finding",
+    ),
+    "a cause of nothing": (
+        written("explained.bzuz", f"true,{WATCH}"),
+        None,
+        "explained.bzuz",
+        "is “explained.buzz” meant?",
     ),
     "an overlap": (
         written("relief [in],rod", f"<0.010,-,{WATCH}", f'>=0.009,"""none""",{WATCH}', policy="unique"),
