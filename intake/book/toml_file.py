@@ -13,11 +13,20 @@ from intake.book.model import Text
 from intake.book.problems import Problem
 from intake.book.sheet import text_from
 
+_PART = r"""(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
+DEEP_KEY = re.compile(rf"(?<![\w-]){_PART}(?:[ \t]*+\.[ \t]*+{_PART}){{16}}")
+"""A dotted key of 17 parts. tomllib works through all parts before it for each one: 40 kB take a minute."""
+
 
 def open_toml(path: Path, problems: list[Problem]) -> dict[str, Any] | None:
     """The file's tables, decimals as Decimal; None and a problem if it cannot be read."""
     try:
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n"), parse_float=Decimal)
+        text = path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n")
+        if deep := DEEP_KEY.search(text):
+            row = text.count("\n", 0, deep.start()) + 1
+            problems.append(Problem(path.name, row, "", "This key has too many parts."))
+            return None
+        return tomllib.loads(text, parse_float=Decimal)
     except FileNotFoundError:
         problems.append(Problem(path.name, None, "", "This file is missing."))
     except UnicodeDecodeError:
@@ -28,6 +37,8 @@ def open_toml(path: Path, problems: list[Problem]) -> dict[str, Any] | None:
         line = re.search(r"at line (\d+)", str(error))
         sentence = f"This is not TOML that can be read: {error}."
         problems.append(Problem(path.name, int(line[1]) if line else None, "", sentence))
+    except ValueError:  # Python reads no whole number of more than 4,300 digits
+        problems.append(Problem(path.name, None, "", "It has a number that is too long to be read."))
     return None
 
 

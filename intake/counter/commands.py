@@ -73,7 +73,7 @@ def list_(data: Path | None) -> None:
         locked = attempts.locked(store.db, utc_now())
         for person in people.everybody(store.db):
             notes = [] if person.active else ["off"]
-            notes += ["locked"] if ("person", str(person.id)) in locked else []
+            notes += ["locked"] if locked & {*attempts.of_person(person.id)} else []
             click.echo("  ".join((f"{person.role:<8}{person.name}", *notes)))
 
 
@@ -122,7 +122,7 @@ def unlock(data: Path | None, name: str) -> None:
     """Let NAME try again at once after too many wrong PINs or passwords, everywhere."""
     with store_of(data) as store, store.writing() as db:
         person = people.named(db, name) or _nobody(name)
-        attempts.clear(db, [("person", str(person.id))])
+        attempts.clear(db, attempts.of_person(person.id))
         attempts.clear_places(db)
         events.record(db, "staff unlocked", utc_now(), by=HERE, of=person.name)
     click.echo(f"{person.name} may try again.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ipaddress import ip_address
+from ipaddress import ip_address, ip_network
 
 from flask import Request, current_app, request
 
@@ -22,6 +22,19 @@ def from_this_machine(asked: Request) -> bool:
     except ValueError:
         return False
     return near and is_loopback(asked.host) and not any(name in asked.headers for name in PASSED_ON)
+
+
+def network_of(address: str) -> str:
+    """What limits count as one client: an IPv4 address, or the /64 that an IPv6 address stands in, since
+    whoever has one of it has all."""
+    try:
+        found = ip_address(address)
+    except ValueError:
+        return address
+    mapped = getattr(found, "ipv4_mapped", None)
+    if mapped or found.version == 4 or found.is_loopback:
+        return str(mapped or found)
+    return str(ip_network(f"{found}/64", strict=False).network_address)
 
 
 def shop_address() -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import Response, abort, make_response, redirect, render_template, request, url_for
 from markupsafe import Markup
+from sqlite_utils import Database
 
 from intake.counter.blueprint import counter
 from intake.counter.desk import desk
@@ -94,7 +95,7 @@ def settle_staff(number: int, what: str) -> Response:
         abort(404)
     with here.store.writing() as db:
         if what == "unlock":
-            attempts.clear(db, [("person", str(number))])
+            attempts.clear(db, attempts.of_person(number))
         else:
             people.set_active(db, number, what == "on", here.now())
         note(db, said[what], of=person.name)
@@ -104,9 +105,9 @@ def settle_staff(number: int, what: str) -> Response:
 @counter.post("/people/password")
 def change_password() -> Response:
     """The owner's new password. Every other session of the owner ends."""
-    here, owner = desk(), visitor().person
-    assert owner is not None
-    key: Key = ("person", str(owner.id))
+    here, owner, session = desk(), visitor().person, visitor().session
+    assert owner is not None and session is not None
+    key: Key = ("session", str(session.id))
     with here.store.writing() as db:
         may_try = attempts.begin(db, [key], here.now())
     if not may_try:
@@ -136,6 +137,12 @@ def _staff(number: int) -> Person:
     return person if person and person.role != "owner" else abort(404)
 
 
+def _locked(db: Database) -> set[Key]:
+    """The phones and people that are locked, wherever the wrong tries were made."""
+    found = attempts.locked(db, desk().now())
+    return {("person" if kind == "stranger" else kind, about) for kind, about in found}
+
+
 def _back() -> Response:
     return make_response(redirect(url_for("counter.people_page"), 303))
 
@@ -153,7 +160,7 @@ def _page(problem: str = "", *, typed: str = "", code: str = "", address: str = 
         here_only=bool(address) and is_loopback(address.split("/")[2]),
         phones=devices.every(db),
         staff=people.everybody(db),
-        locked=attempts.locked(db, here.now()),
+        locked=_locked(db),
         names={person.id: person.name for person in people.everybody(db)},
     )
     return Response(page, 422 if problem else 200)

@@ -1,11 +1,12 @@
 """Signing in and out: a name and a PIN on an enrolled phone, or the owner's password on any browser.
 
 Whatever was wrong (the name, the PIN, the phone, or too many tries), the sentence is the same; between a name
-that is known and one that is not, so is the time that the answer takes.
+that is known, one that is not and one that is locked, so is the time that the answer takes.
 """
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Sequence
 from datetime import timedelta
 
@@ -14,6 +15,7 @@ from flask import Response, current_app, make_response, redirect, render_templat
 from intake.counter.blueprint import counter
 from intake.counter.desk import desk
 from intake.counter.gate import inside
+from intake.counter.local import from_this_machine, network_of
 from intake.counter.who import cookie, visitor
 from intake.counter.words import _
 from intake.store import attempts, devices, events, passwords, people, sessions
@@ -22,6 +24,7 @@ from intake.store.devices import Device
 from intake.store.events import By
 from intake.store.people import Person
 
+log = logging.getLogger(__name__)
 DEVICE_LIVES = timedelta(days=400)
 """As long as browsers keep a cookie (RFC 6265bis, section 5.5); it starts anew with every sign-in."""
 LONGEST_SECRET = 1000
@@ -51,10 +54,10 @@ def pin_page(number: int) -> Response:
 def give_pin(number: int) -> Response:
     """Sign in with a PIN."""
     person, device = _on_this_phone(number), visitor().device
-    keys = [("person", str(number)), *_place(device)]
+    names, place = [("person", str(number))], _place(device)
     pin = request.form.get("pin", "").strip()
-    if device and _is_right(keys, person.pin_hash if person else "", pin) and person:
-        return let_in(person, device, keys)
+    if device and _is_right(names, place, person.pin_hash if person else "", pin) and person:
+        return let_in(person, device, [*names, place])
     return _page("counter/people/pin.html", 401, person=person, number=number, problem=_problem())
 
 
@@ -70,10 +73,11 @@ def give_password() -> Response:
     found = people.named(desk().store.db, request.form.get("name", "")[:LONGEST_SECRET])
     person = found if found and found.active and found.role == "owner" else None
     device = visitor().device
-    keys = [*([("person", str(person.id))] if person else []), *_place(device)]
+    place = _place(device)
+    names = _counted(person, place) if person else []
     password = request.form.get("password", "")
-    if _is_right(keys, person.password_hash if person else "", password) and person:
-        return let_in(person, device, keys)
+    if _is_right(names, place, person.password_hash if person else "", password) and person:
+        return let_in(person, device, [*names, place])
     return _page("counter/people/password.html", 401, problem=_problem(), typed=request.form.get("name", ""))
 
 
@@ -126,19 +130,31 @@ def drop_cookie(answer: Response, kind: str) -> None:
     answer.delete_cookie(cookie(kind), path="/", secure=request.is_secure, httponly=True, samesite="Strict")
 
 
-def _is_right(keys: Sequence[Key], kept: str, secret: str) -> bool:
-    """Count the try, then look at it. While one of the keys has to wait, nothing is right."""
+def _is_right(names: Sequence[Key], place: Key, kept: str, secret: str) -> bool:
+    """Count the try, then look at it. While place or name has to wait, nothing is right; a name that has to
+    costs the same work as any other, or the time would tell that it is there."""
     here = desk()
     if not 0 < len(secret) <= LONGEST_SECRET:
         return False
     with here.store.writing() as db:
-        may_try = attempts.begin(db, keys, here.now())
-    if may_try and passwords.matches(kept, secret):
-        return True
-    if may_try:
-        with here.store.writing() as db:
-            events.record(db, "sign-in refused", here.now(), by=_phone_alone(), tried=[*map(list, keys)])
-    return False
+        at_place = attempts.begin(db, [place], here.now())
+        may_try = at_place and attempts.begin(db, names, here.now())
+    right = at_place and passwords.matches(kept if may_try else "", secret)
+    if not right:
+        _write_down([*names, place], may_try)
+    return right
+
+
+def _write_down(keys: Sequence[Key], looked_at: bool) -> None:
+    """A refused try: as an event, and while a lock lasts only in the log, which strangers cannot fill the
+    store with. Neither has the address."""
+    tried = [[kind, "" if kind == "address" else about] for kind, about in keys]
+    if not looked_at:
+        log.warning("sign-in while it has to wait", extra={"fields": {"tried": tried}})
+        return
+    here = desk()
+    with here.store.writing() as db:
+        events.record(db, "sign-in refused", here.now(), by=_phone_alone(), tried=tried)
 
 
 def _on_this_phone(number: int) -> Person | None:
@@ -147,8 +163,19 @@ def _on_this_phone(number: int) -> Person | None:
     return person if person and person.active and person.pin_hash else None
 
 
-def _place(device: Device | None) -> list[Key]:
-    return [("device", str(device.id)) if device else ("address", request.remote_addr or "")]
+def _place(device: Device | None) -> Key:
+    """Where tries are counted: the enrolled phone, this machine, else the network that they come from."""
+    if device:
+        return "device", str(device.id)
+    if from_this_machine(request):
+        return "machine", ""
+    return "address", network_of(request.remote_addr or "")
+
+
+def _counted(person: Person, place: Key) -> list[Key]:
+    """What counts for the name itself: nothing on this machine, for unknown browsers a count of theirs."""
+    kinds = {"device": "person", "address": "stranger"}
+    return [(kinds[place[0]], str(person.id))] if place[0] in kinds else []
 
 
 def _phone_alone() -> By:

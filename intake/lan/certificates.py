@@ -1,13 +1,12 @@
 """The shop's certificate authority and the server's certificate, as values: no files and no clock.
 
 X.509 as in RFC 5280. The authority is good for nothing but the shop's own addresses: its name constraints
-are critical (4.2.1.10), so a verifier refuses whatever it might sign for any other name. It can make no
-further authority (path length 0).
+are critical (4.2.1.10), so a verifier refuses whatever it might sign for any other name, mail addresses among
+them. It vouches for servers only (4.2.1.12) and can make no further authority (path length 0).
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from ipaddress import IPv4Address, IPv4Network
@@ -23,6 +22,10 @@ LEAF_LIFE = timedelta(days=90)
 CLOCKS_DIFFER = timedelta(days=1)
 # A common name holds 64 (RFC 5280, ub-common-name), counted in bytes by some; the rest of ours takes 19.
 NAME_BYTES = 45
+
+NO_MAIL = "mail.invalid"
+"""The one host whose mail addresses the authority may sign for, and which never exists (RFC 2606): without a
+constraint of that kind it could sign for every address."""
 
 KEY_USES = (
     "digital_signature",
@@ -88,11 +91,16 @@ def make_authority(shop: str, limits: Limits, now: datetime) -> Pair:
     key = ec.generate_private_key(ec.SECP256R1())
     label = f"{shop.encode()[:NAME_BYTES].decode(errors='ignore')} counter {now.date()}"
     name = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, label)])
-    permitted = [*map(x509.IPAddress, limits.networks), *map(x509.DNSName, limits.dns)]
+    permitted = [
+        *map(x509.IPAddress, limits.networks),
+        *map(x509.DNSName, limits.dns),
+        x509.RFC822Name(NO_MAIL),
+    ]
     builder = (
         _begin(name, name, key, now - CLOCKS_DIFFER, now + AUTHORITY_LIFE)
         .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
         .add_extension(_key_usage("key_cert_sign", "crl_sign"), critical=True)
+        .add_extension(x509.ExtendedKeyUsage([ExtendedKeyUsageOID.SERVER_AUTH]), critical=False)
         .add_extension(x509.NameConstraints(permitted, None), critical=True)
     )
     return Pair(builder.sign(key, hashes.SHA256()), key)
@@ -124,10 +132,10 @@ def limits_of(authority: x509.Certificate) -> Limits:
     permitted = (
         authority.extensions.get_extension_for_class(x509.NameConstraints).value.permitted_subtrees or []
     )
-    values: Sequence[object] = [name.value for name in permitted]
+    networks = (name.value for name in permitted if isinstance(name, x509.IPAddress))
     return Limits(
-        tuple(one for one in values if isinstance(one, IPv4Network)),
-        tuple(one for one in values if isinstance(one, str)),
+        tuple(one for one in networks if isinstance(one, IPv4Network)),
+        tuple(name.value for name in permitted if isinstance(name, x509.DNSName)),
     )
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import shutil
 import sqlite3
 import time
+import tomllib
 from collections.abc import Callable, Iterator
 from contextlib import closing
 from dataclasses import dataclass
@@ -21,13 +22,14 @@ from intake.operation.settings import BackupSettings, open_store
 from intake.store import search
 from intake.store.archive import DATABASE, archives, damage, pool_path, uri
 from intake.store.errors import typed
-from intake.store.files import UNFINISHED, copy_durably, sha256_of
+from intake.store.files import UNFINISHED, copy_durably, open_to_others, sha256_of
 from intake.store.opening import way_out
 from intake.store.restore import REPLACED
 from intake.store.schema import MIGRATIONS
 from intake.store.under_way import unfinished
 
 ORPHANS = "orphans"
+MAIL_SETTINGS = "mail.toml"
 SETTLED = 3600.0
 """Seconds after which a file that no row names is no upload under way."""
 OLDEST_BACKUP = timedelta(days=2)
@@ -59,6 +61,7 @@ def examine(data: Path, settings: BackupSettings, now: datetime) -> Iterator[Fin
                 yield from _photos(db, data, settings.to)
                 yield from _documents(db, data, settings.to)
             yield from _index(db, data)
+    yield from _secrets(data / MAIL_SETTINGS)
     yield from _left_behind(data)
     yield from _room(data)
     yield from _backups(data, settings, now)
@@ -149,6 +152,22 @@ def _write_index(data: Path) -> str:
         search.rebuild(db)
     store.close()
     return "The search index was written anew."
+
+
+def _secrets(settings: Path) -> Iterator[Finding]:
+    """The mail settings are not used while others may read a password in them."""
+    try:
+        holds = settings.is_file() and "password" in tomllib.loads(settings.read_text("utf-8-sig"))
+    except ValueError:  # whoever sends mail says what is wrong with it
+        holds = False
+    if holds and open_to_others(settings):
+        says = f"Other users of this machine may read the mail password in {settings}, so no mail is sent."
+        yield Finding(says, lambda: _close(settings))
+
+
+def _close(path: Path) -> str:
+    path.chmod(0o600)
+    return f"{path} is for its user alone now; start the server again, and it sends mail."
 
 
 def _left_behind(data: Path) -> Iterator[Finding]:

@@ -14,11 +14,14 @@ Each may be given as TALLYFRET_SMTP_HOST and so on.
 from __future__ import annotations
 
 import os
+import shlex
 import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Literal, cast
+
+from intake.store.files import open_to_others
 
 Security = Literal["starttls", "tls", "none"]
 KEYS = ("host", "port", "security", "user", "password", "sender", "address", "authority")
@@ -86,6 +89,11 @@ def _file(path: Path) -> dict[str, str]:
     except (tomllib.TOMLDecodeError, UnicodeDecodeError):
         # The parser's own words could quote the line with the password.
         raise MailSettingsError(f"{FILE} is not TOML that can be read.") from None
+    if table.get("password") and open_to_others(path):
+        raise MailSettingsError(
+            f"Other users of this machine may read the password in {FILE}, so it is not used. "
+            f"Close it: chmod 600 {shlex.quote(str(path))}"
+        )
     unknown = sorted(set(table) - set(KEYS))
     if unknown:
         raise MailSettingsError(f"{FILE}: “{unknown[0]}” is not known here.")

@@ -1,7 +1,8 @@
 """Wrong PINs and passwords: after the first few, each makes the next wait longer; the eighth locks an hour.
 
 A try is counted before it is checked, in a transaction of its own, so that many at once are as slow as one
-after the other; the right PIN then takes the count back.
+after the other; the right PIN then takes the count back. What browsers unknown to the shop get wrong counts
+apart from what its own phones do: strangers cannot lock the shop's people out of the shop's phones.
 """
 
 from __future__ import annotations
@@ -15,11 +16,14 @@ from sqlite_utils import Database
 from intake.store.times import stamp
 
 Key = tuple[str, str]
-"""What is counted: ("person", id), ("device", id) or ("address", the browser's)."""
+"""What is counted: for a person ("person", id) on the shop's phones, ("stranger", id) from unknown browsers;
+for a place ("device", id), ("address", the browser's), ("machine", "") and ("session", id)."""
 
 WAITS = (0, 0, 5, 15, 30, 60, 120)
 """Seconds to wait after the first, second … wrong one in a row."""
 MOST = len(WAITS) + 1
+MOST_OF_STRANGERS = 100
+"""Wrong passwords for one name from unknown browsers at any addresses: then the name is closed to those."""
 LOCKED = timedelta(hours=1)
 FORGOTTEN = timedelta(days=1)
 
@@ -31,11 +35,32 @@ def begin(db: Database, keys: Sequence[Key], now: datetime) -> bool:
     if any(row["locked_until"] > stamp(now) for row in rows):
         return False
     for row in rows:
-        count = 1 if row["count"] >= MOST else row["count"] + 1
-        until = now + (LOCKED if count >= MOST else timedelta(seconds=WAITS[count - 1]))
+        count = 1 if row["count"] >= _most(row["kind"]) else row["count"] + 1
+        until = now + _wait(row["kind"], count)
         changed = {"count": count, "last": stamp(now), "locked_until": stamp(until)}
         db.table("attempts").upsert({**row, **changed}, pk=("kind", "about"))
     return True
+
+
+def _most(kind: str) -> int:
+    return MOST_OF_STRANGERS if kind == "stranger" else MOST
+
+
+def _wait(kind: str, count: int) -> timedelta:
+    """How long nothing is looked at after that many in a row."""
+    if count >= _most(kind):
+        return LOCKED
+    return timedelta(seconds=0 if kind == "stranger" else WAITS[count - 1])
+
+
+def waits(db: Database, key: Key, now: datetime) -> bool:
+    """Whether nothing is looked at just now for that key."""
+    return bool(_row(db, key)["locked_until"] > stamp(now))
+
+
+def of_person(id: int) -> list[Key]:
+    """Everything that is counted for that person."""
+    return [("person", str(id)), ("stranger", str(id))]
 
 
 def clear(db: Database, keys: Iterable[Key]) -> None:
@@ -51,8 +76,8 @@ def clear_places(db: Database) -> None:
 
 def locked(db: Database, now: datetime) -> set[Key]:
     """What is locked for good just now, short waits aside."""
-    rows = db.table("attempts").rows_where("count >= ? and locked_until > ?", [MOST, stamp(now)])
-    return {(row["kind"], row["about"]) for row in rows}
+    rows = db.table("attempts").rows_where("locked_until > ?", [stamp(now)])
+    return {(row["kind"], row["about"]) for row in rows if row["count"] >= _most(row["kind"])}
 
 
 def _row(db: Database, key: Key) -> dict[str, Any]:

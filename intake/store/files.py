@@ -13,6 +13,12 @@ UNFINISHED = ".new-"
 BLOCK = 1024 * 1024
 
 
+def open_to_others(path: Path) -> bool:
+    """Whether other users of this machine may read the file. On Windows nothing is asked: what lies in the
+    user's profile is closed to others by its folder."""
+    return os.name == "posix" and bool(path.stat().st_mode & 0o077)
+
+
 def write_durably(path: Path, content: bytes) -> None:
     """Write the whole file or none of it: a temporary neighbour, synced, then renamed."""
     _write(path, [content])

@@ -91,14 +91,14 @@ def set_pin(db: Database, id: int, pin_hash: str, now: datetime) -> None:
     """A new PIN: sessions under the old one end, and its wrong tries are forgotten."""
     db.table("people").update(id, {"pin_hash": pin_hash})
     sessions.end_of(db, "person", id, now)
-    attempts.clear(db, [("person", str(id))])
+    attempts.clear(db, attempts.of_person(id))
 
 
 def set_password(db: Database, id: int, password_hash: str, now: datetime) -> None:
     """A new password: sessions under the old one end, and its wrong tries are forgotten."""
     db.table("people").update(id, {"password_hash": password_hash})
     sessions.end_of(db, "person", id, now)
-    attempts.clear(db, [("person", str(id))])
+    attempts.clear(db, attempts.of_person(id))
 
 
 def set_active(db: Database, id: int, active: bool, now: datetime) -> None:

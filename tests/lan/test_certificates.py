@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import shutil
 import subprocess
 from datetime import UTC, datetime, timedelta
@@ -11,9 +12,9 @@ from pathlib import Path
 
 import pytest
 from cryptography import x509
-from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
-from cryptography.x509.oid import ExtendedKeyUsageOID
+from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -98,6 +99,8 @@ def test_what_the_certificates_are_good_for(root: Pair) -> None:
     limits = root.certificate.extensions.get_extension_for_class(x509.NameConstraints)
     basic = root.certificate.extensions.get_extension_for_class(x509.BasicConstraints)
     assert limits.critical
+    root_uses = root.certificate.extensions.get_extension_for_class(x509.ExtendedKeyUsage).value
+    assert list(root_uses) == [ExtendedKeyUsageOID.SERVER_AUTH]
     assert (basic.critical, basic.value.ca, basic.value.path_length) == (True, True, 0)
     assert isinstance(root.key.curve, ec.SECP256R1)
     assert (limits_of(root.certificate), names_of(leaf)) == (LIMITS, WITHIN)
@@ -175,3 +178,45 @@ def reissued(below: Pair, above: Pair) -> x509.Certificate:
     )
     signer = x509.AuthorityKeyIdentifier.from_issuer_public_key(above.key.public_key())
     return builder.add_extension(signer, critical=False).sign(above.key, old.signature_hash_algorithm)
+
+
+def for_mail(root: Pair, address: str, use: x509.ObjectIdentifier) -> Pair:
+    """What somebody who stole the authority's key might sign: a certificate for a person's mail."""
+    key = ec.generate_private_key(ec.SECP256R1())
+    builder = (
+        x509.CertificateBuilder()
+        .subject_name(x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "Somebody")]))
+        .issuer_name(root.certificate.subject)
+        .public_key(key.public_key())
+        .serial_number(x509.random_serial_number())
+        .not_valid_before(NOW - timedelta(days=1))
+        .not_valid_after(NOW + timedelta(days=30))
+        .add_extension(x509.SubjectKeyIdentifier.from_public_key(key.public_key()), critical=False)
+        .add_extension(
+            x509.AuthorityKeyIdentifier.from_issuer_public_key(root.key.public_key()), critical=False
+        )
+        .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
+        .add_extension(x509.SubjectAlternativeName([x509.RFC822Name(address)]), critical=False)
+        .add_extension(x509.ExtendedKeyUsage([use]), critical=False)
+    )
+    return Pair(builder.sign(root.key, hashes.SHA256()), key)
+
+
+@openssl
+@pytest.mark.parametrize(
+    ("use", "purpose", "said"),
+    [
+        (ExtendedKeyUsageOID.EMAIL_PROTECTION, "smimesign", "certificate purpose|permitted subtree"),
+        (ExtendedKeyUsageOID.CLIENT_AUTH, "sslclient", "certificate purpose|permitted subtree"),
+        (ExtendedKeyUsageOID.SERVER_AUTH, "sslserver", "permitted subtree violation"),
+    ],
+)
+def test_openssl_refuses_a_person_s_mail_address(
+    tmp_path: Path, root: Pair, use: x509.ObjectIdentifier, purpose: str, said: str
+) -> None:
+    leaf = for_mail(root, "somebody@example.org", use)
+
+    good, words = openssl_says(tmp_path, root, leaf, "-purpose", purpose)
+
+    assert not good
+    assert re.search(said, words)

@@ -170,3 +170,14 @@ def test_a_backup_gone_bad(store: Store) -> None:
 def test_too_little_room(store: Store, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(doctors, "SPARE", 10**18)
     finds(store, "MB free; it should have")
+
+
+def test_a_mail_password_that_others_may_read(store: Store) -> None:
+    settings = store.folder / "mail.toml"
+    settings.write_text('host = "a.example"\npassword = "s3cret"\n')
+    settings.chmod(0o644)
+
+    finds(store, "may read the mail password")
+
+    mended(store)
+    assert settings.stat().st_mode & 0o777 == 0o600

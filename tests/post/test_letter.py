@@ -79,3 +79,19 @@ def test_settings_that_do_not_serve_are_said(tmp_path: Path, text: str) -> None:
     with pytest.raises(MailSettingsError) as caught:
         load(tmp_path, {})
     assert "mail.toml" in str(caught.value) and "s3cret" not in str(caught.value)
+
+
+def test_a_password_that_others_may_read_is_not_used(tmp_path: Path) -> None:
+    """ASVS 13.3.2. Settings without one may lie open: the environment brings it."""
+    settings = tmp_path / "mail.toml"
+    settings.write_text('host = "a.example"\nsender = "b@c.example"\npassword = "s3cret"\n')
+    for mode in (0o644, 0o640, 0o604):
+        settings.chmod(mode)
+        with pytest.raises(MailSettingsError, match="chmod 600") as caught:
+            load(tmp_path, {})
+        assert "s3cret" not in str(caught.value)
+
+    settings.chmod(0o600)
+
+    found = load(tmp_path, {})
+    assert found and found.password == "s3cret"

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Iterator
+from datetime import timedelta
 from typing import Any
 
 import pytest
@@ -15,6 +17,7 @@ from intake.counter.desk import Desk
 from intake.store import attempts, devices, passwords, people, sessions
 from intake.store.tokens import CODE_BYTES, TOKEN_BYTES, new_code, new_token
 
+MINUTE = timedelta(minutes=1)
 PASSWORD, PIN = "seven brass tuners", "471193"
 
 
@@ -132,6 +135,122 @@ def test_nobody_locks_the_owner_out_from_elsewhere_for_good(
         clock.move(seconds=30)
     clock.move(hours=1, seconds=1)
     assert sign_in(app.test_client(badge={})).status_code == 303
+
+
+def wrong_passwords(app: Flask, address: str, tries: int) -> None:
+    """So many in a row from that address, each as soon as it is looked at."""
+    stranger = app.test_client(badge={})
+    for _ in range(tries):
+        sign_in(stranger, "wrong one", environ_base={"REMOTE_ADDR": address})
+
+
+def test_wrong_passwords_elsewhere_lock_neither_another_address_nor_this_machine_nor_a_phone(
+    app: Flask, desk: Desk, mara: int, clock: Any
+) -> None:
+    """ASVS 6.1.1: nobody is locked out on purpose. Seven from one address, one from another."""
+    wrong_passwords(app, "203.0.113.9", 1)
+    for _ in range(7):
+        clock.move(minutes=3)
+        wrong_passwords(app, "203.0.113.7", 1)
+
+    device = {"device": app.config["BADGE"]["device"]}
+    answers = [
+        sign_in(app.test_client(badge={}), environ_base={"REMOTE_ADDR": "198.51.100.4"}),
+        sign_in(app.test_client(badge={})),
+        sign_in(app.test_client(badge=device), environ_base={"REMOTE_ADDR": "203.0.113.7"}),
+    ]
+
+    assert [answer.status_code for answer in answers] == [303, 303, 303]
+
+
+def test_a_hundred_wrong_passwords_from_many_addresses_close_the_name_to_strangers_alone(
+    app: Flask, desk: Desk, mara: int, clock: Any
+) -> None:
+    for number in range(attempts.MOST_OF_STRANGERS):
+        wrong_passwords(app, f"203.0.113.{number}", 1)
+    device = {"device": app.config["BADGE"]["device"]}
+
+    answers = [
+        sign_in(app.test_client(badge={}), environ_base={"REMOTE_ADDR": "198.51.100.4"}),
+        sign_in(app.test_client(badge={})),
+        sign_in(app.test_client(badge=device)),
+    ]
+
+    assert [answer.status_code for answer in answers] == [401, 303, 303]
+    clock.move(hours=1, seconds=1)
+    late = sign_in(app.test_client(badge={}), environ_base={"REMOTE_ADDR": "198.51.100.5"})
+    assert late.status_code == 303
+
+
+def test_an_address_is_locked_by_its_own_tries_whatever_names_they_name(
+    app: Flask, desk: Desk, mara: int, clock: Any
+) -> None:
+    stranger, there = app.test_client(badge={}), {"REMOTE_ADDR": "2001:db8:0:7::1"}
+    for number in range(attempts.MOST):
+        form = {"name": f"Somebody {number}", "password": "wrong one"}
+        stranger.post("/signin/owner", data=form, environ_base=there)
+        clock.move(minutes=3)
+
+    same_network = sign_in(stranger, environ_base={"REMOTE_ADDR": "2001:db8:0:7::ffff"})
+    another = sign_in(stranger, environ_base={"REMOTE_ADDR": "2001:db8:0:8::1"})
+
+    assert (same_network.status_code, another.status_code) == (401, 303)
+
+
+def test_an_open_session_may_change_its_password_while_the_name_is_locked(
+    app: Flask, desk: Desk, mara: int
+) -> None:
+    client = app.test_client(badge={})
+    sign_in(client)
+    with desk.store.writing() as db:
+        for _ in range(attempts.MOST_OF_STRANGERS):
+            attempts.begin(db, [("stranger", str(mara))], desk.now())
+        for number in range(attempts.MOST):
+            attempts.begin(db, [("person", str(mara))], desk.now() + number * 3 * MINUTE)
+
+    new = "three quiet brass saddles"
+    answer = client.post("/people/password", data={"old": PASSWORD, "password": new, "again": new})
+
+    assert answer.status_code == 303
+
+
+def test_a_locked_name_costs_the_same_work_as_an_unknown_one(
+    app: Flask, desk: Desk, mara: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """ASVS 6.3.8: the time an answer takes is mostly that of the hash."""
+    with desk.store.writing() as db:
+        for kind in ("person", "stranger"):
+            row = {"kind": kind, "about": str(mara), "count": 100, "last": "9", "locked_until": "9"}
+            db.table("attempts").upsert(row, pk=("kind", "about"))
+    hashed: list[str] = []
+    matches = passwords.matches
+
+    def look(kept: str, secret: str) -> bool:
+        hashed.append(secret)
+        return matches(kept, secret)
+
+    monkeypatch.setattr(passwords, "matches", look)
+
+    for name, secret in (("Nobody", "one"), ("Mara Lindt", "two"), ("Mara Lindt", PASSWORD)):
+        form = {"name": name, "password": secret}
+        there = {"REMOTE_ADDR": f"203.0.113.{len(secret)}"}
+        answer = app.test_client(badge={}).post("/signin/owner", data=form, environ_base=there)
+        assert answer.status_code == 401
+
+    assert hashed == ["one", "two", PASSWORD]
+
+
+def test_refused_tries_are_written_down_without_the_address_also_while_a_lock_lasts(
+    app: Flask, desk: Desk, mara: int, caplog: pytest.LogCaptureFixture
+) -> None:
+    """ASVS 16.3.3, and the promise that neither log nor events hold an address."""
+    wrong_passwords(app, "203.0.113.77", 6)
+
+    said = json.dumps(list(desk.store.db.query("select * from events")))
+    waited = [record for record in caplog.records if "has to wait" in record.getMessage()]
+    assert len(waited) == 3 and all(record.fields["tried"] for record in waited)  # type: ignore[attr-defined]
+    assert said.count("sign-in refused") == 3
+    assert "203.0.113" not in said and "203.0.113" not in str([vars(record) for record in waited])
 
 
 def test_a_code_is_used_up_by_one_of_many(app: Flask, desk: Desk, mara: int) -> None:

@@ -13,7 +13,11 @@ from pathlib import PurePosixPath
 from intake.counter.words import _
 
 MOST_FILES = 500
+MOST_ENTRIES = 2000
+"""With folders and what systems put beside the files; more are not even listed."""
 MOST_BYTES = 20_000_000
+ENTRY = b"PK\x01\x02"
+"""What each entry of a zip's directory begins with (APPNOTE 4.3.12), whatever number its end claims."""
 NAME = re.compile(r"[\w][\w .+-]*")
 
 
@@ -30,6 +34,8 @@ class ZipRefused(Exception):
 
 def read_zip(content: bytes) -> dict[str, bytes]:
     """The files of a book's folder, without the one folder that may be around it. Raises ZipRefused."""
+    if content.count(ENTRY) > MOST_ENTRIES:
+        raise ZipRefused(_("This zip holds more files than a price book has."))
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             return _without_top(_files(archive))
@@ -44,7 +50,7 @@ def _files(archive: zipfile.ZipFile) -> dict[str, bytes]:
     files: dict[str, bytes] = {}
     room = MOST_BYTES
     for entry in entries:
-        _check(entry.filename, files)
+        _check(entry, files)
         with archive.open(entry) as source:
             files[entry.filename] = source.read(room + 1)
         room -= len(files[entry.filename])
@@ -58,8 +64,10 @@ def _hidden(name: str) -> bool:
     return name.startswith("__MACOSX/") or PurePosixPath(name).name.startswith(".")
 
 
-def _check(name: str, known: dict[str, bytes]) -> None:
-    pieces = name.split("/")
+def _check(entry: zipfile.ZipInfo, known: dict[str, bytes]) -> None:
+    """`orig_filename` has what zipfile cuts off a name: all behind a NUL."""
+    name = entry.filename
+    pieces = entry.orig_filename.split("/")
     if len(pieces) > 4 or not all(NAME.fullmatch(piece) for piece in pieces):
         raise ZipRefused(_("“%(name)s” is not the name of a file of a price book.", name=name[:100]))
     if name.lower() in {other.lower() for other in known}:

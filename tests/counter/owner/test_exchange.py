@@ -11,7 +11,7 @@ import pytest
 from werkzeug.test import TestResponse
 
 from intake.config import demo_book
-from intake.counter.owner.zips import MOST_BYTES, ZipRefused, read_zip
+from intake.counter.owner.zips import MOST_BYTES, MOST_ENTRIES, ZipRefused, read_zip
 from intake.store.books import read_folder
 
 DEMO = read_folder(demo_book())
@@ -112,6 +112,45 @@ def test_what_is_too_much_is_refused() -> None:
         read_zip(zipped((f"tables/{number}.csv", b"") for number in range(501)))
     with pytest.raises(ZipRefused, match="twice"):
         read_zip(zipped([("shop.toml", b"a"), ("Shop.toml", b"b")]))
+
+
+def test_a_name_that_goes_on_behind_a_nul_is_refused() -> None:
+    """zipfile cuts it off, so that the file would come in under the name before."""
+    shown, hidden = b"tables/more.csvXX.exe", b"tables/more.csv\0X.exe"
+    content = zipped([*DEMO.items(), (shown.decode(), b"x")])
+    assert content.count(shown) == 2
+
+    with pytest.raises(ZipRefused, match="not the name"):
+        read_zip(content.replace(shown, hidden))
+
+
+@pytest.mark.parametrize("name", ["folder{}/", "__MACOSX/{}", ".{}"])
+def test_entries_without_end_are_refused_before_they_are_listed(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Folders and hidden files too: listing 200,000 of them takes memory and time."""
+    content = zipped((name.format(number), b"") for number in range(MOST_ENTRIES + 1))
+    monkeypatch.setattr(zipfile, "ZipFile", lambda *_: pytest.fail("it was opened"))
+
+    with pytest.raises(ZipRefused, match="more files"):
+        read_zip(content)
+
+
+@pytest.mark.parametrize(
+    ("key", "words"),
+    [("9" * 6000, "too long to be read"), (".".join("k" * 17), "too many parts")],
+)
+def test_toml_that_takes_ages_or_breaks_the_reader_is_refused_in_words(
+    standing: Any, key: str, words: str
+) -> None:
+    """A whole number of 6,000 digits, and a key of many parts (40 kB of it took a minute)."""
+    line = f"x = {key}" if key.isdigit() else f"{key} = 1"
+    other = {**DEMO, "shop.toml": line.encode() + b"\n" + DEMO["shop.toml"]}
+
+    answer = send(standing, zipped(other.items()))
+
+    assert answer.status_code == 422
+    assert "shop.toml" in answer.text and words in answer.text
 
 
 @pytest.mark.parametrize("content", [b"", b"PK\x03\x04 and no more", b"not a zip at all"])
