@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -11,9 +12,11 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
+from argon2 import PasswordHasher
 from flask import Flask
 from flask.templating import Environment
 from flask.testing import FlaskClient
+from hypothesis import HealthCheck, settings
 from jinja2.bccache import Bucket, BytecodeCache
 from werkzeug.datastructures import MultiDict
 from werkzeug.test import TestResponse
@@ -25,11 +28,37 @@ from intake.config import Settings, demo_book
 from intake.counter import desk as desk_module
 from intake.counter import in_force
 from intake.counter.desk import Desk
-from intake.store import devices, people, sessions
+from intake.store import devices, passwords, people, sessions
 from intake.store.people import Role
+
+# A busy machine is slow, and that is no fault of what is tested: no example has a deadline. A test that names
+# no number of examples follows the profile.
+settings.register_profile(
+    "quick", deadline=None, max_examples=20, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile("deep", settings.get_profile("quick"), max_examples=150)
+settings.load_profile("quick")
+
+DEEP_FOLDERS = {"browser", "faults"}
+LONG = ("browser", "faults", "security", "paper", "published")
+"""The folders that take longest, longest first."""
+LIBRARY_HASHER = passwords.HASHER
 
 Fields = Iterable[tuple[str, str]]
 Badge = dict[str, str]
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Mark what `./run test` leaves to `--deep`, and let the longest begin first."""
+    for item in items:
+        if DEEP_FOLDERS & set(item.path.parts) and not item.get_closest_marker("main_path"):
+            item.add_marker("deep")
+    items.sort(key=_turn)
+
+
+def _turn(item: pytest.Item) -> int:
+    places = [LONG.index(part) for part in item.path.parts if part in LONG]
+    return min(places, default=len(LONG))
 
 
 class Compiled(BytecodeCache):
@@ -60,7 +89,10 @@ def usual_rights() -> Iterator[None]:
 
 @pytest.fixture(scope="session", autouse=True)
 def once_a_process() -> Iterator[None]:
-    """Hundreds of apps are made here: a book of the same bytes is loaded once, a template compiled once."""
+    """Hundreds of apps are made here: a book of the same bytes is loaded once, a template compiled once.
+
+    Argon2id does little work; `library_hasher` brings the library's parameters back.
+    """
     loaded: dict[str, Book] = {}
 
     def load(folder: Path) -> Book:
@@ -73,7 +105,14 @@ def once_a_process() -> Iterator[None]:
         patch.setattr(in_force, "load_book", load)
         patch.setattr(desk_module, "load_book", load)
         patch.setattr(Flask, "jinja_environment", Templates)
+        patch.setattr(passwords, "HASHER", PasswordHasher(1, 8, 1))
         yield
+
+
+@pytest.fixture
+def library_hasher(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Argon2id as the program has it."""
+    monkeypatch.setattr(passwords, "HASHER", LIBRARY_HASHER)
 
 
 @dataclass
@@ -159,8 +198,18 @@ def data(tmp_path: Path) -> Path:
     return tmp_path / "data"
 
 
+@pytest.fixture(scope="session")
+def ready_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder with the schema and the demo shop's book, to be copied and never opened."""
+    folder = tmp_path_factory.mktemp("ready") / "data"
+    app = create_app(Settings(data=folder, book=demo_book(), now=Clock()))
+    app.extensions["desk"].store.close()
+    return folder
+
+
 @pytest.fixture
-def app(data: Path, clock: Clock) -> Iterator[Flask]:
+def app(data: Path, clock: Clock, ready_folder: Path) -> Iterator[Flask]:
+    shutil.copytree(ready_folder, data)
     app = open_app(Settings(data=data, book=demo_book(), now=clock))
     yield app
     app.extensions["desk"].store.close()

@@ -24,7 +24,6 @@ from typing import Any
 
 import pytest
 import segno
-from argon2 import PasswordHasher
 from click.testing import CliRunner
 from cryptography import x509
 from cryptography.hazmat.primitives import hashes
@@ -284,10 +283,8 @@ PASSWORD = "seven brass tuners"
 
 
 @pytest.fixture
-def behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[..., Flask]]:
+def behind(tmp_path: Path) -> Iterator[Callable[..., Flask]]:
     """Makes the app as those settings want it, with an owner."""
-    monkeypatch.setattr(passwords, "HASHER", PasswordHasher(1, 8, 1))
-    passwords._nobody.cache_clear()
     made: list[Flask] = []
 
     def make(fixed: ServerSettings) -> Flask:
@@ -301,7 +298,6 @@ def behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable
     yield make
     for app in made:
         app.extensions["desk"].store.close()
-    passwords._nobody.cache_clear()
 
 
 def sign_in(app: Flask, password: str = PASSWORD, peer: str = "127.0.0.1", **headers: str) -> Any:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.answers import from_fields, read_answers, to_fields
@@ -118,20 +118,17 @@ forms = st.lists(st.sampled_from(SENDABLE), max_size=12, unique_by=lambda questi
 )
 
 
-@settings(max_examples=80, deadline=None)
 @given(forms)
 def test_a_form_comes_back_as_it_was_written(raw: dict[str, Any]) -> None:
     assert from_fields(DEMO, to_fields(DEMO, raw)) == raw
 
 
-@settings(max_examples=80, deadline=None)
 @given(forms)
 def test_a_form_reads_as_what_was_written(raw: dict[str, Any]) -> None:
     """What the counter keeps of a form and what a walk-in file holds are the same answers."""
     assert read_answers(DEMO, from_fields(DEMO, to_fields(DEMO, raw))) == read_answers(DEMO, raw)
 
 
-@settings(max_examples=80, deadline=None)
 @given(forms)
 def test_nothing_that_a_form_offers_is_refused(raw: dict[str, Any]) -> None:
     answers = read_answers(DEMO, raw)
@@ -147,7 +144,6 @@ anything = st.recursive(
 )
 
 
-@settings(max_examples=150, deadline=None)
 @given(st.dictionaries(st.sampled_from(sorted(DEMO.questions)), anything, max_size=8))
 def test_nothing_written_ever_raises(raw: dict[str, Any]) -> None:
     answers = read_answers(DEMO, raw)

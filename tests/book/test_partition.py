@@ -6,7 +6,7 @@ from fractions import Fraction
 from itertools import combinations as combinations_of
 from itertools import product
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.grid import Grid, grid_of
@@ -78,7 +78,6 @@ def grid(table: Table) -> Grid:
     return grid_of(table, DOMAINS)
 
 
-@settings(max_examples=150, deadline=None)
 @given(st.lists(cells, min_size=1, max_size=6))
 def test_a_gap_is_found_exactly_when_there_is_one(rows: list[tuple[str, ...]]) -> None:
     table = table_of(rows)
@@ -92,7 +91,6 @@ def test_a_gap_is_found_exactly_when_there_is_one(rows: list[tuple[str, ...]]) -
             assert not rows_that_hold(table, tuple(example[id] for id in VALUES))
 
 
-@settings(max_examples=150, deadline=None)
 @given(st.lists(cells, min_size=2, max_size=5))
 def test_overlapping_rows_are_exactly_those_that_hold_together(rows: list[tuple[str, ...]]) -> None:
     table = table_of(rows)
@@ -103,7 +101,6 @@ def test_overlapping_rows_are_exactly_those_that_hold_together(rows: list[tuple[
     assert {(a, b) for a, b, _ in grid(table).overlaps()} == together
 
 
-@settings(max_examples=150, deadline=None)
 @given(st.lists(cells, min_size=2, max_size=6))
 def test_shadowed_rows_are_exactly_those_that_never_come_first(rows: list[tuple[str, ...]]) -> None:
     table = table_of(rows)
@@ -115,7 +112,6 @@ def test_shadowed_rows_are_exactly_those_that_never_come_first(rows: list[tuple[
     assert set(grid(table).shadowed()) == ever - firsts
 
 
-@settings(max_examples=150, deadline=None)
 @given(st.lists(st.tuples(CELLS["count"], CELLS["count"], CELLS["signs"]), min_size=1, max_size=5))
 def test_rows_that_never_happen_are_exactly_those_that_nothing_satisfies(
     rows: list[tuple[str, ...]],
@@ -158,7 +154,6 @@ real_rows = st.lists(
 )
 
 
-@settings(max_examples=60, deadline=None)
 @given(real_rows)
 def test_the_real_line_open_ends_and_lists_of_measures_are_exact(rows: list[tuple[str, ...]]) -> None:
     """The ends are whole numbers up to 4, so halves up to 4 1/2 stand for every number."""

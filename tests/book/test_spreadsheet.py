@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.load import load_book
@@ -209,7 +209,6 @@ def test_one_number_or_two_is_asked_for() -> None:
 
 
 @given(st.decimals(-1000, 1000, places=4, allow_nan=False))
-@settings(max_examples=50, deadline=None)
 def test_a_decimal_comma_never_changes_a_number(number: Decimal) -> None:
     assert parse_number(number_text(str(number).replace(".", ","), True)) == Fraction(number)
 

@@ -91,7 +91,9 @@ def total(person: Person) -> str:
     return str(person.page.inner_text(".sum .total dd"))
 
 
-@pytest.mark.parametrize("screen", [PHONE, DESK], ids=["phone", "desk"])
+@pytest.mark.parametrize(
+    "screen", [pytest.param(PHONE, marks=pytest.mark.main_path), DESK], ids=["phone", "desk"]
+)
 def test_from_link_to_yes(person: Any, quoted: str, screen: Any, until: Any, request: Any) -> None:
     name = request.node.callspec.id
     staff, customer = person(works_here=True, **PHONE), person(**screen)

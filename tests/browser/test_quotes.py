@@ -86,6 +86,7 @@ def jobs(phone: Any) -> list[str]:
     return phone.page.eval_on_selector_all("[data-job]", "rows => rows.map(row => row.dataset.job)")
 
 
+@pytest.mark.main_path
 def test_neck_reset_case_by_thumb(phone: Any, book: Book, record_property: Any) -> None:
     case = tomllib.loads((ROOT / "pricing_demo/walkins/03-old-flat-top-neck-reset.toml").read_text("utf-8"))
     phone.tap("text=New walk-in")

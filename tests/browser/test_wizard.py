@@ -151,6 +151,7 @@ def test_bad_measures_get_a_sentence_and_stay(walkin: Any) -> None:
         assert "e-relief" in walkin.page.get_attribute("#a-relief", "aria-describedby")
 
 
+@pytest.mark.main_path
 def test_a_line_that_is_down_costs_nothing_typed(walkin: Any) -> None:
     walkin.page.route("**/steps/**", lambda route: route.abort())
     walkin.write("#a-customer_name", "Ada Brandt")
@@ -343,6 +344,7 @@ def test_values_inside_the_players_target_stand_on_green(walkin: Any) -> None:
     assert walkin.page.input_value("#a-action_bass_12") == "8/64 in"
 
 
+@pytest.mark.main_path
 def test_a_photo_is_made_small_sent_and_kept(walkin: Any) -> None:
     picture = io.BytesIO()
     Image.new("RGB", (2400, 1200), "#885522").save(picture, "PNG")

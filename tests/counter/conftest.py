@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import io
 import tomllib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from typing import Any
 
 import pytest
-from argon2 import PasswordHasher
 from PIL import Image
 
 from intake.book.answers import to_fields
 from intake.config import demo_book
 from intake.counter.desk import Desk
-from intake.store import passwords
 
 Pairs = list[tuple[str, str]]
 
@@ -47,12 +45,3 @@ def quoted(phone: Any, ticket: str, sample: Callable[[str], Pairs]) -> str:
     """A ticket with the walk-in of the old flat top, every step saved."""
     phone.take_in(ticket, sample("03"))
     return ticket
-
-
-@pytest.fixture
-def quick_hashes(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Argon2id with little work: the library's parameters are held in tests/store."""
-    monkeypatch.setattr(passwords, "HASHER", PasswordHasher(1, 8, 1))
-    passwords._nobody.cache_clear()
-    yield
-    passwords._nobody.cache_clear()

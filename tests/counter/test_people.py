@@ -16,7 +16,6 @@ from intake.config import Settings, demo_book
 from intake.counter.desk import Desk
 from intake.store import devices, passwords, people
 
-pytestmark = pytest.mark.usefixtures("quick_hashes")
 PASSWORD = "seven brass tuners"
 SETUP = {"name": "Mara Lindt", "password": PASSWORD, "again": PASSWORD, "next": "/people"}
 

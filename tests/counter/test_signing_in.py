@@ -18,9 +18,6 @@ PIN, PASSWORD = "4711", "seven brass tuners"
 SORRY = "That did not work."
 
 
-pytestmark = pytest.mark.usefixtures("quick_hashes")
-
-
 @pytest.fixture
 def staff(app: Flask, desk: Desk) -> dict[str, int]:
     """Name to number: Noor (counter) and Ida (bench) have the PIN, Mara (owner) the password."""

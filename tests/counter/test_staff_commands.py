@@ -11,7 +11,6 @@ from intake.cli import main
 from intake.store import attempts, passwords, people
 from intake.store.db import Store
 
-pytestmark = pytest.mark.usefixtures("quick_hashes")
 PASSWORD = "seven brass tuners"
 
 

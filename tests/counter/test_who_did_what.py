@@ -11,8 +11,6 @@ from flask.testing import FlaskClient
 from intake.counter.desk import Desk
 from intake.store import devices, events, people, quotes
 
-pytestmark = pytest.mark.usefixtures("quick_hashes")
-
 
 def test_changes_of_a_ticket_name_person_and_phone(
     client: FlaskClient, phone: Any, other_phone: Any, ticket: str, desk: Desk, picture: Any

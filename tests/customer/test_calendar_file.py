@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.customer.calendar_file import LONGEST_LINE, ready_day
@@ -23,7 +23,6 @@ def made(**given: Any) -> bytes:
     return ready_day(**{**usual, **given})
 
 
-@settings(max_examples=60, deadline=None)
 @given(WORDS, WORDS, WORDS)
 def test_any_words_come_back(summary: str, place: str, note: str) -> None:
     content = made(summary=summary or "x", place=place, note=note)

@@ -16,7 +16,7 @@ from cryptography.hazmat.primitives import hashes, serialization
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.x509.oid import ExtendedKeyUsageOID, NameOID
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.lan.certificates import (
@@ -112,7 +112,6 @@ def test_an_authority_without_limits_of_both_kinds_is_not_made() -> None:
             make_authority("Corner Frets", limits, NOW)
 
 
-@settings(max_examples=10, deadline=None)
 @given(shop=st.text(st.characters(exclude_categories=["Cs", "Cc"]), max_size=200))
 def test_any_shop_name_makes_an_authority(shop: str) -> None:
     made = make_authority(shop, LIMITS, NOW).certificate

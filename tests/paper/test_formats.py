@@ -8,7 +8,7 @@ from fractions import Fraction
 from gettext import NullTranslations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.paper.formats import Formats, locale_for
@@ -55,7 +55,6 @@ def test_hours() -> None:
     assert US.hours(Fraction(1), Fraction(1)) == "1.0"
 
 
-@settings(max_examples=60)
 @given(inches)
 def test_what_is_printed_reads_back_within_its_rounding(value: Fraction) -> None:
     for formats in (US, CANADA):

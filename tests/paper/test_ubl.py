@@ -13,7 +13,7 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from lxml import etree
 from pypdf import PdfReader
@@ -157,7 +157,6 @@ def first_quote() -> Quote:
 
 
 @given(words=st.text(min_size=1, max_size=30))
-@settings(max_examples=40, deadline=None)
 def test_whatever_people_type_stays_xml(
     words: str, valid: Callable[[bytes], etree._Element], demo: Book
 ) -> None:

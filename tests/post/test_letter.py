@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.post.letter import BadAddress, Letter, build, checked
@@ -30,7 +30,6 @@ def letter(**given: Any) -> Letter:
     return Letter(**{**usual, **given})
 
 
-@settings(max_examples=100, deadline=None)
 @given(st.text(max_size=300), st.text(max_size=100))
 def test_typed_words_are_never_a_header(subject: str, shop: str) -> None:
     raw = build(letter(subject=subject + "\r\nBcc: x@y.example", shop=shop + "\nX-Own: 1")).as_bytes()

@@ -7,7 +7,7 @@ from graphlib import CycleError
 
 import networkx
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.model import Hours
@@ -98,7 +98,6 @@ def networks(draw):
     return durations, after
 
 
-@settings(max_examples=100, deadline=None)
 @given(networks())
 def test_length_and_slack_agree_with_networkx(drawn):
     """NetworkX's longest path through the same activities, whole and through each one, gives both."""

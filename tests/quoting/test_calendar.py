@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import assume, given, settings
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from intake.quoting.calendar import Bench, NeverOpen, Slots, closed_days
@@ -211,7 +211,6 @@ def tickets(draw):
 START = st.dates(date(2026, 12, 1), date(2026, 12, 31))
 
 
-@settings(max_examples=80, deadline=None)
 @given(tickets(), START)
 def test_bench_work_is_in_open_hours_never_doubled_in_order_and_all_of_it(make, drawn, start):
     blocks, booked = drawn
@@ -239,7 +238,6 @@ def test_bench_work_is_in_open_hours_never_doubled_in_order_and_all_of_it(make, 
     assert days.ready >= max((end.date() for end in finish.values()), default=days.ready)
 
 
-@settings(max_examples=80, deadline=None)
 @given(tickets(), START, st.data())
 def test_a_job_may_start_by_its_slack_later_and_all_is_done_as_promised(make, drawn, start, data):
     """A wait that ends when the slack is used up is put before one job; the plan is made again.

@@ -84,9 +84,7 @@ def standing(quote: Quote, tier: str) -> set[str]:
     return {*offer.jobs, *(inner for inside in offer.includes.values() for inner in inside)}
 
 
-@settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
-)
+@settings(suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large])
 @given(walkins())
 def test_any_walk_in_gets_an_honest_quote(walkin):
     quote = make_quote(BOOK, walkin, DAY)

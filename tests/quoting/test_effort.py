@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.model import Hours, Operation, Text
@@ -54,7 +54,6 @@ def shops(draw):
     return works, operations
 
 
-@settings(max_examples=100, deadline=None)
 @given(shops())
 def test_hours_stay_in_order_and_a_further_job_never_takes_hours_away(make, drawn):
     works, savings = drawn

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.model import TIERS, Text
@@ -244,7 +244,6 @@ def plans(draw):
     return ids, links, asked
 
 
-@settings(max_examples=120, deadline=None)
 @given(plans())
 def test_any_plan_nests_is_closed_keeps_order_and_loses_nothing(make, drawn):
     ids, links, asked = drawn
@@ -274,7 +273,6 @@ def test_any_plan_nests_is_closed_keeps_order_and_loses_nothing(make, drawn):
     assert {id for offer in quote.offers.values() for id in offer.jobs} == {job.id for job in quote.jobs}
 
 
-@settings(max_examples=60, deadline=None)
 @given(plans())
 def test_never_a_job_beside_the_one_that_stands_instead_of_it(make, drawn):
     ids, links, asked = drawn

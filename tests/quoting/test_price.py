@@ -7,7 +7,7 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.model import ROUNDING_WAYS, TAXABLE, TIERS, Tax, Text
@@ -299,7 +299,6 @@ class Priced:
         return price_offer(works, parts, self.prices, self.book, self.discount)
 
 
-@settings(max_examples=200, deadline=None)
 @given(tickets(), st.data())
 def test_lines_and_added_tax_are_the_total_whatever_the_order(make, drawn, data):
     priced = Priced(make, drawn)
@@ -312,7 +311,6 @@ def test_lines_and_added_tax_are_the_total_whatever_the_order(make, drawn, data)
     assert (other_order.total, other_order.tax) == (total.total, total.tax)
 
 
-@settings(max_examples=200, deadline=None)
 @given(tickets(), st.data())
 def test_an_offer_that_contains_another_never_costs_less(make, drawn, data):
     """Where a minimum is filled up, untaxed work takes the place of taxed, so one tax on all is drawn."""
@@ -325,7 +323,6 @@ def test_an_offer_that_contains_another_never_costs_less(make, drawn, data):
     assert priced.sum(kept).total <= priced.sum(priced.works).total
 
 
-@settings(max_examples=100, deadline=None)
 @given(st.integers(0, 10**6), st.integers(1, 9), st.integers(1, 9), st.sampled_from(sorted(CURRENCIES)))
 def test_parts_bought_in_two_goes_cost_what_they_cost_in_one(make, cents, some, more, currency):
     shop = make.shop(currency=currency, parts_markup=Decimal("0.37"))
@@ -340,7 +337,6 @@ def test_parts_bought_in_two_goes_cost_what_they_cost_in_one(make, cents, some, 
     assert cost(some) + cost(more) == cost(some + more)
 
 
-@settings(max_examples=60, deadline=None)
 @given(
     st.lists(
         st.tuples(st.sampled_from(TIERS), st.integers(0, 30), st.sets(st.integers(0, 5))),

@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import cache
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.load import load_book
@@ -47,7 +47,6 @@ def test_the_quotes_own_offers_come_out_to_the_cent_and_the_minute(number: int) 
         assert (known.jobs, known.total, known.ready) == (offer.jobs, offer.total, offer.ready)
 
 
-@settings(max_examples=80, deadline=None)
 @given(st.data())
 def test_any_choice_is_closed_adds_up_and_says_why(data: st.DataObject) -> None:
     one = menu(data.draw(st.sampled_from(NUMBERS)))
@@ -66,7 +65,6 @@ def test_any_choice_is_closed_adds_up_and_says_why(data: st.DataObject) -> None:
     assert (offer.total > 0) == bool(offer.jobs)
 
 
-@settings(max_examples=60, deadline=None)
 @given(st.data())
 def test_what_is_dropped_does_not_come_back(data: st.DataObject) -> None:
     one = menu(data.draw(st.sampled_from([n for n in NUMBERS if menu(n).jobs])))

@@ -14,7 +14,6 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
-from argon2 import PasswordHasher
 from flask import Flask
 from flask.testing import FlaskClient
 from PIL import Image
@@ -28,7 +27,7 @@ from intake.store import passwords, people
 
 PASSWORD, PIN = "a long enough password", "482915"
 LOOKS_HARDER = int(os.environ.get("FUZZ", "1"))
-"""How many times as many examples as usual: FUZZ=50 ./run test tests/security -k fuzz"""
+"""How many times as many examples as usual: FUZZ=50 ./run test --deep tests/security -k fuzz"""
 
 
 @dataclass
@@ -112,13 +111,10 @@ def printed(*_: Any, number: str, **__: Any) -> bytes:
 
 @pytest.fixture(scope="module")
 def quick() -> Iterator[None]:
-    """No WeasyPrint, and Argon2id with little work."""
+    """No WeasyPrint."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("intake.counter.printing.render_quote_pdf", printed)
-        patch.setattr(passwords, "HASHER", PasswordHasher(1, 8, 1))
-        passwords._nobody.cache_clear()
         yield
-    passwords._nobody.cache_clear()
 
 
 @pytest.fixture(scope="module")

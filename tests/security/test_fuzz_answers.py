@@ -18,7 +18,7 @@ from werkzeug.datastructures import MultiDict
 from intake.book.model import Question
 from intake.config import demo_book
 
-pytestmark = pytest.mark.timeout(3600)
+pytestmark = [pytest.mark.timeout(3600), pytest.mark.deep]
 MARK = "<fuzz-mark a='\">"
 WALKINS = sorted(path.name.split("-")[0] for path in Path(demo_book(), "walkins").glob("*.toml"))
 NASTY = (
@@ -94,7 +94,7 @@ def test_fuzz_answers_to_every_question(site: Any, walkin_fields: Any, harder: i
     client = site.client()
     quoted = 0
 
-    @settings(max_examples=30 * harder, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=30 * harder, suppress_health_check=list(HealthCheck))
     @given(forms(site.desk.book.questions))
     @example((WALKINS[0], []))
     @example((WALKINS[1], []))

@@ -24,6 +24,7 @@ from intake.config import demo_book
 
 pytestmark = [
     pytest.mark.timeout(3600),
+    pytest.mark.deep,
     pytest.mark.filterwarnings("ignore:Unclosed file <tempfile.Spooled:ResourceWarning"),
     pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning"),
 ]
@@ -113,7 +114,7 @@ def test_fuzz_every_form(site: Any, example: Callable[..., object], harder: int)
     client, accepted = site.client(), set()
     extra = ("add", "drop", "offer", "after", "like", "go", "up", "file", "row", "cell.0", "kind")
 
-    @settings(max_examples=100 * harder, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=100 * harder, suppress_health_check=list(HealthCheck))
     @given(st.data())
     def send(data: st.DataObject) -> None:
         target = data.draw(st.sampled_from(sorted(forms)))
@@ -170,7 +171,7 @@ def test_fuzz_a_book_from_outside(site: Any, book: dict[str, bytes], harder: int
     """A file's lines and cells changed, cut, doubled; the zip itself cut or with other bytes."""
     methods = [zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED, zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA]
 
-    @settings(max_examples=15 * harder, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=15 * harder, suppress_health_check=list(HealthCheck))
     @given(st.data())
     def take_in(data: st.DataObject) -> None:
         files = dict(book)

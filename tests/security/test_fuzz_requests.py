@@ -20,6 +20,7 @@ pytestmark = [
     pytest.mark.filterwarnings("ignore:Unclosed file <tempfile.Spooled:ResourceWarning"),
     pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning"),
     pytest.mark.timeout(3600),
+    pytest.mark.deep,
 ]
 MARK = "<fuzz-mark a='\">"
 """Comes back in no page as it is."""
@@ -178,7 +179,7 @@ def test_fuzz_every_address(site: Any, badge: Any, harder: int, who: str) -> Non
     """Every method of every route with anything in its path, query, headers and body."""
     reached = set()
 
-    @settings(max_examples=200 * harder, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=200 * harder, suppress_health_check=list(HealthCheck))
     @given(st.data())
     def ask(data: st.DataObject) -> None:
         endpoint, address = data.draw(addresses(site))
@@ -208,7 +209,7 @@ def test_a_form_that_any_page_sends_may_hold_anything(site: Any, harder: int) ->
         if "POST" in (rule.methods or ()) and rule.endpoint not in ENDING
     ]
 
-    @settings(max_examples=200 * harder, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=200 * harder, suppress_health_check=list(HealthCheck))
     @given(st.data())
     def send(data: st.DataObject) -> None:
         rule = data.draw(st.sampled_from(sorted(posts, key=str)))

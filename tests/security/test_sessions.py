@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from datetime import timedelta
 from typing import Any
 
 import pytest
-from argon2 import PasswordHasher
 from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
@@ -19,15 +17,6 @@ from intake.store.tokens import CODE_BYTES, TOKEN_BYTES, new_code, new_token
 
 MINUTE = timedelta(minutes=1)
 PASSWORD, PIN = "seven brass tuners", "471193"
-
-
-@pytest.fixture(autouse=True)
-def quick_hashes(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
-    """Argon2id with little work."""
-    monkeypatch.setattr(passwords, "HASHER", PasswordHasher(1, 8, 1))
-    passwords._nobody.cache_clear()
-    yield
-    passwords._nobody.cache_clear()
 
 
 @pytest.fixture

@@ -12,7 +12,7 @@ from pathlib import Path
 from uuid import uuid4
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.store import photos, privacy, tickets, under_way
@@ -303,7 +303,6 @@ def test_a_year_of_nights_under_the_usual_rule() -> None:
     assert len({(moment.year, moment.month) for moment in made}) == 12
 
 
-@settings(deadline=None, max_examples=60)
 @given(st.lists(st.integers(0, 4000), min_size=1, max_size=40), st.integers(0, 9), st.integers(0, 9))
 def test_the_rule_keeps_the_newest_and_no_more_than_it_says(
     hours: list[int], daily: int, monthly: int

@@ -7,7 +7,7 @@ from datetime import datetime
 from uuid import uuid4
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.store import search, steps, tickets
@@ -149,7 +149,6 @@ def test_forgotten_words_leave_the_file(store: Store, ticket: str, now: datetime
     assert b"quillfeather" not in store.path.read_bytes()
 
 
-@settings(deadline=None, max_examples=60)
 @given(st.text(max_size=60))
 def test_any_text_is_a_query_that_sqlite_takes(words: str) -> None:
     db = sqlite3.connect(":memory:")
@@ -160,7 +159,6 @@ def test_any_text_is_a_query_that_sqlite_takes(words: str) -> None:
     db.close()
 
 
-@settings(deadline=None, max_examples=60)
 @given(st.lists(st.text("0123456789", min_size=1, max_size=5), min_size=1, max_size=5))
 def test_a_number_is_found_from_each_of_its_groups_on(groups: list[str]) -> None:
     kept = telephone("-".join(groups))

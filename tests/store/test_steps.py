@@ -7,7 +7,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from uuid import uuid4
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.store import steps, tickets
@@ -102,7 +102,6 @@ ACTIONS = st.lists(
 )
 
 
-@settings(max_examples=40, deadline=None)
 @given(ACTIONS)
 def test_nothing_typed_is_ever_lost(actions: list[tuple[str, str, int, str]]) -> None:
     now = datetime.fromisoformat("2026-11-25T15:00:00+00:00")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.trade import buzz
@@ -15,14 +15,12 @@ ACTION = st.floats(0.03, 0.2)
 NUT = st.floats(0.005, 0.05)
 RELIEF = st.floats(-0.01, 0.03)
 SWING = st.floats(0.01, 0.08)
-FEW = settings(max_examples=40, deadline=None)
 
 
 def board(relief: float = 0.006, **more: object) -> buzz.Board:
     return buzz.Board(25.4, 20, relief, 14, 0.1, **more)  # type: ignore[arg-type]
 
 
-@FEW
 @given(ACTION, NUT, RELIEF, SWING, st.floats(0, 0.05))
 def test_higher_strings_clear_more(
     action: float, nut: float, relief: float, swing: float, higher: float
@@ -33,7 +31,6 @@ def test_higher_strings_clear_more(
     assert high >= low - 1e-12
 
 
-@FEW
 @given(ACTION, NUT, RELIEF, SWING, SWING)
 def test_a_firmer_attack_never_clears_more(
     action: float, nut: float, relief: float, one: float, other: float
@@ -43,7 +40,6 @@ def test_a_firmer_attack_never_clears_more(
     assert all(firm[fret].margin <= gentle[fret].margin for fret in gentle)
 
 
-@FEW
 @given(ACTION, NUT, RELIEF, SWING, st.integers(2, 19), st.floats(0, 0.01))
 def test_a_proud_fret_never_helps_the_note_before_it(
     action: float, nut: float, relief: float, swing: float, fret: int, proud: float
@@ -55,7 +51,6 @@ def test_a_proud_fret_never_helps_the_note_before_it(
     assert bumped <= plain + 1e-12
 
 
-@FEW
 @given(ACTION, NUT, RELIEF)
 def test_the_open_string_stands_where_it_was_measured(action: float, nut: float, relief: float) -> None:
     neck = board(relief, wear={1: 0.003, 12: 0.002})
@@ -64,7 +59,6 @@ def test_the_open_string_stands_where_it_was_measured(action: float, nut: float,
     assert gaps[12] == pytest.approx(action)
 
 
-@FEW
 @given(ACTION, NUT, RELIEF, SWING)
 def test_margins_are_numbers_and_every_fret_with_one_ahead_has_one(
     action: float, nut: float, relief: float, swing: float
@@ -131,7 +125,6 @@ def test_nonsense_is_refused(refused: object) -> None:
         refused()  # type: ignore[operator]
 
 
-@FEW
 @given(ACTION, NUT, RELIEF, SWING, st.dictionaries(st.integers(1, 20), st.floats(0, 0.02), max_size=4))
 def test_the_tightest_place_is_the_least_of_the_profile(
     action: float, nut: float, relief: float, swing: float, wear: dict[int, float]

@@ -6,7 +6,7 @@ from fractions import Fraction
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.trade.registry import REGISTRY, compute_readings
@@ -234,7 +234,6 @@ ODD = st.one_of(
 )
 
 
-@settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.data())
 def test_no_measure_that_a_counter_types_crashes_or_gives_no_number(data: st.DataObject) -> None:
     facts = dict(FLAT_TOP)
@@ -250,14 +249,12 @@ def test_no_measure_that_a_counter_types_crashes_or_gives_no_number(data: st.Dat
             assert isinstance(value, Fraction | str)
 
 
-@settings(max_examples=40, deadline=None)
 @given(st.fractions(0, F(1, 10), max_denominator=1000), st.fractions(0, F(1, 10), max_denominator=1000))
 def test_more_relief_never_lowers_the_action_that_is_forecast(one: Fraction, other: Fraction) -> None:
     less, more = sorted((one, other))
     assert values(relief=less)["rod_action_change"] >= values(relief=more)["rod_action_change"]
 
 
-@settings(max_examples=40, deadline=None)
 @given(st.fractions(5, 95, max_denominator=10), st.fractions(5, 95, max_denominator=10))
 def test_a_drier_room_never_leaves_wetter_wood(one: Fraction, other: Fraction) -> None:
     dry, wet = sorted((one, other))

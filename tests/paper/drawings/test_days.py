@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from datetime import datetime, timedelta
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.paper.drawings.days import A_PAGE, LEFT, RIGHT, days_drawings
@@ -30,7 +30,6 @@ def bars(drawing: str, kind: str) -> list[tuple[float, float]]:
         min_size=1, max_size=12,
     )
 )  # fmt: skip
-@settings(max_examples=40, deadline=None)
 def test_every_stretch_is_drawn_once_and_on_the_axis(stretches: list[tuple[int, str, int, int]]) -> None:
     schedule = [
         Stretch(f"job-{job}", kind, START + timedelta(hours=begin), START + timedelta(hours=begin + long))

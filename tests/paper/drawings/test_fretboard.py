@@ -9,7 +9,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.paper.drawings import fretboard, svg
@@ -50,7 +50,6 @@ def test_frets_stand_at_equal_tempered_places() -> None:
         assert wide / narrow == pytest.approx(2 ** (1 / 12), rel=0.001)
 
 
-@settings(max_examples=30)
 @given(wear=st.dictionaries(st.integers(1, 20), depths, min_size=1))
 def test_bars_are_as_high_as_the_crowns(wear: dict[int, F]) -> None:
     bars = part(drawn({**BASE, "fret_wear": wear}), "crown")

@@ -10,7 +10,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.paper.drawings import neck
@@ -61,7 +61,6 @@ def test_frets_stand_at_equal_tempered_places() -> None:
         assert x == pytest.approx(neck.NUT_X + scale * (1 - 2 ** (-n / 12)), abs=0.01)
 
 
-@settings(max_examples=30)
 @given(showing=heights, action=heights)
 def test_saddle_and_action_are_as_high_as_stated(showing: F, action: F) -> None:
     facts = {**BASE, "saddle_showing": showing, "action_bass_12": action}
@@ -78,7 +77,6 @@ def test_the_saddle_carries_the_higher_string() -> None:
     assert float(part(root, "saddle")[0]["y"]) == pytest.approx(min(ends), abs=0.01)
 
 
-@settings(max_examples=30)
 @given(action=heights, relief=st.fractions(min_value=0, max_value=F(3, 100), max_denominator=1000))
 def test_the_string_reaches_the_saddle_where_the_trades_formula_says(action: F, relief: F) -> None:
     """Against `intake.trade.neck`, whose share of relief at the 12th is rounded: within 0.003 in."""
@@ -125,7 +123,6 @@ def test_an_assumed_nut_is_said() -> None:
     assert "assumed" not in "".join(drawn(BASE).itertext())
 
 
-@settings(max_examples=40)
 @given(
     scale=st.sampled_from([F(13), F("24.75"), F(34)]), action=heights,
     relief=st.fractions(min_value=F(-1, 50), max_value=F(1, 20), max_denominator=1000),
