@@ -33,6 +33,7 @@ def bench_page() -> str:
             done=tickets.in_state(db, "done"),
             refused=tickets.in_state(db, "refused"),
             handed=tickets.find(db, request.args.get("handed", "")),
+            part=tickets.find(db, request.args.get("part", "")),
         )
 
 
@@ -40,17 +41,23 @@ def bench_page() -> str:
 def settle_work(ticket: UUID, what: str) -> Response:
     """The work is done, the instrument is handed back, or one of them is not so after all."""
     here, id = desk(), str(ticket)
-    settle = {"done": _done, "collected": _collected, "again": _again, "kept": _kept}.get(what) or abort(404)
+    known = {"part": _part, "done": _done, "collected": _collected, "again": _again, "kept": _kept}
+    settle = known.get(what) or abort(404)
 
     def effect(db: Database) -> Response:
         if tickets.find(db, id) is None:
             abort(404)
         refuse_erased(db, id)
         settle(here, db, id)
-        handed = id if what == "collected" else None
-        return make_response(redirect(url_for("counter.bench_page", handed=handed), 303))
+        handed, part = (id if what == done else None for done in ("collected", "part"))
+        return make_response(redirect(url_for("counter.bench_page", handed=handed, part=part), 303))
 
     return answered_once(effect)
+
+
+def _part(here: Desk, db: Database, ticket: str) -> None:
+    if bench.part_done(db, ticket, here.today):
+        note(db, "part of the work done", ticket=ticket)
 
 
 def _done(here: Desk, db: Database, ticket: str) -> None:
@@ -80,7 +87,7 @@ def _kept(here: Desk, db: Database, ticket: str) -> None:
 def _again(here: Desk, db: Database, ticket: str) -> None:
     yes = _yes(db, ticket)
     found = tickets.find(db, ticket)
-    if found and found.state != "done":
+    if found and found.state not in ("done", "signed"):
         abort(409, _("This ticket does not wait to be collected any more. Open the bench again."))
     planned = json.loads(yes.offer).get("bench", ())
     pieces = [(date.fromisoformat(day), Fraction(hours)) for day, hours in planned]

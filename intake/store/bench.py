@@ -14,7 +14,10 @@ HOUR = 3600
 
 @dataclass(frozen=True)
 class OnBench:
-    """An accepted ticket: its bench hours still to come, and all that were planned."""
+    """An accepted ticket: its bench hours still to come, and those of them whose day has gone by.
+
+    `goes_on`: some of it was for today or earlier, and some is for later.
+    """
 
     ticket: str
     number: int
@@ -22,7 +25,8 @@ class OnBench:
     family: str
     ready: date
     left: Fraction
-    planned: Fraction
+    behind: Fraction
+    goes_on: bool
 
 
 def put(db: Database, ticket: str, pieces: Iterable[tuple[date, Fraction]], ready: date) -> None:
@@ -49,15 +53,23 @@ def take_off(db: Database, ticket: str) -> bool:
     return gone > 0
 
 
+def part_done(db: Database, ticket: str, today: date) -> bool:
+    """What was planned up to today is done; false if that was nothing, or would be all that is left."""
+    here = [ticket, today.isoformat()]
+    if db.execute("select 1 from bench where ticket = ? and day > ?", here).fetchone() is None:
+        return False
+    gone: int = db.execute("delete from bench where ticket = ? and day <= ?", here).rowcount
+    return gone > 0
+
+
 def taken(db: Database, ticket: str, today: date) -> tuple[tuple[str, int], ...]:
     """What others than that ticket have on the bench from today on: ISO days with seconds of bench work.
 
-    What was planned for a day gone by counts as done, until the promised day itself has gone by: then the
-    whole ticket is late, and all of it comes next.
+    What was planned for a day gone by and was not said to be done is still to be done: it comes next.
     """
     rows = db.execute(
         "select max(day, :today) as on_day, sum(seconds) from bench"
-        " where ticket <> :ticket and (day >= :today or ready < :today) group by on_day order by on_day",
+        " where ticket <> :ticket group by on_day order by on_day",
         {"today": today.isoformat(), "ticket": ticket},
     )
     return tuple(rows)
@@ -67,13 +79,21 @@ def tickets_on(db: Database, today: date) -> list[OnBench]:
     """Every ticket on the bench, the one that is due first at the top."""
     rows = db.execute(
         "select ticket, number, name, family, bench.ready,"
-        " sum(case when day >= :today or bench.ready < :today then seconds else 0 end), sum(seconds)"
+        " sum(seconds), sum(case when day < :today then seconds else 0 end),"
+        " min(day) <= :today and max(day) > :today"
         " from bench join tickets on tickets.id = ticket group by ticket order by bench.ready, number",
         {"today": today.isoformat()},
     )
     return [
         OnBench(
-            id, number, name, family, date.fromisoformat(ready), Fraction(left, HOUR), Fraction(whole, HOUR)
+            id,
+            number,
+            name,
+            family,
+            date.fromisoformat(ready),
+            Fraction(left, HOUR),
+            Fraction(behind, HOUR),
+            bool(goes_on),
         )
-        for id, number, name, family, ready, left, whole in rows
+        for id, number, name, family, ready, left, behind, goes_on in rows
     ]

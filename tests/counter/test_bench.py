@@ -57,7 +57,9 @@ def accepted(client: FlaskClient, taken_down: Callable[[str], str], desk: Desk) 
 def say_yes(client: FlaskClient, desk: Desk, ticket: str) -> None:
     place = client.post(f"/tickets/{ticket}/quotes").headers["Location"]
     text = client.get(f"{place}/goahead").text
-    hidden = {name: text.split(f'name="{name}" value="')[1].split('"')[0] for name in ("quote", "total")}
+    hidden = {
+        name: text.split(f'name="{name}" value="')[1].split('"')[0] for name in ("quote", "total", "ready")
+    }
     frozen = quotes.latest(desk.store.db, ticket)
     assert frozen
     jobs = json.loads(frozen.quote)["offers"]["put_right"]["jobs"]
@@ -237,16 +239,55 @@ def test_the_page_lists_what_is_promised_and_what_waits(
     assert "late" in app.test_client(badge=badge(desk)).get("/bench").text
 
 
-def test_past_days_count_as_done_until_the_promised_day_has_passed(accepted: Accept, desk: Desk) -> None:
+def hours_booked(desk: Desk, day: date) -> int:
+    """What other tickets find on the bench on that day, in seconds."""
+    return sum(seconds for _, seconds in bench.taken(desk.store.db, "", day))
+
+
+def test_what_slips_stays_on_the_bench_until_somebody_says_that_it_is_done(
+    accepted: Accept, desk: Desk
+) -> None:
+    """On the day after the last work before the ready day, nobody having said anything."""
+    ticket = accepted()
+    days = [date.fromisoformat(day) for day, _ in bench.taken(desk.store.db, "", desk.today)]
+    after_the_last = max(day for day in days if day < ready(desk, ticket)) + timedelta(days=1)
+    whole = hours_booked(desk, desk.today)
+
+    slipped = bench.taken(desk.store.db, "", after_the_last)
+
+    assert sum(seconds for _, seconds in slipped) == whole
+    assert min(slipped)[0] == after_the_last.isoformat()
+
+
+def test_a_part_that_is_done_leaves_the_bench_and_can_be_taken_back(
+    client: FlaskClient, accepted: Accept, app: Flask, badge: Any, clock: Any, desk: Desk
+) -> None:
+    ticket = accepted()
+    whole = hours_booked(desk, desk.today)
+    (first, some), *_ = bench.taken(desk.store.db, "", desk.today)
+    clock.move(days=(date.fromisoformat(first) - desk.today).days)
+    phone = app.test_client(badge=badge(desk))
+    part, again = f"/tickets/{ticket}/work/part", f"/tickets/{ticket}/work/again"
+    assert f'action="{part}"' in phone.get("/bench").text
+
+    onward = phone.post(part).headers["Location"]
+
+    assert hours_booked(desk, desk.today) == whole - some
+    page = phone.get(onward).text
+    assert f'action="{again}"' in page and f'action="{part}"' not in page
+    phone.post(again)
+    assert hours_booked(desk, desk.today) == whole
+
+
+def test_the_last_part_is_the_whole(client: FlaskClient, accepted: Accept, desk: Desk) -> None:
+    """All that is left is not done in part: the ticket would be on no list any more."""
     ticket = accepted()
     db = desk.store.db
-    planned = bench.taken(db, "", desk.today)
-    whole, (first, some), last = sum(hours for _, hours in planned), planned[0], ready(desk, ticket)
-    after_first = bench.taken(db, "", date.fromisoformat(first) + timedelta(days=1))
-    assert sum(hours for _, hours in after_first) == whole - some
-    tomorrow = last + timedelta(days=1)
-    late = bench.taken(db, "", tomorrow)
-    assert late[0][0] == tomorrow.isoformat() and sum(hours for _, hours in late) == whole
+    last = date.fromisoformat(bench.taken(db, "", desk.today)[-1][0])
+
+    assert not bench.part_done(db, ticket, last)
+
+    assert hours_booked(desk, desk.today) > 0
 
 
 def test_only_an_accepted_ticket_goes_back_to_the_bench(

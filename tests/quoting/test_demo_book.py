@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
@@ -20,7 +20,8 @@ from intake.quoting.model import Discount, Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
 
-BOOK = load_book(Path(__file__).parents[2] / "pricing_demo")
+BOOK_FOLDER = Path(__file__).parents[2] / "pricing_demo"
+BOOK = load_book(BOOK_FOLDER)
 DAY = date(2026, 11, 24)
 GEOMETRY = {
     "saddle-lower", "saddle-shim", "neck-reset", "neck-reset-bolted", "rod-adjust", "fret-level-crown",
@@ -185,3 +186,14 @@ def test_the_whole_book_adds_up_in_any_currency(currency, digits):
             assert all(amount == round(amount, digits) for amount in (*amounts, offer.total, offer.deposit))
             totals.append(offer.total)
         assert totals == sorted(totals)
+
+
+def test_dry_wood_has_the_two_weeks_that_the_splint_asks_for() -> None:
+    """ "Only after two weeks at 45-50 % humidity", says the caution of the splint."""
+    splint = BOOK.jobs["crack-splint"].caution
+    assert splint and "two weeks" in str(splint)
+
+    quote = make_quote(BOOK, load_walkin(BOOK_FOLDER / "walkins/06-dried-out.toml"), DAY)
+
+    waits = [one for one in quote.offers["put_right"].schedule if one.kind == "moisture"]
+    assert [one.end - one.start for one in waits] == [timedelta(days=14)]
