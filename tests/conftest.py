@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import time
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -43,6 +44,8 @@ DEEP_FOLDERS = {"browser", "faults"}
 LONG = ("browser", "faults", "security", "paper", "published")
 """The folders that take longest, longest first."""
 LIBRARY_HASHER = passwords.HASHER
+PATIENCE = 120.0
+"""Seconds that a busy machine may need for what takes a moment."""
 
 Fields = Iterable[tuple[str, str]]
 Badge = dict[str, str]
@@ -196,6 +199,19 @@ def clock() -> Clock:
 def data(tmp_path: Path) -> Path:
     """The shop's data folder."""
     return tmp_path / "data"
+
+
+def wait_until(true: Callable[[], object]) -> None:
+    """Wait until it is true."""
+    end = time.monotonic() + PATIENCE
+    while not true():
+        assert time.monotonic() < end, "never came true"
+        time.sleep(0.02)
+
+
+@pytest.fixture(name="wait_until", scope="session")
+def wait_until_fixture() -> Callable[[Callable[[], object]], None]:
+    return wait_until
 
 
 @pytest.fixture(scope="session")

@@ -24,7 +24,7 @@ from intake.counter.ids import uuid7
 from intake.store.db import Store
 
 PROGRAM = [sys.executable, "-c", "from intake.cli import main; main()"]
-WAIT = 30
+WAIT = 120
 
 
 def tallyfret(place: Path, *arguments: str) -> str:

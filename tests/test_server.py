@@ -34,7 +34,7 @@ from intake.serving import run_server
 
 HOST = "127.0.0.1"
 LARGEST = 2 * 1024 * 1024
-WAIT = 20
+WAIT = 120
 
 
 class Shop:

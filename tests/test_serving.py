@@ -43,7 +43,7 @@ from intake.store.db import Store
 NETWORK = "127.0.0.2" if sys.platform == "linux" else "127.0.0.1"
 """A loopback address that is not the one by which a machine calls itself, where there is one."""
 PROGRAM = [sys.executable, "-c", "from intake.cli import main; main()"]
-WAIT = 20
+WAIT = 120
 READY = "Ctrl+C stops it."
 
 
@@ -240,7 +240,7 @@ def test_the_running_server_takes_up_a_renewed_certificate(tmp_path: Path) -> No
     pem = tmp_path / "authority" / "server.pem"
     context = ssl.create_default_context(cadata=shop.root.decode())
     left = timedelta(0)
-    for _ in range(200):
+    for _ in range(2400):
         plain = socket.create_connection((NETWORK, running.port), timeout=WAIT)
         with context.wrap_socket(plain, server_hostname=NETWORK) as line:
             shown = x509.load_der_x509_certificate(line.getpeercert(binary_form=True) or b"")

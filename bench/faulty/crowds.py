@@ -119,7 +119,7 @@ def too_large(shop: Path) -> Trial:
             _send(port, cookie, f"Content-Length: {TWO_GB}", 40),
             _send(port, cookie, "Transfer-Encoding: chunked", TWO_GB),
         ]
-        connection = HTTPConnection(HOST, port, timeout=30)
+        connection = HTTPConnection(HOST, port, timeout=60)
         lost = not _save(connection, cookie)[1]
         connection.close()
     lost += sum(b" 413 " not in head for head, _ in told)
@@ -143,7 +143,7 @@ def _send(port: int, cookie: str, header: str, size: int) -> tuple[bytes, int]:
     chunk = b"10000\r\n" + b"x" * 65536 + b"\r\n"
     block = chunk if "chunked" in header else b"x" * 40
     sent, answer = 0, b""
-    with socket.create_connection((HOST, port), timeout=10) as line:
+    with socket.create_connection((HOST, port), timeout=60) as line:
         line.sendall("\r\n".join(lines).encode())
         with suppress(OSError):
             while sent < size and not select.select([line], [], [], 0)[0]:
@@ -159,11 +159,11 @@ def slow_clients(shop: Path, slow: int = 60, saves: int = 20) -> Trial:
     """Clients that send a byte now and then, while one phone saves."""
     cookie = badge.cookie(shop)
     with serving(shop) as port:
-        lines = [socket.create_connection((HOST, port), timeout=30) for _ in range(slow)]
+        lines = [socket.create_connection((HOST, port), timeout=60) for _ in range(slow)]
         head = "\r\n".join((POST.format(uuid4()), f"Host: {HOST}", "Content-Length: 900000", "", "")).encode()
         for number, line in enumerate(lines):
             line.sendall(head if number % 2 else head[:30])
-        connection = HTTPConnection(HOST, port, timeout=30)
+        connection = HTTPConnection(HOST, port, timeout=60)
         taken = []
         for _ in range(saves):
             for line in lines:

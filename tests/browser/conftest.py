@@ -23,6 +23,7 @@ playwright = pytest.importorskip("playwright.sync_api", reason="no playwright, s
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 BOOK = Path(__file__).parents[2] / "pricing_demo"
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
+PATIENCE = 120_000  # ms
 DOUBLE_TAP = 360  # ms; a quicker second tap on a moving button counts as the same tap
 QUIET = [
     "--no-sandbox",
@@ -80,8 +81,20 @@ def staff(chromium: Any, address: str, cookies: Cookies) -> Any:
 def driver() -> Iterator[Any]:
     if not CHROMIUM:
         pytest.skip("NO CHROMIUM on this machine: nothing of the counter was tried in a browser")
-    with playwright.sync_playwright() as driver:
+    with playwright.sync_playwright() as driver, pytest.MonkeyPatch.context() as patch:
+        patch.setattr(playwright.Browser, "new_context", patient(playwright.Browser.new_context))
         yield driver
+
+
+def patient(new_context: Any) -> Any:
+    """Contexts that wait for a busy machine."""
+
+    def make(browser: Any, **options: Any) -> Any:
+        context = new_context(browser, **options)
+        context.set_default_timeout(PATIENCE)
+        return context
+
+    return make
 
 
 @pytest.fixture(scope="session")
@@ -101,7 +114,7 @@ def chromium(launch: Any) -> Iterator[Any]:
 
 def until(page: Any, says: str, argument: Any = None) -> None:
     """Wait until a script says yes. (Playwright's own waiting needs eval, which our pages forbid.)"""
-    for _ in range(600):
+    for _ in range(2400):
         try:
             if page.evaluate(says, argument):
                 return
@@ -225,7 +238,7 @@ class Pocket:
         for attempt in range(3):
             port = self._launch()
             try:
-                browser = self._driver.chromium.connect_over_cdp(f"http://127.0.0.1:{port}", timeout=15000)
+                browser = self._driver.chromium.connect_over_cdp(f"http://127.0.0.1:{port}", timeout=60000)
                 break
             except playwright.TimeoutError:
                 self.kill()
@@ -243,7 +256,7 @@ class Pocket:
         self._process = subprocess.Popen(
             [*command, *QUIET], start_new_session=True, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL
         )
-        for _ in range(400):
+        for _ in range(2400):
             if told.is_file() and told.read_text().count("\n"):
                 break
             time.sleep(0.05)

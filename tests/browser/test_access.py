@@ -21,7 +21,9 @@ STEPS = (
 
 def violations(page: Any) -> list[Any]:
     """Runs in the debugger's name, since the page's own policy allows no foreign script."""
-    page.wait_for_timeout(200)  # a heading moves in
+    page.evaluate(
+        "Promise.allSettled(document.getAnimations().map(one => one.finished))"
+    )  # a heading moves in
     if not page.evaluate("Boolean(window.axe)"):
         page.evaluate(AXE)
     return page.evaluate(RUN)

@@ -69,7 +69,7 @@ class Lan:
         arguments = (self.data, None, self.wish, lambda *told: ready.put(told))
         self._thread = threading.Thread(target=run_lan, args=arguments)
         self._thread.start()
-        self.running, self.trust = ready.get(timeout=30)
+        self.running, self.trust = ready.get(timeout=120)
         self.url = self.running.url.rstrip("/")
         self.here = f"http://127.0.0.1:{self.running.port}"
 
@@ -209,7 +209,7 @@ def test_from_the_first_scan_to_a_walk_in_without_a_line(browser: Any, lan: Lan,
     lan.start()
     phone.goto(f"{lan.url}/")
     store = Store(lan.data)
-    for _ in range(600):  # a board just opened says for a moment that nothing waits
+    for _ in range(2400):  # a board just opened says for a moment that nothing waits
         if "neck" in {row["step"] for row in store.db.table("steps").rows}:
             break
         phone.wait_for_timeout(50)
@@ -233,7 +233,7 @@ def test_chromium_refuses_what_the_root_signs_for_another_site(launch: Any, tmp_
     arguments = (lambda: Flask("elsewhere"), "127.0.0.1", 0, TlsFiles(pem, pem), ready.put)
     thread = threading.Thread(target=serve, args=arguments)
     thread.start()
-    running = ready.get(timeout=30)
+    running = ready.get(timeout=120)
     browser = trusting(tmp_path, launch, "--host-resolver-rules=MAP counter.example.org 127.0.0.1")
     try:
         with pytest.raises(Exception, match="net::ERR_CERT_INVALID"):

@@ -104,7 +104,7 @@ def test_an_offline_day_arrives_whole_and_once(shop: Any, pocket: Any, until: An
 
 def wait_for_photos(page: Any, desk: Any) -> None:
     """A photo goes after its steps. (A board just opened says for a moment that nothing waits.)"""
-    for _ in range(1200):
+    for _ in range(4800):
         if desk.store.db.table("photos").count == WALKINS:
             return
         page.wait_for_timeout(50)

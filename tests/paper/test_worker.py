@@ -128,10 +128,10 @@ time.sleep(0.2)
 {ending}
 """
     done = subprocess.run(
-        [sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, timeout=60
+        [sys.executable, "-c", script], cwd=ROOT, capture_output=True, text=True, timeout=120
     )
     pid = int(done.stdout.split()[0])
-    deadline = time.monotonic() + 60
+    deadline = time.monotonic() + 120
     while alive(pid) and time.monotonic() < deadline:
         time.sleep(0.1)
     assert not alive(pid)

@@ -146,13 +146,13 @@ class Office:
         return found
 
     def sender(self, box: Box, **more: Any) -> Sender:
-        silence = more.pop("silence", 5.0)
+        silence = more.pop("silence", 60.0)
         settings = MailSettings(
             "127.0.0.1", box.port, more.pop("security", "none"), "bench@shop.example", **more
         )
         return Sender(
             self.store, settings, self.clock, self._write, lambda mail: self.clock() + timedelta(days=30),
-            Timing(silence, 10.0),
+            Timing(silence, 120.0),
         )  # fmt: skip
 
     def _write(self, mail: outbox.Mail, token: str) -> Letter:

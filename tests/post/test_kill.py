@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import subprocess
 import sys
-import time
-from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -14,36 +12,28 @@ import pytest
 SCRIPT = Path(__file__).with_name("one_sender.py")
 
 
-def until(true: Callable[[], object]) -> None:
-    for _ in range(800):
-        if true():
-            return
-        time.sleep(0.025)
-    raise AssertionError("never came true")
-
-
 @pytest.mark.parametrize(
     ("fault", "state", "took"), [({"DATA": "stall"}, "unsure", 1), ({"RCPT": "stall"}, "sent", 1)]
 )
-def test_kill(office: Any, serve: Any, fault: dict[str, str], state: str, took: int) -> None:
+def test_kill(office: Any, serve: Any, wait_until: Any, fault: dict[str, str], state: str, took: int) -> None:
     box = serve(fault)
     id = office.put()
     command = [sys.executable, str(SCRIPT), str(office.store.folder), str(box.port)]
     process = subprocess.Popen(command, stdout=subprocess.DEVNULL)
     try:
-        until(lambda: next(iter(fault)) in box.said)
+        wait_until(lambda: next(iter(fault)) in box.said)
     finally:
         process.kill()
         process.wait()
     box.does.clear()
     sender = office.sender(box)
     sender.start()
-    until(lambda: office.mail(id).state == state)
+    wait_until(lambda: office.mail(id).state == state)
     sender.stop()
     assert len(box.took) == took
 
 
-def test_killed_between_the_servers_yes_and_the_note_of_it(office: Any, serve: Any) -> None:
+def test_killed_between_the_servers_yes_and_the_note_of_it(office: Any, serve: Any, wait_until: Any) -> None:
     """The worst moment: the server has said that it took the message, and nothing here knows."""
     box = serve()
     id = office.put()
@@ -58,7 +48,7 @@ def test_killed_between_the_servers_yes_and_the_note_of_it(office: Any, serve: A
     assert office.mail(id).state == "sending" and len(box.took) == 1
     sender = office.sender(box)
     sender.start()
-    until(lambda: office.mail(id).state == "unsure")
+    wait_until(lambda: office.mail(id).state == "unsure")
     assert not sender.send_next()
     sender.stop()
     assert len(box.took) == 1

@@ -46,7 +46,7 @@ def quoted(phone: Any, ticket: str, desk: Any, client: FlaskClient) -> str:
 
 
 def wait_for(desk: Any, ticket: str, state: str) -> outbox.Mail:
-    for _ in range(400):
+    for _ in range(4800):
         mails = outbox.of_ticket(desk.store.db, ticket)
         if mails and mails[-1].state == state:
             return mails[-1]
@@ -139,7 +139,7 @@ def test_what_was_not_sent_before_a_newer_quote_is_not_sent(
 
 
 def wait_for_attempt(desk: Any, ticket: str) -> None:
-    for _ in range(400):
+    for _ in range(4800):
         if outbox.of_ticket(desk.store.db, ticket)[-1].attempts:
             return
         time.sleep(0.025)

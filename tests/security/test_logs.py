@@ -184,17 +184,17 @@ def test_the_server_s_own_lines_hold_no_address_either(tmp_path: Path) -> None:
     try:
         first = server.stdout.readline()
         for path in ("/q/SECRETKEYSECRETKEY", "/?q=Quillfeather", "/no/Quillfeather", "/healthz"):
-            line = HTTPConnection("127.0.0.1", port, timeout=20)
+            line = HTTPConnection("127.0.0.1", port, timeout=120)
             line.request("GET", path, headers={"Cookie": "session=SECRETKEY", "X-Name": "Quillfeather"})
             line.getresponse().read()
             line.close()
         for broken in (b"GET /q/SECRETKEY HTTP/9\r\n\r\n", b"Quillfeather\r\n\r\n", b"\x16\x03\x01SECRETKEY"):
-            with socket.create_connection(("127.0.0.1", port), 20) as raw:
+            with socket.create_connection(("127.0.0.1", port), 120) as raw:
                 raw.sendall(broken)
                 raw.recv(1000)
     finally:
         server.terminate()
-        rest = server.communicate(timeout=30)[0]
+        rest = server.communicate(timeout=120)[0]
     said = (first + rest).decode()
     assert '"says": "answered"' in said
     assert "SECRETKEY" not in said and "Quillfeather" not in said

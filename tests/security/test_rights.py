@@ -42,10 +42,10 @@ def test_a_shop_s_files_are_its_user_s_alone(tmp_path: Path) -> None:
     assert server.stdout
     server.stdout.readline()
     server.send_signal(signal.SIGTERM)
-    server.communicate(timeout=60)
+    server.communicate(timeout=120)
     for words in (["backup"], ["export", str(tmp_path / "out")], ["doctor"]):
         command = started("--data", str(data), *words, cwd=tmp_path)
-        said, _ = command.communicate(timeout=60)
+        said, _ = command.communicate(timeout=120)
         assert command.returncode == 0, said
     written = [path for path in data.rglob("*") if path.is_file()]
     assert {"tallyfret.db"} <= {path.name for path in written} and len(written) > 3

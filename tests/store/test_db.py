@@ -64,7 +64,7 @@ def test_a_writer_waits_for_another_program(store: Store, ticket: str, now: date
 
     with ThreadPoolExecutor(1) as thread:
         held = thread.submit(hold)
-        assert begun.wait(10)
+        assert begun.wait(120)
         with store.writing() as db:
             found = tickets.find(db, ticket)
             assert found is not None and found.serial == "theirs"
