@@ -16,6 +16,7 @@ from intake.counter.walkin import as_json
 from intake.quoting.calendar import Bench
 from intake.quoting.model import Booked, Discount, Finding, Offer, PlannedJob, Quote, Walkin
 from intake.quoting.quote import make_quote, open_bench
+from intake.quoting.reasons import reason_homes
 from intake.trade.registry import REGISTRY
 
 NO_PRICE: dict[str, str | None] = {"total": None, "currency": None, "ready": None}
@@ -73,6 +74,7 @@ class Summary:
             "quote": self.quote,
             "offers": self.quote.distinct_offers(),
             "jobs": self.jobs,
+            "reason_homes": reason_homes(self.quote.jobs, self.usual.jobs),
             "cautions": self.quote.cautions,
             "not_measured": self.not_measured,
             "problems": self.quote.assessment.problems,

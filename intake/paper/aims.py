@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
@@ -12,6 +12,7 @@ from intake.paper import labels
 from intake.paper.formats import Formats
 from intake.paper.measures import is_metric
 from intake.quoting.model import Walkin
+from intake.quoting.outcome import ANGLE, SADDLE
 
 Facts = Mapping[str, Any]
 
@@ -70,17 +71,19 @@ def _aim(row: _Row, facts: Facts, book: Book, metric: bool, formats: Formats, la
     )
 
 
-def changes(facts: Facts, formats: Formats, metric: bool = False) -> list[str]:
-    """What the maths says about the saddle, the neck and the frets, each as a sentence; nothing if nothing.
+def changes(facts: Facts, done: Collection[str], formats: Formats, metric: bool = False) -> list[str]:
+    """What the maths says about what the jobs `done` change: saddle, neck and frets, each as a sentence.
 
     A neck reset and a lower saddle are two ways to one action: both sentences say for which they hold.
     """
-    reset = (facts.get("neck_angle_deficit") or 0) > 0
+    reset = (facts.get("neck_angle_deficit") or 0) > 0 and bool(ANGLE & set(done))
+    lowers = reset or bool(SADDLE & set(done))
+    levels = bool({"fret-level-crown", "refret-partial", "refret-full"} & set(done))
     said = [
-        _saddle(facts, formats, metric, reset),
-        _saddle_left(facts, formats, metric, reset),
+        _saddle(facts, formats, metric, reset) if lowers else "",
+        _saddle_left(facts, formats, metric, reset) if lowers else "",
         _wedge(facts, formats, metric) if reset else "",
-        _crown(facts, formats, metric),
+        _crown(facts, formats, metric) if levels else "",
     ]
     return [sentence for sentence in said if sentence]
 

@@ -22,6 +22,7 @@ from intake.paper.pages import formats_for, known_size, page
 from intake.paper.taken import Taken
 from intake.quoting.calendar import Bench
 from intake.quoting.model import Offer, PlannedJob, Quote, Walkin
+from intake.quoting.outcome import outcome, standing
 from intake.quoting.phrases import joined, phrase
 
 # A sheet for less work than this (hours) stays on one page, without drawings.
@@ -71,7 +72,7 @@ class _Maker:
         self.numbers = {job.id: number for number, job in enumerate(self.jobs, 1)}
 
     def rows(self) -> list[BenchJob]:
-        reasons = self.words.reasons(self.jobs)
+        reasons = self.words.reasons(self.jobs, self.quote.offers["put_right"].jobs)
         return [self._row(job, *reasons[job.id]) for job in self.jobs]
 
     def _row(self, job: PlannedJob, reasons: list[str], as_for: str) -> BenchJob:
@@ -217,11 +218,11 @@ def bench_html(
         stops=maker.stops(),
         cautions=maker.cautions(),
         aims=aims(facts, book, walkin, formats, language),
-        changes=changes(facts, formats, "action_bass_12" in metric),
+        changes=changes(facts, standing(offer), formats, "action_bass_12" in metric),
         jobs=maker.rows(),
         again=maker.again(),
         days=maker.days(),
-        neck=neck_drawing(facts, formats, True, metric) if drawn else "",
+        neck=neck_drawing(facts, formats, outcome(facts, offer, quote.jobs), metric) if drawn else "",
         fretboard=fretboard_drawing(facts, formats, "crown_height" in metric) if drawn else "",
         clearance=clearance_drawing(facts, formats, "relief" in metric),
     )  # fmt: skip

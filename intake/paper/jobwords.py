@@ -9,6 +9,7 @@ from intake.book.model import Book
 from intake.paper import labels
 from intake.paper.formats import Formats
 from intake.quoting.model import PlannedJob
+from intake.quoting.reasons import reason_homes
 
 
 class JobWords:
@@ -50,22 +51,21 @@ class JobWords:
             return _("Forecast: measured again before it is done")
         return _("Forecast: measured again after “{jobs}”").format(jobs="”, “".join(names))
 
-    def reasons(self, jobs: Sequence[PlannedJob]) -> dict[str, tuple[list[str], str]]:
+    def reasons(self, jobs: Sequence[PlannedJob], usual: Collection[str]) -> dict[str, tuple[list[str], str]]:
         """Job → the reasons printed with it, and a line that sends to other jobs for those it shares.
 
-        A reason that several jobs share is printed with one of them: the first that has no other.
+        `usual` are the jobs that the shop would do; see `reason_homes`.
         """
-        numbered = list(enumerate(jobs, 1))
-        homes: dict[str, int] = {}
-        for number, job in sorted(numbered, key=lambda item: (len(item[1].reasons) > 1, item[0])):
-            for reason in labels.texts(self.language, job.reasons):
-                homes.setdefault(reason, number)
-        return {job.id: self._reasons(number, job, homes) for number, job in numbered}
+        homes = reason_homes(jobs, usual)
+        numbers = {job.id: number for number, job in enumerate(jobs, 1)}
+        return {job.id: self._reasons(job, homes, numbers) for job in jobs}
 
-    def _reasons(self, number: int, job: PlannedJob, homes: Mapping[str, int]) -> tuple[list[str], str]:
-        reasons = labels.texts(self.language, job.reasons)
-        elsewhere = sorted({homes[reason] for reason in reasons if homes[reason] != number})
-        return [reason for reason in reasons if homes[reason] == number], self._as_for(elsewhere)
+    def _reasons(
+        self, job: PlannedJob, homes: Mapping[str, str], numbers: Mapping[str, int]
+    ) -> tuple[list[str], str]:
+        here = [reason for reason in job.reasons if homes[str(reason)] == job.id]
+        elsewhere = {numbers[homes[str(reason)]] for reason in job.reasons if reason not in here}
+        return labels.texts(self.language, here), self._as_for(sorted(elsewhere))
 
     def _as_for(self, numbers: Sequence[int]) -> str:
         _ = self.formats.say

@@ -107,7 +107,7 @@ class Ledger:
     def jobs(self) -> list[JobView]:
         """The jobs that stand in any offer, numbered in bench order."""
         jobs = [job for job in self.quote.jobs if any(job.id in offer.jobs for offer, _ in self.shown)]
-        reasons = self.words.reasons(jobs)
+        reasons = self.words.reasons(jobs, self.quote.offers["put_right"].jobs)
         return [self._job(job, number, *reasons[job.id]) for number, job in enumerate(jobs, 1)]
 
     def _job(self, job: PlannedJob, number: int, reasons: list[str], as_for: str) -> JobView:

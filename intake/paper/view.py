@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
 
 from markupsafe import Markup
 
@@ -17,6 +18,7 @@ from intake.paper.measures import Measure, also_measured, is_metric, measured
 from intake.paper.taken import Taken
 from intake.paper.terms import terms_of
 from intake.quoting.model import Finding, Quote, Walkin
+from intake.quoting.outcome import outcome
 from intake.quoting.phrases import joined, phrase
 
 
@@ -61,7 +63,7 @@ class _Maker:
             taken=taken,
             measures=measured(quote, book, self.walkin, formats, language),
             also=also_measured(quote, book, formats, language),
-            neck=neck_drawing(self.facts, formats, bool(quote.offers["put_right"].jobs), metric),
+            neck=neck_drawing(self.facts, formats, self._outcome(), metric),
             fretboard=fretboard_drawing(self.facts, formats, "crown_height" in metric),
             clearance=clearance_drawing(self.facts, formats, "relief" in metric),
             stops=self._stops(),
@@ -77,6 +79,10 @@ class _Maker:
             notes=self._notes(),
             terms=terms_of(book.shop, language),
         )
+
+    def _outcome(self) -> dict[str, Fraction]:
+        """What the work comes to that the shop would do."""
+        return outcome(self.facts, self.quote.offers["put_right"], self.quote.jobs)
 
     def _notes(self) -> list[str]:
         held = self._held()

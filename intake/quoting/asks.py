@@ -106,7 +106,16 @@ def without_held(
     return kept, tuple(job for job in asked if job not in kept)
 
 
-def needs_of(job: str, asked: Iterable[str], book: Book) -> set[str]:
-    """What must stand in every offer that holds the job."""
+def needs_of(job: str, asked: Mapping[str, Ask], book: Book) -> set[str]:
+    """What must stand in every offer that holds the job.
+
+    Where a job that is needed if found is asked for in place of lesser ones, those serve: the dear way
+    stands beside the cheaper one, and forces itself on no lower offer.
+    """
     entry = book.jobs[job]
-    return set(entry.needs) | (set(entry.needs_if_found) & set(asked))
+    needed = set(entry.needs)
+    for other in entry.needs_if_found:
+        if other in asked:
+            lesser = [weaker for weaker in asked[other].instead_of if weaker in asked]
+            needed |= set(lesser) or {other}
+    return needed - {job}

@@ -121,6 +121,7 @@ def _finding(
         caution=filled(out["caution"]) if "caution" in out else None,
         holds=tuple(out.get("holds", "").split()),
         item=item,
+        may_follow=tuple(out.get("may follow", "").split()),
     )
 
 

@@ -41,7 +41,10 @@ class Evidence:
 
 @dataclass(frozen=True)
 class Finding:
-    """`item` holds the pin (or other listed thing) of an `each` table, with `item["number"]` from 1."""
+    """`item` holds the pin (or other listed thing) of an `each` table, with `item["number"]` from 1.
+
+    `holds`: what a stop takes out of the quote. `may_follow`: jobs that are not quoted today, and may come.
+    """
 
     id: str
     severity: Severity
@@ -50,6 +53,7 @@ class Finding:
     caution: Text | None = None
     holds: tuple[str, ...] = ()
     item: Mapping[str, Any] | None = None
+    may_follow: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -71,6 +75,7 @@ class PlannedJob:
 
     `hours` and `price` (labour plus parts, before tax) are for the whole quantity, before what it shares
     with other jobs. `tier` is the lowest offer that holds it, `includes` what it absorbs in any offer.
+    `own`: those of the reasons that ask for this job, not only for one that it may take in.
     """
 
     id: str
@@ -87,6 +92,7 @@ class PlannedJob:
     instead_of: tuple[str, ...]
     forecast: bool
     caution: Text | None
+    own: tuple[Text, ...] = ()
 
 
 @dataclass(frozen=True)

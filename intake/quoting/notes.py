@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
+from decimal import Decimal
 
 from intake.book.model import Book, Text, Tier
 from intake.quoting.model import Assessment, Discount, Offer, PlannedJob
@@ -15,6 +16,7 @@ def notes(
     offers: Mapping[Tier, Offer],
     jobs: Sequence[PlannedJob],
     held: Sequence[str],
+    may_follow: Mapping[str, Decimal],
     answer_by: date,
     book: Book,
     discount: Discount | None = None,
@@ -23,6 +25,7 @@ def notes(
     found: list[Text] = []
     if held:
         found.append(phrase("held", jobs=joined([book.jobs[id].name for id in held])))
+    found += _may_follow(may_follow, book)
     found += _worth(offers["put_right"], book)
     if isinstance(wanted := assessment.facts.get("wanted_by"), str):
         found += _wanted(date.fromisoformat(wanted), offers, answer_by)
@@ -36,6 +39,11 @@ def notes(
 def share_note(discount: Discount, currency: str) -> Text:
     """An amount of discount is for all that the shop would do."""
     return phrase("discount_share", amount=money_text(discount.amount, currency))
+
+
+def _may_follow(prices: Mapping[str, Decimal], book: Book) -> Iterator[Text]:
+    for id, price in prices.items():
+        yield phrase("may_follow", job=book.jobs[id].name, price=money_text(price, book.shop.currency))
 
 
 def _worth(offer: Offer, book: Book) -> Iterator[Text]:

@@ -44,6 +44,10 @@ _PHRASES = {
         fr="Les travaux marqués comme prévision dépendent d’une mesure à refaire en cours de travail ; leur "
         "prix peut changer.",
     ),
+    "may_follow": Text(
+        en="Not part of this quote, but it may follow: {job}, about {price} in all.",
+        fr="Hors de ce devis, mais possible par la suite : {job}, environ {price} en tout.",
+    ),
     "held": Text(
         en="Not quoted until the matter above is settled: {jobs}.",
         fr="Non chiffré tant que le point ci-dessus n’est pas réglé : {jobs}.",

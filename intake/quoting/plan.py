@@ -11,7 +11,7 @@ Each offer is worked out by itself, from the asks of its tier and below:
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 from intake.book.model import TIERS, Book, Tier
@@ -40,7 +40,8 @@ class Plan:
     """All three offers. `jobs`: what stands alone in any of them, in bench order.
 
     `because`: the findings behind each job, also through jobs that it absorbs, replaces or is needed
-    by. `replaced`: job → the weaker ones that it stands instead of.
+    by. `own`: those that ask for the job itself, or only for one that it takes in.
+    `replaced`: job → the weaker ones that it stands instead of.
     """
 
     jobs: tuple[str, ...]
@@ -50,6 +51,7 @@ class Plan:
     offers: Mapping[Tier, OfferPlan]
     forecast: frozenset[str]
     held: tuple[str, ...]
+    own: Mapping[str, Findings] = field(default_factory=dict)
 
 
 def make_plan(assessment: Assessment, book: Book) -> Plan:
@@ -69,15 +71,27 @@ def make_plan(assessment: Assessment, book: Book) -> Plan:
     links = {job: jobs & planned for job, jobs in earlier.items()}
     free = unhindered(earlier, book)
     offers = {tier: absorb(among(held, links), free, asked, book) for tier, held in members.items()}
+    because = _because(planned, asked, replaced, offers, assessment.findings, book)
     return Plan(
         jobs=_all_jobs(offers, links, book),
         quantities={job: asked[job].quantity if job in asked else 1 for job in planned},
-        because=_because(planned, asked, replaced, offers, assessment.findings, book),
+        because=because,
         replaced={job: tuple(w for w, s in replaced if s == job) for _, job in replaced},
-        offers=offers,
+        offers=_more_than_looking(offers, because, book),
         forecast=frozenset(job for job in planned if planned & set(book.jobs[job].forecast_after)),
         held=held,
+        own=_own(planned, asked, offers, assessment.findings),
     )
+
+
+def _more_than_looking(
+    offers: Mapping[Tier, OfferPlan], because: Mapping[str, Findings], book: Book
+) -> dict[Tier, OfferPlan]:
+    """An offer that only looks at what the shop would mend is not one that makes it playable."""
+    lowest, usual = offers["playable"], offers["put_right"]
+    looks = all(book.jobs[job].stage == 0 for job in lowest.jobs)
+    mends = any(f.severity == "work" for job in usual.jobs if job not in lowest.jobs for f in because[job])
+    return {**offers, "playable": usual} if lowest.jobs and looks and mends else dict(offers)
 
 
 def close_offer(seeds: set[str], asked: Mapping[str, Ask], book: Book) -> tuple[set[str], dict[str, str]]:
@@ -175,6 +189,25 @@ def _all_jobs(offers: Mapping[Tier, OfferPlan], links: Links, book: Book) -> tup
     for job, following in pairwise(fullest):
         kept[following].add(job)
     return in_order(kept, book)
+
+
+def _own(
+    planned: Iterable[str], asked: Mapping[str, Ask], offers: Mapping[Tier, OfferPlan], findings: Findings
+) -> dict[str, Findings]:
+    """The findings that ask for a job; for one done within another in what the shop would do, the other."""
+    usual = offers["put_right"]
+    own: dict[str, list[Finding]] = {job: [] for job in planned}
+    asking: dict[int, list[str]] = {}
+    for job in own.keys() & asked.keys():
+        for finding in asked[job].findings:
+            asking.setdefault(id(finding), []).append(job)
+    for finding in findings:
+        wanted = asking.get(id(finding), [])
+        if not any(job in usual.jobs for job in wanted):
+            wanted = [*wanted, *(usual.absorbed[job] for job in wanted if job in usual.absorbed)]
+        for job in dict.fromkeys(wanted):
+            own[job].append(finding)
+    return {job: tuple(its) for job, its in own.items()}
 
 
 def _because(

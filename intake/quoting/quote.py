@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from decimal import Decimal
 from fractions import Fraction
 
 from intake.book.lists import parse_wait
@@ -16,7 +17,7 @@ from intake.quoting.model import Assessment, Booked, Discount, Offer, PlannedJob
 from intake.quoting.notes import notes
 from intake.quoting.offers import Basis, Costed, make_offers, whole_price
 from intake.quoting.plan import Plan, make_plan
-from intake.quoting.price import price_job
+from intake.quoting.price import price_job, price_offer
 from intake.trade.registry import Reading
 
 
@@ -69,7 +70,9 @@ def quote_assessment(
         made_on=today,
         answer_by=answer_by,
         valid_until=today + timedelta(days=book.shop.valid_days),
-        notes=notes(assessment, offers, jobs, plan.held, answer_by, book, adjust),
+        notes=notes(
+            assessment, offers, jobs, plan.held, may_follow(assessment, plan, book), answer_by, book, adjust
+        ),
         discount=adjust,
         whole=basis.whole or None,
         booked=(*booked, Booked(booked_hours)) if booked_hours else tuple(booked),
@@ -99,6 +102,21 @@ def _from_today(booked: Iterable[Booked], today: date) -> Iterable[Booked]:
 def cost_jobs(plan: Plan, facts: Mapping[str, object], book: Book) -> dict[str, Costed]:
     """Hours, price and wait of each job that stands alone, by itself."""
     return {id: _cost(book.jobs[id], plan.quantities[id], facts, book) for id in plan.jobs}
+
+
+def may_follow(assessment: Assessment, plan: Plan, book: Book) -> dict[str, Decimal]:
+    """What the findings say may come, each by itself with its total; nothing that is quoted or held."""
+    named = _once(id for finding in assessment.findings for id in finding.may_follow)
+    return {
+        id: _alone(book.jobs[id], assessment.facts, book)
+        for id in named
+        if id not in plan.quantities and id not in plan.held
+    }
+
+
+def _alone(job: Job, facts: Mapping[str, object], book: Book) -> Decimal:
+    one = _cost(job, 1, facts, book)
+    return price_offer([one.work], one.carried, {job.id: one.price}, book).total
 
 
 def _cost(job: Job, quantity: int, facts: Mapping[str, object], book: Book) -> Costed:
@@ -135,6 +153,7 @@ def _planned(one: Costed, plan: Plan, offers: Mapping[Tier, Offer]) -> PlannedJo
         instead_of=plan.replaced.get(id, ()),
         forecast=id in plan.forecast,
         caution=one.job.caution,
+        own=_different(finding.says for finding in plan.own.get(id, ())),
     )
 
 

@@ -43,6 +43,18 @@ class ReadingSpec:
 
 
 REGISTRY: dict[str, ReadingSpec] = {}
+TAKEN_IN: dict[str, str] = {
+    "scale_length": "in", "board_radius": "in", "gauges": "in", "relief": "in",
+    "straightedge_at_bridge": "in",
+    "body_hump": "in", "heel_depth": "in", "action_bass_12": "in", "action_treble_12": "in",
+    "nut_bass_1": "in", "nut_treble_1": "in", "saddle_showing": "in", "saddle_to_pins": "in",
+    "crown_height": "in", "fret_wear": "in", "top_at_bridge": "in", "top_at_edge": "in", "lining_width": "in",
+    "lower_bout_width": "in", "default_compensation": "in", "default_spread": "in",
+    "default_board_width": "in", "default_bridge_width": "in", "relief_without_rod": "in",
+    "saddle_doubt": "in", "back_radius": "ft", "room_temp": "F", "shop_temp": "F", "room_rh": "%",
+    "shop_rh": "%", "head_angle": "deg", "intonation_cents": "cents",
+}  # fmt: skip
+"""The unit in which readings take what is not a reading; nothing converts on the way."""
 
 
 def reading(

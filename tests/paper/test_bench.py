@@ -90,9 +90,20 @@ def test_without_a_reset_the_saddle_sentence_has_no_condition(
         "saddle_drop_treble": make.facts["bridge_lift"],
     }
     del facts["neck_angle_deficit"]
-    page = html((replace(quote, assessment=make.assessment(facts)), walkin), book)
+    offer = replace(quote.offers["put_right"], jobs=("setup",), includes={"setup": ("saddle-lower",)})
+
+    page = html((replace(quote, assessment=make.assessment(facts)), walkin), book, offer=offer)
+
     assert "The middle of the range asks: saddle bass 0.008 in lower, treble no change." in page
     assert "neck reset" not in page.lower().replace("reset the neck", "")
+
+
+def test_a_sheet_without_saddle_work_says_nothing_of_the_saddle(full: Case, book: Book) -> None:
+    offer = replace(full[0].offers["put_right"], jobs=("brace-reglue",))
+
+    page = html(full, book, offer=offer)
+
+    assert "middle of the range" not in page and "would show" not in page
 
 
 def test_waits_and_the_jobs_that_set_the_day(full: Case, book: Book) -> None:

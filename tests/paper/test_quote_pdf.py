@@ -199,7 +199,7 @@ def test_a_shared_reason_is_printed_once(full: Case, book: Book) -> None:
     jobs = tuple(replace(job, reasons=quote.jobs[2].reasons) for job in quote.jobs)
     page = html((replace(quote, jobs=jobs), walkin), book)
     assert page.count("the saddle would show") == 1
-    assert page.count("For the same reason as job 1") == 4
+    assert page.count("For the same reason as job 3") == 4
 
 
 def test_photos_are_printed_without_their_place(full: Case, book: Book) -> None:

@@ -2,8 +2,9 @@
 
 A walk-in's `[expect]` says: jobs that must stand in an offer (`playable`, `put_right`, `everything`; a
 list inside means one of these), `never` in any, `before` pairs in bench order where both stand, ranges of
-`readings`, the `worst` severity, words of the `cautions`, and what must be named as `not_measured`. A job
-that another absorbs counts as standing, at the place of the one it is done within.
+`readings`, the `worst` severity, words of the `cautions`, words that findings, cautions or notes must say
+(`says`) or must not (`never_says`), and what must be named as `not_measured`. A job that another absorbs
+counts as standing, at the place of the one it is done within.
 """
 
 from __future__ import annotations
@@ -24,7 +25,7 @@ from intake.quoting.walkin import load_walkin
 DEMO = Path(__file__).parents[2] / "pricing_demo"
 FILES = sorted((DEMO / "walkins").glob("*.toml"))
 DAY = date(2026, 11, 24)
-KNOWN = {*TIERS, "never", "before", "readings", "worst", "cautions", "not_measured"}
+KNOWN = {*TIERS, "never", "before", "readings", "worst", "cautions", "says", "never_says", "not_measured"}
 
 
 @pytest.fixture(scope="module")
@@ -67,6 +68,9 @@ def faults(quote: Quote, expect: dict) -> list[str]:
         found.append(f"the worst finding is {worst}, not {expect['worst']}")
     said = " ".join(str(caution) for caution in quote.cautions).lower()
     found += [f"no caution says “{word}”" for word in expect.get("cautions", ()) if word.lower() not in said]
+    told = " ".join([*(str(f.says) for f in quote.assessment.findings), *map(str, quote.notes), said]).lower()
+    found += [f"nothing says “{word}”" for word in expect.get("says", ()) if word.lower() not in told]
+    found += [f"something says “{word}”" for word in expect.get("never_says", ()) if word.lower() in told]
     missing = set(expect.get("not_measured", ())) - set(quote.assessment.not_measured)
     return found + [f"{id} is not named as not measured" for id in sorted(missing)]
 
@@ -112,7 +116,9 @@ def test_an_expectation_that_is_not_met_is_told(book):
         "readings": {"crown_left": [1, 2]},
         "worst": "stop",
         "cautions": ["xyz"],
+        "says": ["xyz"],
+        "never_says": ["strings"],
         "not_measured": ["relief"],
         "befor": [],
     }
-    assert len(faults(quote, expect)) == 9
+    assert len(faults(quote, expect)) == 11

@@ -118,11 +118,45 @@ def test_too_little_saddle_asks_for_the_wanted_one() -> None:
     assert "heel_wedge" not in values(saddle_showing=F(1, 16), default_heel_depth=None)
 
 
-def test_at_the_least_saddle_exactly_nothing_is_missing() -> None:
+def test_a_reset_is_only_for_a_saddle_short_even_at_the_top_of_the_range() -> None:
     found = values()
-    showing = F(1, 16) + found["saddle_drop"]
-    assert values(saddle_showing=showing)["neck_angle_deficit"] == 0
-    assert values(saddle_showing=showing - F(1, 10**9))["neck_angle_deficit"] > 0
+    over = max(found["action_bass_after"] - F(13, 128), found["action_treble_after"] - F(5, 64))
+    reaching = F(1, 16) + over * found["saddle_ratio"]
+
+    short = values(saddle_showing=reaching - F(1, 10**9))
+    enough = values(saddle_showing=reaching)
+
+    assert enough["saddle_left_at_top"] == F(1, 16) and enough["neck_angle_deficit"] == 0
+    assert enough["saddle_reach"] == 0 > short["saddle_reach"] and short["neck_angle_deficit"] > 0
+
+
+def test_what_a_ruler_cannot_tell_is_no_deficit() -> None:
+    found = values()
+    over = max(found["action_bass_after"] - F(13, 128), found["action_treble_after"] - F(5, 64))
+    reaching = F(1, 16) + over * found["saddle_ratio"]
+
+    within = values(saddle_showing=reaching - F(1, 64), saddle_doubt=F(1, 64))
+    beyond = values(saddle_showing=reaching - F(1, 63), saddle_doubt=F(1, 64))
+
+    assert within["saddle_reach"] == within["neck_angle_deficit"] == 0
+    assert beyond["saddle_reach"] < 0 < beyond["neck_angle_deficit"]
+
+
+def test_the_string_that_must_rise_most_counts_for_a_rise() -> None:
+    found = values(action_bass_12=F(4, 64), action_treble_12=F(6, 64), relief=F("0.006"))
+
+    assert found["saddle_rise"] == -found["saddle_drop_bass"] > 0
+    assert found["saddle_drop"] == found["saddle_drop_treble"] > 0
+
+
+def test_without_a_rod_a_bow_that_may_stay_brings_no_string_down() -> None:
+    bowed = {"relief": F("0.018"), "relief_without_rod": F("0.020")}
+
+    assert (
+        values(rod="two_way", **bowed)["action_bass_after"] < values(rod="none", **bowed)["action_bass_after"]
+    )
+    assert values(rod="none", **bowed)["rod_action_change"] == 0
+    assert values(rod="none", relief=F("0.024"), relief_without_rod=F("0.020"))["rod_action_change"] < 0
 
 
 def test_the_books_scale_stands_in_for_one_not_measured() -> None:

@@ -1,4 +1,4 @@
-"""The neck from the side, today and as it should be, from this instrument's numbers.
+"""The neck from the side, today and after the work, from this instrument's numbers.
 
 Heights are measured from the chord through the tops of the first fret and the fret at the body join;
 relief is a parabola between them, strings are straight. Lengths are in inches, positions from the nut.
@@ -91,24 +91,15 @@ def today_from(facts: Facts) -> Heights | None:
     )
 
 
-def wanted_from(facts: Facts, today: Heights) -> Heights:
-    """Today's heights, each one outside its target range moved to the middle of the range.
-
-    The saddle shows `saddle_left` then; `saddle_wanted` where a neck reset has to make room for it.
-    """
-    bass = _aim(today.bass, facts, "action_bass")
-    treble = _aim(today.treble, facts, "action_treble")
-    showing = today.showing
-    if (bass, treble) != (today.bass, today.treble) and showing is not None:
-        reset = (facts.get("neck_angle_deficit") or 0) > 0
-        showing = facts.get("saddle_wanted" if reset else "saddle_left", showing)
+def after_from(today: Heights, outcome: Mapping[str, Fraction]) -> Heights:
+    """Today's heights with those that the work changes."""
     return Heights(
-        _aim(today.relief, facts, "relief") if "relief" in facts else today.relief,
-        bass,
-        treble,
-        _aim(today.nut_bass, facts, "nut_bass") if "nut_bass_1" in facts else today.nut_bass,
-        _aim(today.nut_treble, facts, "nut_treble") if "nut_treble_1" in facts else today.nut_treble,
-        showing,
+        outcome.get("relief", today.relief),
+        outcome.get("action_bass_12", today.bass),
+        outcome.get("action_treble_12", today.treble),
+        outcome.get("nut_bass_1", today.nut_bass),
+        outcome.get("nut_treble_1", today.nut_treble),
+        outcome.get("saddle_showing", today.showing),
     )
 
 
@@ -139,23 +130,24 @@ def exaggeration(neck: Neck, states: list[Heights]) -> int:
 
 
 def neck_drawing(
-    facts: Facts, formats: Formats, with_aim: bool = True, metric: Container[str] = ()
+    facts: Facts, formats: Formats, outcome: Mapping[str, Fraction], metric: Container[str] = ()
 ) -> Markup:
-    """One panel for today, and one for the aim if it differs. Empty without a measured action.
+    """One panel for today, and one for what the work brings about. Empty without a measured action.
 
-    `metric` holds the ids of the facts to be written in millimetres.
+    `outcome`: what the offer's jobs change (`intake.quoting.outcome`). `metric` holds the ids of the facts
+    to be written in millimetres.
     """
     _ = formats.say
     today = today_from(facts)
     if today is None:
         return Markup("")
-    neck, wanted = neck_from(facts), wanted_from(facts, today)
-    states = [today, wanted] if with_aim and wanted != today else [today]
+    neck, after = neck_from(facts), after_from(today, outcome)
+    states = [today, after] if after != today else [today]
     larger = exaggeration(neck, states)
     panels = [_Panel(neck, formats, metric, larger, 0).draw(today, _("Today"), svg.WORK)]
     if len(states) == 2:
         panel = _Panel(neck, formats, metric, larger, PANEL)
-        panels.append(panel.draw(wanted, _("After the work: what we aim for"), svg.FINE, ghost=today))
+        panels.append(panel.draw(after, _("After the work: what we aim for"), svg.FINE, ghost=today))
     note = _("Heights are drawn {times} times larger than lengths.").format(times=larger)
     if "nut_bass_1" not in facts:
         note += " " + _("Height at the first fret assumed.")
@@ -272,10 +264,3 @@ class _Panel:
 
 def _first(facts: Facts, *ids: str) -> Any:
     return next((facts[id_] for id_ in ids if facts.get(id_) is not None), None)
-
-
-def _aim(value: Fraction, facts: Facts, name: str) -> Fraction:
-    low, high = facts.get(f"{name}_low"), facts.get(f"{name}_high")
-    if low is None or high is None or low <= value <= high:
-        return value
-    return (low + high) / 2

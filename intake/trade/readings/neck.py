@@ -1,4 +1,4 @@
-"""Readings of neck, saddle and straightedge."""
+"""Readings of scale, heel and straightedge."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from intake.trade import neck
 from intake.trade.checked import Number
 from intake.trade.errors import TradeError
 from intake.trade.geometry import drop_from_centre
-from intake.trade.readings.targets import middle, need_pitch, sides
+from intake.trade.readings.targets import need_pitch, sides
 from intake.trade.registry import reading
 
 TRIANGLES = "derived, similar triangles"
@@ -46,78 +46,6 @@ def joint_to_saddle(
     if fret is None:
         raise TradeError("the fret at the body join is not known")
     return neck.joint_to_saddle(scale_used, speaking_length - scale_used, int(fret))
-
-
-@reading(
-    "rod_action_change",
-    unit="in",
-    resolution="0.0001",
-    source="derived bend model, share 1.7; no outside source",
-    low="-0.5",
-    high="0.5",
-)
-def rod_action_change(relief: Fraction, relief_target: Fraction, strings_state: str | None = None) -> Number:
-    """Forecast change of the 12th-fret action if the rod brings the relief to its target."""
-    need_pitch(strings_state)
-    return neck.action_change_from_relief(relief, relief_target)
-
-
-def _drop(
-    action: Fraction, low: Fraction, high: Fraction, over: Fraction, change: Fraction, k: Fraction
-) -> Fraction:
-    """Relief is taken to its target first only where it is outside its range (`over` is not 0)."""
-    forecast = action + change if over else action
-    return (forecast - middle(low, high)) * k
-
-
-@reading("saddle_drop_bass", unit="in", resolution="0.0001", source=TRIANGLES, low="-1", high="2")
-def saddle_drop_bass(
-    action_bass_12: Fraction,
-    action_bass_low: Fraction,
-    action_bass_high: Fraction,
-    relief_over: Fraction,
-    rod_action_change: Fraction,
-    saddle_ratio: Fraction,
-) -> Fraction:
-    """What comes off the saddle for the wanted bass action; negative: it must rise."""
-    return _drop(
-        action_bass_12, action_bass_low, action_bass_high, relief_over, rod_action_change, saddle_ratio
-    )
-
-
-@reading("saddle_drop_treble", unit="in", resolution="0.0001", source=TRIANGLES, low="-1", high="2")
-def saddle_drop_treble(
-    action_treble_12: Fraction,
-    action_treble_low: Fraction,
-    action_treble_high: Fraction,
-    relief_over: Fraction,
-    rod_action_change: Fraction,
-    saddle_ratio: Fraction,
-) -> Fraction:
-    """What comes off the saddle for the wanted treble action; negative: it must rise."""
-    return _drop(
-        action_treble_12, action_treble_low, action_treble_high, relief_over, rod_action_change, saddle_ratio
-    )
-
-
-@reading("saddle_drop", unit="in", resolution="0.0001", source=TRIANGLES, low="-1", high="2")
-def saddle_drop(
-    saddle_drop_bass: Fraction | None = None, saddle_drop_treble: Fraction | None = None
-) -> Fraction:
-    """The larger of the two sides' drops; of the one measured where only one was."""
-    return max(sides(saddle_drop_bass, saddle_drop_treble))
-
-
-@reading("saddle_left", unit="in", resolution="0.0001", source=TRIANGLES, low="-1", high="1")
-def saddle_left(saddle_showing: Fraction, saddle_drop: Fraction) -> Fraction:
-    """What would still show of the saddle after the larger drop."""
-    return saddle_showing - saddle_drop
-
-
-@reading("neck_angle_deficit", unit="in", resolution="0.0001", source=TRIANGLES, low="0", high="2")
-def neck_angle_deficit(saddle_left: Fraction, saddle_wanted: Fraction, saddle_least: Fraction) -> Number:
-    """How far the fret plane must rise at the saddle; 0 where enough saddle would be left."""
-    return neck.neck_angle_deficit(saddle_left, saddle_wanted, saddle_least)
 
 
 @reading("heel_wedge", unit="in", resolution="0.0001", source=TRIANGLES, low="0", high="1")
