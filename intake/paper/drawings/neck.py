@@ -215,7 +215,7 @@ class _Panel:
     def _body(self, state: Heights) -> list[Markup]:
         left, deck = self.x(self.neck.fret(self.neck.join)), self.y(-self.neck.crown) + BOARD
         saddle, top = self.x(self.neck.saddle), saddle_height(self.neck, state)
-        showing = float(state.showing) if state.showing is not None else top * 0.3
+        showing = float(state.showing) if state.showing is not None else max(top, 0) * 0.3
         block = min(self.y(top - showing), deck - 2)
         plane = svg.line(left, self.y(0), saddle + 20, self.y(0), stroke=svg.RULE, stroke_dasharray="6 3")
         return [
