@@ -18,7 +18,7 @@ from intake.counter.desk import Desk, desk
 from intake.counter.words import _
 from intake.store import keys
 
-KEPT_HEADERS = ("Content-Type", "Location")
+KEPT_HEADERS = ("Content-Type", "Location", "Revision")
 Effect = Callable[[Database], Response]
 
 

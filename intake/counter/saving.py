@@ -139,6 +139,7 @@ def _save(db: Database, ticket: str, entry: Entry, based_on: int) -> Response:
     assert step is not None
     view = sheet.view(step)
     price = sheet.summary
+    revision = based_on if saved.refused or saved.unseen else view.revision
     page = render_template(
         "counter/saved.html",
         book=here.book,
@@ -146,9 +147,10 @@ def _save(db: Database, ticket: str, entry: Entry, based_on: int) -> Response:
         ticket_id=ticket,
         view=view,
         step=step,
-        revision=based_on if saved.refused else view.revision,
+        revision=revision,
         clash=view.clash if saved.refused else (),
         findings=price.findings_of(step.id) if price else (),
         summary=price,
     )
-    return Response(page, 412 if saved.refused else 422 if view.problems else 200)
+    status = 412 if saved.refused else 422 if view.problems else 200
+    return Response(page, status, {"Revision": str(revision)})

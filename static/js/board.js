@@ -5,7 +5,7 @@ import * as outbox from "./outbox.js";
 import * as store from "./store.js";
 
 const place = document.getElementById("kept");
-const { root, offline, stays } = place.dataset;
+const { root, offline, stays, enrolled } = place.dataset;
 
 /** Send what is kept; what has come shows on the board as the server gives it. Resolves to true once nothing waits. */
 async function send() {
@@ -18,6 +18,7 @@ async function send() {
 
 const again = () => (location.pathname === `${root}/offline` ? location.replace(`${root}/`) : location.reload());
 
+if (enrolled) outbox.enrolled();
 listen(place, send);
 showKept(place, `${root}/tickets/`);
 sayHow(document.getElementById("plain-http"));

@@ -65,10 +65,13 @@ export class FretMap {
   }
 
   show(n) {
+    const left = this.dialog.open && this.content.firstElementChild?.scrollLeft;
     this.number = n;
-    this.content.replaceChildren(this.strip(), ...this.asked(n));
+    const strip = this.strip();
+    this.content.replaceChildren(strip, ...this.asked(n));
     open(this.dialog, n ? `${word("fret")} ${n}` : word("openString"));
     all(".rule", this.content).forEach(bringIn);
+    if (left !== false) strip.scrollLeft = left; // it was under the thumb a moment ago
   }
 
   /** Every fret in 48 px, however narrow it is on the drawing. */
@@ -102,7 +105,14 @@ export class FretMap {
     const values = (field.closest("[data-depths]").dataset.depths || "").split("|").filter(Boolean);
     const list = make("datalist", { id: "depths" }, ...values.map((value) => make("option", { value })));
     const own = make("input", { list: "depths", "data-own": word("own"), "data-label": word("depth"), value: field.value });
-    own.addEventListener("change", () => fill(field, own.value));
+    own.addEventListener("input", () => {
+      field.value = own.value; // typed and not left is kept too
+      field.dispatchEvent(new Event("input", { bubbles: true }));
+    });
+    own.addEventListener("change", () => {
+      field.value = own.value;
+      field.dispatchEvent(new Event("change", { bubbles: true }));
+    });
     const holder = make("div", { class: "one" }, own, list);
     document.body.append(holder); // a field knows its list only while both stand in the page
     ruled(own);

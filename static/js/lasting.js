@@ -32,11 +32,10 @@ export function inTicket() {
 
 const isOver = () => wipedAt() && Date.now() >= wipedAt();
 
-/** What the server says of this phone: withdrawn, or enrolled anew. */
+/** The server says that this phone is withdrawn; `enrolled` of outbox.js takes the mark away again. */
 function follow() {
   document.addEventListener("entry:sent", ({ detail }) => {
     if (detail.outcome === "revoked") withdrawn();
-    if (detail.outcome === "stored") localStorage.removeItem(WITHDRAWN);
   });
 }
 

@@ -3,6 +3,7 @@
  * An entry leaves only when its own key comes back; whatever else answers (a login page, a portal, an
  * error) it stays. Nothing here knows of htmx or of the form.
  */
+import { shrink } from "./shrink.js";
 import * as store from "./store.js";
 import { device } from "./uuid.js";
 
@@ -58,9 +59,18 @@ function post(entry, extra) {
   });
 }
 
+/** A photo goes out small, and as often as it must the same bytes. */
+async function madeSmall(key) {
+  const entry = await store.entry(key);
+  if (!entry?.large) return;
+  const small = await shrink(new Blob([entry.bytes], { type: entry.type }));
+  await store.mark(key, { bytes: await small.arrayBuffer(), type: small.type, large: false });
+}
+
 /** One entry, once. Resolves to {outcome, answer}; "down" where nothing answered, "gone" where there is nothing to send. */
 async function send(key, kind, extra) {
   return alone(kind, async () => {
+    if (kind === "photo") await madeSmall(key);
     const entry = await store.take(key);
     if (!entry) return { outcome: "gone" };
     let answer, outcome = "down";
@@ -71,15 +81,23 @@ async function send(key, kind, extra) {
     } catch {
       outcome = "down";
     }
-    if (outcome === "stored") await store.drop(key);
+    if (outcome === "stored") await store.drop(key, answer.headers.get("Revision"));
     said(outcome, entry);
     return { outcome, answer };
   });
 }
 
 function said(outcome, { key, ticket, kind, step }) {
+  if (outcome === "stored") enrolled();
   status = { stored: "", refused: "" }[outcome] ?? outcome;
   document.dispatchEvent(new CustomEvent("entry:sent", { detail: { outcome, key, ticket, kind, step } }));
+}
+
+/** The server takes what this phone sends, or shows it the board: whoever withdrew it has enrolled it again. */
+export function enrolled() {
+  try {
+    localStorage.removeItem("withdrawn at");
+  } catch { /* storage refused: no mark either */ }
 }
 
 /** What kept the last entry from arriving: "" while things arrive. */

@@ -58,7 +58,7 @@ export function ruled(input) {
   mark(input, row);
 }
 
-/** Foot in green under the values that this player's target holds. */
+/** Foot in green under the values that this player's target holds. No row moves for it: a finger may be near. */
 export function markTargets(root = document) {
   for (const target of all("#targets data")) {
     const row = document.getElementById(`a-${target.dataset.for}`)?.nextElementSibling;
@@ -68,12 +68,20 @@ export function markTargets(root = document) {
       const size = inches(button.value);
       button.classList.toggle("ok", size >= low - 1e-6 && size <= high + 1e-6);
     }
-    bringIn(row);
   }
 }
 
-/** Scroll a row sideways so that the chosen value, else the target, stands in sight. */
+const touched = new WeakSet(); // rows that a hand has moved or pressed: they never move by themselves again
+for (const kind of ["pointerdown", "wheel", "keydown"]) {
+  document.addEventListener(kind, ({ target }) => {
+    const row = target.closest?.(".rule");
+    if (row) touched.add(row);
+  }, { capture: true, passive: true });
+}
+
+/** As a row comes up: scroll it sideways so that the chosen value, else the target, stands in sight. */
 export function bringIn(row) {
+  if (touched.has(row)) return;
   const one = row.querySelector('[aria-pressed="true"]') || row.querySelector(".ok");
   if (one && row.clientWidth) row.scrollLeft = one.offsetLeft - (row.clientWidth - one.offsetWidth) / 2;
 }

@@ -98,6 +98,7 @@ export const add = (brought, forms) => change(async (entries, drafts) => {
   for (const draft of forms) if (!(await answer(drafts.get(draft.ticket)))) drafts.put(draft);
 });
 
+export const entry = (key) => within("readonly", (entries) => byKey(entries, key));
 export const all = () => within("readonly", (entries) => answer(entries.getAll()));
 export const of = (ticket) => within("readonly", (entries) => ofTicket(entries, ticket));
 export const drafts = () => within("readonly", (_, drafts) => answer(drafts.getAll()));
@@ -123,12 +124,17 @@ export const mark = (key, changes) => change(async (entries) => {
   if (entry) entries.put({ ...entry, ...changes });
 });
 
-/** The server has it (or somebody said so): it leaves, and with a ticket's last entry its draft. */
-export const drop = (key) => change(async (entries, drafts) => {
+/**
+ * The server has it (or somebody said so): it leaves, and with a ticket's last entry its draft. What was written
+ * after it in the same step and never sent has seen it: from now on it is based on that revision.
+ */
+export const drop = (key, revision) => change(async (entries, drafts) => {
   const entry = await byKey(entries, key);
   if (!entry) return;
   entries.delete(entry.seq);
   const left = (await ofTicket(entries, entry.ticket)).filter((one) => one.seq !== entry.seq);
+  const after = left.filter((one) => revision && one.pairs && one.step === entry.step && !one.attempts);
+  for (const one of after) entries.put({ ...one, pairs: one.pairs.map((pair) => (pair[0] === "based_on" ? ["based_on", revision] : pair)) });
   if (!left.length) drafts.delete(entry.ticket);
 });
 

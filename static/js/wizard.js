@@ -1,4 +1,5 @@
 /** The twelve steps as one document: one shown at a time, moves are instant and need no line. */
+import "./bounce.js";
 import { exclude, fillSound, offerRest, rememberRadios, takeBack, trimStrings } from "./answering.js";
 import { sift } from "./conditions.js";
 import { all, answers, fieldsOf, word } from "./dom.js";
