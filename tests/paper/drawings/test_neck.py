@@ -11,7 +11,7 @@ from typing import Any
 from xml.etree import ElementTree
 
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from intake.paper.drawings import neck
@@ -119,6 +119,7 @@ def test_an_assumed_nut_is_said() -> None:
     showing=st.none() | heights,
     nut=st.none() | st.fractions(min_value=0, max_value=F(1, 20), max_denominator=500),
 )  # fmt: skip
+@example(scale=F(13), action=F(1, 32), relief=F(1, 50), showing=None, nut=F(1, 20))
 def test_everything_stays_on_the_drawing(**answers: Any) -> None:
     facts = {
         "scale_length": answers["scale"], "action_bass_12": answers["action"], "relief": answers["relief"],
