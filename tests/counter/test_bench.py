@@ -187,11 +187,13 @@ def test_a_slip_on_handed_back_can_be_taken_back_on_the_page_that_follows(
     assert client.post(f"/tickets/{refused}/work/kept").status_code == 409
 
 
-def test_what_was_agreed_stands_when_the_work_is_done(
-    client: FlaskClient, accepted: Accept, phone: Any, desk: Desk
+@pytest.mark.parametrize("moves", [[], ["done"], ["done", "collected"]], ids=["signed", "done", "collected"])
+def test_what_was_agreed_stands_whatever_is_measured_later(
+    client: FlaskClient, accepted: Accept, phone: Any, desk: Desk, moves: list[str]
 ) -> None:
     ticket = accepted()
-    client.post(f"/tickets/{ticket}/work/done")
+    for move in moves:
+        client.post(f"/tickets/{ticket}/work/{move}")
     before = tickets.find(desk.store.db, ticket)
     last = steps.latest(desk.store.db, ticket)["action"]
     phone.save(ticket, "action", [("action_bass_12", "9/64 in")], based_on=last.revision)

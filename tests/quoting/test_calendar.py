@@ -159,11 +159,21 @@ def test_an_accepted_offer_is_booked_on_the_days_it_was_planned_for(make):
     )
 
 
-def test_the_customer_has_the_instrument_while_it_settles(make):
-    blocks = [block("setup", 1), block("check", "0.5", timedelta(days=14), "setup", wait_kind="settle")]
+@pytest.mark.parametrize(
+    ("wait", "ready", "check"),
+    [
+        (14, date(2026, 11, 24), date(2026, 12, 8)),
+        (7, date(2026, 11, 24), date(2026, 12, 1)),
+        (6, date(2026, 12, 1), date(2026, 11, 24)),
+    ],
+)
+def test_the_customer_has_the_instrument_while_it_settles_a_week_or_more(make, wait, ready, check):
+    blocks = [block("setup", 1), block("check", "0.5", timedelta(days=wait), "setup", wait_kind="settle")]
+
     days = schedule(blocks, make.shop(), date(2026, 11, 24))
-    assert days.ready == date(2026, 11, 24)
-    assert worked(days.stretches, "check")[0][0].date() == date(2026, 12, 8)
+
+    assert days.ready == ready
+    assert worked(days.stretches, "check")[0][0].date() == check
 
 
 def test_lunch_is_not_worked(make):

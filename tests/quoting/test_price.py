@@ -90,6 +90,15 @@ def test_adjustments_are_lines_and_lines_add_up(make, shop, kinds, total):
     assert str(offer.total) == total
 
 
+def test_what_is_missing_to_the_minimum_is_taxed_as_labour(make):
+    """120 of labour, 80 to the minimum of 200: 10 % of 200."""
+    shop = make.shop(minimum=Decimal(200), taxes=(make.tax("0.1", "labour"),))
+
+    offer = one(make, make.job("a"), shop).offers["playable"]
+
+    assert (offer.tax, offer.total) == (Decimal("20.00"), Decimal("220.00"))
+
+
 def test_tax_included_is_shown_but_not_added(make):
     shop = make.shop(taxes=(make.tax("0.2", included=True),))
     assert one(make, make.job("a"), shop).offers["playable"].tax == Decimal("20.00")
