@@ -16,10 +16,10 @@ from pathlib import Path
 
 from intake.app import open_desk
 from intake.config import Settings, demo_book
-from intake.counter.in_force import load_files
-from intake.counter.owner.judging import judge
 from intake.quoting.effect import effect
 from intake.quoting.walkin import load_walkin
+from intake.screens.book_editor.validation import validate
+from intake.services.current_book import load_files
 from intake.store.books import read_folder
 
 QUOTES = 50
@@ -34,7 +34,7 @@ def main() -> None:
     new = replace(old, shop=replace(old.shop, labour_rate=Decimal(90)))
     files = read_folder(demo_book())
     tell("load", lambda at: load_files(files))
-    tell("load and check", lambda at: judge(files | {"README.md": str(at).encode()}, old))
+    tell("load and check", lambda at: validate(files | {"README.md": str(at).encode()}, old))
     tell(f"effect on {QUOTES} quotes", lambda at: effect(old, new, walkins, datetime.now(UTC).date()))
 
 

@@ -26,17 +26,17 @@ from store import cases
 from werkzeug.datastructures import MultiDict
 
 from intake.app import create_app
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.book.model import Book
 from intake.config import Settings, demo_book
-from intake.counter.promised import promised
 from intake.quoting.assess import assess
 from intake.quoting.calendar import Bench
-from intake.quoting.model import Booked, Walkin
+from intake.quoting.model import Booking, Walkin
 from intake.quoting.plan import make_plan
 from intake.quoting.quote import cost_jobs, make_quote, open_bench
 from intake.quoting.schedule import booked_by
 from intake.quoting.walkin import load_walkin
+from intake.services.commitments import bookings
 from intake.store import bench, tickets
 
 TODAY = date(2026, 11, 24)
@@ -52,7 +52,7 @@ def accepted(book: Book, walkins: list[Walkin], most: int) -> Iterator[tuple[Pie
     taken: Counter[date] = Counter()
     bare = Bench(book.shop)
     for walkin in islice(cycle(walkins), most):
-        booked = [Booked(hours, day) for day, hours in taken.items()]
+        booked = [Booking(hours, day) for day, hours in taken.items()]
         offer = make_quote(book, walkin, TODAY, booked=booked).offers["put_right"]
         pieces = [(one.not_before or TODAY, one.hours) for one in booked_by(offer, bare)]
         for day, hours in pieces:
@@ -72,7 +72,7 @@ def pure(book: Book, walkin: Walkin, promises: list[tuple[Pieces, date]]) -> Non
         for pieces, _ in promises[:count]:
             for day, hours in pieces:
                 taken[day] += hours
-        booked = tuple(Booked(hours, day) for day, hours in sorted(taken.items()))
+        booked = tuple(Booking(hours, day) for day, hours in sorted(taken.items()))
         full = open_bench(book, TODAY, booked=booked)
         anew = milliseconds(lambda booked=booked: make_quote(book, walkin, TODAY, booked=booked), ROUNDS)
         kept = milliseconds(
@@ -90,7 +90,7 @@ def through_the_app(book: Book, promises: list[tuple[Pieces, date]]) -> None:
     for count in TICKETS:
         with TemporaryDirectory() as folder:
             app = create_app(Settings(data=Path(folder), book=demo_book(), now=lambda: NOW))
-            here, client = app.extensions["desk"], app.test_client()
+            here, client = app.extensions["context"], app.test_client()
             for pair in badge.cookie(Path(folder), now=NOW).split("; "):
                 client.set_cookie(*pair.split("=", 1))
             with here.store.writing() as db:
@@ -98,7 +98,7 @@ def through_the_app(book: Book, promises: list[tuple[Pieces, date]]) -> None:
                     id = str(UUID(int=number))
                     tickets.ensure(db, id, NOW)
                     bench.put(db, id, pieces, ready)
-            read = milliseconds(lambda here=here: promised(here.store.db, "", here.today), ROUNDS)
+            read = milliseconds(lambda here=here: bookings(here.store.db, "", here.today), ROUNDS)
             took = list(saves(client, book))
             worst = quantiles(took, n=20)[-1]
             print(f"{count:>8}{read:>16.2f}{median(took):>17.2f}{worst:>7.2f}{max(took):>7.2f}")

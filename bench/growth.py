@@ -11,7 +11,7 @@ from typing import Any
 
 from quote import milliseconds
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.book.model import Book
 from intake.config import demo_book
 from intake.quoting.model import Walkin

@@ -20,7 +20,7 @@ import badge
 
 from intake.app import create_app
 from intake.config import Settings, demo_book
-from intake.demo import serving
+from intake.demo.run import serving
 
 FIGURES = (
     "first-contentful-paint",

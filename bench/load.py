@@ -26,9 +26,9 @@ import badge
 from server import HOST, launched
 from store import Case, cases
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.config import demo_book
-from intake.counter.ids import uuid7
+from intake.store.ids import uuid7
 
 DAY = 10 * 3600
 STEPS_OF_A_WALKIN = 12

@@ -33,7 +33,7 @@ from playwright.sync_api import sync_playwright
 from pypdf import PdfReader
 from weasyprint import HTML
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.book.model import Book
 from intake.paper import (
     quote_html,

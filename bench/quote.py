@@ -12,7 +12,7 @@ from time import perf_counter
 from typing import Any
 
 from intake.book.answers import read_answers
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.config import demo_book
 from intake.quoting.assess import assess, find, known_facts
 from intake.quoting.plan import make_plan

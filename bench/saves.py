@@ -21,10 +21,10 @@ from flask.testing import FlaskClient
 
 from intake.app import create_app
 from intake.book.answers import to_fields
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.config import Settings, demo_book
-from intake.counter.ids import uuid7
 from intake.quoting.walkin import load_walkin
+from intake.store.ids import uuid7
 
 Pairs = list[tuple[str, str]]
 

@@ -31,13 +31,13 @@ import badge
 
 from intake.app import create_app
 from intake.book.answers import to_fields
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.book.model import Book
 from intake.config import Settings, demo_book
-from intake.counter.desk import Desk
-from intake.counter.ids import uuid7
-from intake.store.backup import back_up
+from intake.services.context import Context
+from intake.store.backup.backup import back_up
 from intake.store.db import Store
+from intake.store.ids import uuid7
 from intake.store.search import row_of, words_in
 
 SIZES = (1_000, 100_000, 1_000_000)
@@ -144,12 +144,12 @@ class Bench:
 
     def __init__(self, folder: Path, book: Book) -> None:
         app = create_app(Settings(data=folder, book=demo_book()))
-        self.desk: Desk = app.extensions["desk"]
+        self.ctx: Context = app.extensions["context"]
         self.client = app.test_client()
         for pair in badge.cookie(folder).split("; "):
             self.client.set_cookie(*pair.split("=", 1))
         self.steps = cases(book)[2].steps
-        self.tickets = self.desk.store.db.table("tickets").count
+        self.tickets = self.ctx.store.db.table("tickets").count
         self.chance = random.Random(1)
 
     def measures(self) -> dict[str, Callable[[], object]]:
@@ -165,7 +165,7 @@ class Bench:
             "search, a word in every 20th": lambda: self.page("/?q=rattle"),
             "search, two letters": lambda: self.page("/?q=lu"),
             "search, a long word and a name": lambda: self.page("/?q=acoustic+ines"),
-            "save of a step": lambda: self.save(str(uuid7(self.desk.now())), *self.steps[0]),
+            "save of a step": lambda: self.save(str(uuid7(self.ctx.now())), *self.steps[0]),
             "quote, twelve steps saved": self.whole,
             "promised work": self.promised,
         }
@@ -174,7 +174,7 @@ class Bench:
         """Look for what one of the tickets holds there, or what of it is typed."""
         number = self.chance.randrange(self.tickets) + 1
         sql = f"select {column} from tickets where number = ?"  # noqa: S608
-        held = self.desk.store.db.execute(sql, [number]).fetchone()[0]
+        held = self.ctx.store.db.execute(sql, [number]).fetchone()[0]
         self.page(f"/?{urlencode({'q': typed(held)})}")
 
     def page(self, path: str) -> None:
@@ -191,7 +191,7 @@ class Bench:
 
     def whole(self) -> None:
         """A walk-in from the first step to its summary; a new measure each time: nothing is remembered."""
-        ticket = str(uuid7(self.desk.now()))
+        ticket = str(uuid7(self.ctx.now()))
         for step, fields in self.steps:
             new = ("relief", f"0.00{self.chance.randrange(400, 999)} in")
             self.save(ticket, step, [new if name == "relief" else (name, value) for name, value in fields])
@@ -200,7 +200,7 @@ class Bench:
     def promised(self) -> None:
         from intake.store import bench
 
-        taken = bench.taken(self.desk.store.db, "", self.desk.today)
+        taken = bench.taken(self.ctx.store.db, "", self.ctx.today)
         assert sum(seconds for _, seconds in taken) == PROMISED * HOURS * bench.HOUR
 
 
@@ -244,7 +244,7 @@ def figures(folder: Path, sizes: list[int], book: Book) -> Iterator[tuple[str, l
     benches = [Bench(data, book) for data in datas]
     yield from medians(benches)
     for bench in benches:
-        bench.desk.store.close()
+        bench.ctx.store.close()
     yield "backup, read back", [once(partial(backed_up, data)) for data in datas]
 
 

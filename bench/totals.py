@@ -11,7 +11,7 @@ from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.book.model import Book, Hours
 from intake.config import demo_book
 from intake.quoting.effort import mean

@@ -7,18 +7,25 @@ from datetime import timedelta
 from flask import Flask
 
 from intake.config import Settings, data_root
-from intake.counter import compress, errors, gate, installing, security, static_files, who, words
-from intake.counter.blueprint import register_routes
-from intake.counter.desk import Desk
-from intake.counter.in_force import check_in_force, take_in
-from intake.counter.owner.blueprint import register_routes as owner_routes
-from intake.customer.routes import customer
-from intake.operation import web
-from intake.operation.settings import open_store
-from intake.post import post as office
-from intake.post.routes import post
-from intake.store import keys
+from intake.operations.backup_settings import open_store
+from intake.screens import access, bench, board, book_editor, monitoring, portal, pwa, quotes, wizard
+from intake.services import mail_office as office
+from intake.services.context import Context
+from intake.services.current_book import check_in_force, take_in
+from intake.store import idempotency_keys
+from intake.web import (
+    access_control,
+    build,
+    compression,
+    errors,
+    headers,
+    identity,
+    request_log,
+    static_files,
+    templating,
+)
 
+SCREENS = (access, bench, board, book_editor, monitoring, portal, pwa, quotes, wizard)
 LARGEST_REQUEST = 24 * 1024 * 1024
 LARGEST_TEXT = 1024 * 1024
 MOST_FIELDS = 5000
@@ -33,31 +40,29 @@ def create_app(settings: Settings) -> Flask:
     app.config["MAX_FORM_MEMORY_SIZE"] = LARGEST_TEXT
     app.config["MAX_FORM_PARTS"] = MOST_FIELDS
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
-    here = open_desk(settings)
-    app.extensions["desk"] = here
-    words.install(app, lambda: here.book.shop.locale)
-    web.install(app)
+    ctx = open_desk(settings)
+    app.extensions["context"] = ctx
+    templating.install(app, lambda: ctx.book.shop.locale)
+    request_log.install(app)
     errors.install(app)
-    security.protect(app)
-    who.install(app)
-    gate.install(app)
+    headers.protect(app)
+    identity.install(app)
+    access_control.install(app)
     static_files.install(app)
-    installing.install(app)
-    compress.install(app)
-    app.register_blueprint(register_routes())
-    app.register_blueprint(owner_routes())
-    app.register_blueprint(customer)
-    app.register_blueprint(post)
-    office.install(app, here)
+    build.install(app)
+    compression.install(app)
+    for screen in SCREENS:
+        app.register_blueprint(screen.blueprint)
+    office.install(app, ctx)
     return app
 
 
-def open_desk(settings: Settings) -> Desk:
+def open_desk(settings: Settings) -> Context:
     """Store, clock and the book in force. Raises BookError if that book cannot be read."""
     store = open_store(settings.data)
     book = take_in(store, settings.book, settings.now())
     with store.writing() as db:
-        keys.forget(db, settings.now() - KEYS_KEPT)
-    here = Desk(store, settings.now, old_books={book.digest: book} if book else {})
+        idempotency_keys.forget(db, settings.now() - KEYS_KEPT)
+    here = Context(store, settings.now, old_books={book.digest: book} if book else {})
     check_in_force(here)
     return here

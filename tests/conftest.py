@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import io
 import os
 import shutil
 import time
+import tomllib
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
@@ -19,16 +21,18 @@ from flask.templating import Environment
 from flask.testing import FlaskClient
 from hypothesis import HealthCheck, settings
 from jinja2.bccache import Bucket, BytecodeCache
+from PIL import Image
 from werkzeug.datastructures import MultiDict
 from werkzeug.test import TestResponse
 
 from intake.app import create_app
-from intake.book.load import digest, load_book
+from intake.book.answers import to_fields
+from intake.book.files.load import digest, load_book
 from intake.book.model import Book
 from intake.config import Settings, demo_book
-from intake.counter import desk as desk_module
-from intake.counter import in_force
-from intake.counter.desk import Desk
+from intake.services import context as desk_module
+from intake.services import current_book
+from intake.services.context import Context
 from intake.store import devices, passwords, people, sessions
 from intake.store.people import Role
 
@@ -105,7 +109,7 @@ def once_a_process() -> Iterator[None]:
         return loaded[mark]
 
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(in_force, "load_book", load)
+        patch.setattr(current_book, "load_book", load)
         patch.setattr(desk_module, "load_book", load)
         patch.setattr(Flask, "jinja_environment", Templates)
         patch.setattr(passwords, "HASHER", PasswordHasher(1, 8, 1))
@@ -131,10 +135,10 @@ class Clock:
         self.moment += timedelta(**by)
 
 
-def make_badge(desk: Desk, role: Role = "counter", name: str = "Noor Amari", phone: str = "Front") -> Badge:
+def make_badge(ctx: Context, role: Role = "counter", name: str = "Noor Amari", phone: str = "Front") -> Badge:
     """Enrol a phone and sign somebody in on it; the cookies. No PIN is hashed, which would take its time."""
-    now = desk.now()
-    with desk.store.writing() as db:
+    now = ctx.now()
+    with ctx.store.writing() as db:
         owner = people.owner(db)
         owned_by = owner.id if owner else people.add(db, "Mara Lindt", "owner", now)
         enrolled = devices.enrol(db, devices.offer(db, owned_by, now), phone, now)
@@ -219,7 +223,7 @@ def ready_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A data folder with the schema and the demo shop's book, to be copied and never opened."""
     folder = tmp_path_factory.mktemp("ready") / "data"
     app = create_app(Settings(data=folder, book=demo_book(), now=Clock()))
-    app.extensions["desk"].store.close()
+    app.extensions["context"].store.close()
     return folder
 
 
@@ -228,14 +232,14 @@ def app(data: Path, clock: Clock, ready_folder: Path) -> Iterator[Flask]:
     shutil.copytree(ready_folder, data)
     app = open_app(Settings(data=data, book=demo_book(), now=clock))
     yield app
-    app.extensions["desk"].store.close()
+    app.extensions["context"].store.close()
 
 
 def open_app(settings: Settings) -> Flask:
     """The app, whose clients are an enrolled phone with somebody signed in."""
     app = create_app(settings)
     app.test_client_class = Browser
-    app.config["BADGE"] = make_badge(app.extensions["desk"])
+    app.config["BADGE"] = make_badge(app.extensions["context"])
     return app
 
 
@@ -245,8 +249,8 @@ def open_app_fixture() -> Callable[[Settings], Flask]:
 
 
 @pytest.fixture
-def desk(app: Flask) -> Desk:
-    return app.extensions["desk"]
+def ctx(app: Flask) -> Context:
+    return app.extensions["context"]
 
 
 @pytest.fixture
@@ -268,10 +272,45 @@ def phone(client: FlaskClient) -> Phone:
 
 @pytest.fixture
 def other_phone(app: Flask) -> Phone:
-    return Phone(app.test_client(badge=make_badge(app.extensions["desk"], name="Ida Moreau", phone="Back")))
+    return Phone(
+        app.test_client(badge=make_badge(app.extensions["context"], name="Ida Moreau", phone="Back"))
+    )
 
 
 @pytest.fixture
 def ticket() -> str:
     """The id of a ticket that the server has not heard of."""
     return str(uuid4())
+
+
+Pairs = list[tuple[str, str]]
+
+
+@pytest.fixture
+def sample(ctx: Context) -> Callable[[str], Pairs]:
+    """The answers of a sample walk-in, by the number in its file's name."""
+
+    def read(number: str) -> Pairs:
+        (path,) = (demo_book() / "walkins").glob(f"{number}-*.toml")
+        return to_fields(ctx.book, tomllib.loads(path.read_text("utf-8"))["answers"])
+
+    return read
+
+
+@pytest.fixture
+def picture() -> Callable[..., bytes]:
+    """An encoded picture: `picture("JPEG", (40, 30), exif=...)`."""
+
+    def make(kind: str = "JPEG", size: tuple[int, int] = (40, 30), **options: Any) -> bytes:
+        target = io.BytesIO()
+        Image.new("RGB", size, (200, 120, 40)).save(target, kind, **options)
+        return target.getvalue()
+
+    return make
+
+
+@pytest.fixture
+def quoted(phone: Any, ticket: str, sample: Callable[[str], Pairs]) -> str:
+    """A ticket with the walk-in of the old flat top, every step saved."""
+    phone.take_in(ticket, sample("03"))
+    return ticket

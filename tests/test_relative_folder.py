@@ -20,10 +20,10 @@ from uuid import uuid4
 from PIL import Image
 from werkzeug.test import EnvironBuilder
 
-from intake.counter.ids import uuid7
 from intake.store.db import Store
+from intake.store.ids import uuid7
 
-PROGRAM = [sys.executable, "-c", "from intake.cli import main; main()"]
+PROGRAM = [sys.executable, "-c", "from intake.cli.main import main; main()"]
 WAIT = 120
 
 

@@ -15,8 +15,8 @@ from faulty.trial import Trial, broken, contents, kept, phone_of, save
 from intake.app import create_app
 from intake.config import Settings
 from intake.store import photos, steps, tickets
-from intake.store.archive import archives
-from intake.store.backup import back_up
+from intake.store.backup.archive import archives
+from intake.store.backup.backup import back_up
 from intake.store.db import Store
 from intake.store.errors import StoreError
 from intake.store.quotes import latest
@@ -44,7 +44,7 @@ def saves(folder: Path, times: int, seed: int) -> Trial:
     """Each acknowledged save stands as it was, no other by half, and sent again it changes nothing."""
     told = [line.split(maxsplit=3) for line in killed("saves", folder, times, seed)]
     app = create_app(Settings(data=folder / "shop"))
-    client, store, lost = phone_of(app), app.extensions["desk"].store, 0
+    client, store, lost = phone_of(app), app.extensions["context"].store, 0
     written = contents(folder / "shop")
     for key, ticket, revision, relief in told:
         past = steps.history(store.db, ticket, "neck")

@@ -18,11 +18,11 @@ from werkzeug.test import TestResponse
 from faulty.trial import Trial, broken, contents, kept, noise, phone_of, quotable, quote, save, upload
 from intake.app import create_app
 from intake.config import Settings
-from intake.operation.doctor import examine
-from intake.operation.settings import BackupSettings
+from intake.operations.backup_settings import BackupSettings
+from intake.operations.doctor import examine
 from intake.store import steps, tickets
-from intake.store.archive import Archive
-from intake.store.backup import back_up
+from intake.store.backup.archive import Archive
+from intake.store.backup.backup import back_up
 from intake.store.db import Store
 from intake.store.errors import StoreError
 from intake.store.restore import restore
@@ -95,7 +95,7 @@ def full(disk: Path, full_disk: Callable[[Path], object], tries: int, name: str)
         lost += len(answers) != len(refused) and contents(shop) == before
         lost += any(answer.status_code != 507 for answer in refused)
         lost += sum(not kept(ask()) for ask in asked)
-    app.extensions["desk"].store.close()
+    app.extensions["context"].store.close()
     return Trial(name, tries * 3, lost + broken(shop), saw)
 
 
@@ -116,7 +116,7 @@ def read_only(disk: Path) -> Trial:
     app = create_app(Settings(data=shop))
     ticket = str(uuid4())
     save(phone_of(app), ticket, str(uuid4()), relief="0.008 in")
-    app.extensions["desk"].store.close()
+    app.extensions["context"].store.close()
     before = contents(shop)
     subprocess.run(["mount", "-o", "remount,ro", disk], check=True, capture_output=True)
     try:
@@ -136,13 +136,13 @@ def read_only(disk: Path) -> Trial:
 def turned_read_only(folder: Path) -> Trial:
     """The file can only be read from one moment on; SQLite's own `query_only` stands in for the disk."""
     app = create_app(Settings(data=folder))
-    db, client, key = app.extensions["desk"].store.db, phone_of(app), str(uuid4())
+    db, client, key = app.extensions["context"].store.db, phone_of(app), str(uuid4())
     ticket = str(uuid4())
     db.execute("PRAGMA query_only = ON")
     answer = save(client, ticket, key, relief="0.008 in")
     db.execute("PRAGMA query_only = OFF")
     lost = kept(answer) + (not kept(save(client, ticket, key, relief="0.008 in")))
-    app.extensions["desk"].store.close()
+    app.extensions["context"].store.close()
     return Trial("file that can only be read, while running", 1, lost + broken(folder), answer.text)
 
 
@@ -193,7 +193,7 @@ def damaged_photos(folder: Path, tries: int, seed: int) -> Trial:
     settings = BackupSettings(folder / "backups")
     app = create_app(Settings(data=shop))
     assert kept(upload(phone_of(app), str(uuid4()), str(uuid4()), noise(200, 150)))
-    app.extensions["desk"].store.close()
+    app.extensions["context"].store.close()
     back_up(shop, settings.to, NOW, "asked")
     (path,) = (shop / "photos").glob("*.jpg")
     whole = path.read_bytes()
@@ -227,7 +227,7 @@ def clock_jumps(folder: Path, tries: int, seed: int) -> Trial:
             lost += not kept(save(client, ticket, last[0], relief=last[1], based_on=str(turn - 1)))
         last = (str(uuid4()), f"0.{turn:03} in")
         lost += not kept(save(client, ticket, last[0], relief=last[1], based_on=str(turn)))
-        app.extensions["desk"].store.close()
+        app.extensions["context"].store.close()
     with closing(sqlite3.connect(folder / "tallyfret.db")) as db:
         lost += tries - db.execute("select count(*) from steps").fetchone()[0]
         lost += db.execute("select count(*) from clashes").fetchone()[0]

@@ -19,9 +19,9 @@ from sqlite_utils import Database
 
 from faulty.crashes import killed
 from faulty.trial import Trial, broken
-from intake.post.letter import Letter
-from intake.post.sender import Sender
-from intake.post.settings import MailSettings
+from intake.mail.letter import Letter
+from intake.mail.sender import Sender
+from intake.mail.settings import MailSettings
 from intake.store import links, outbox, tickets
 from intake.store.db import Store
 from intake.store.outbox import Mail

@@ -68,7 +68,7 @@ def every(shop: Path, what: str, late: bool = False) -> Trial:
                 ask, before = _ask(client, what), contents(shop)
             else:
                 between += kept(answer)
-        app.extensions["desk"].store.close()
+        app.extensions["context"].store.close()
     name = f"each statement of a {what} fails" + (", its COMMIT once it is done" if late else "")
     return Trial(name, turn, between + broken(shop), saw)
 

@@ -14,7 +14,7 @@ from faulty.trial import Trial, broken, contents, kept, phone_of, save
 from intake.app import create_app
 from intake.config import Settings
 from intake.store import steps
-from intake.store.archive import DATABASE
+from intake.store.backup.archive import DATABASE
 from intake.store.db import Store
 
 LOG = f"{DATABASE}-wal"
@@ -50,7 +50,7 @@ def logs(folder: Path, tries: int, seed: int) -> Trial:
 def _power_cut(shop: Path, cut: Path, ticket: str) -> list[Told]:
     """Saves that stand in the log alone, and a copy of the two files as they lie on the disk meanwhile."""
     app = create_app(Settings(data=shop))
-    store, client = app.extensions["desk"].store, phone_of(app)
+    store, client = app.extensions["context"].store, phone_of(app)
     store.db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     store.db.execute("PRAGMA wal_autocheckpoint = 0")
     told = [_told(client, shop / LOG, ticket, based_on) for based_on in range(SAVES)]
@@ -87,7 +87,7 @@ def _sent_again(shop: Path, ticket: str, told: list[Told], held: int) -> int:
     for number in {max(held - 1, 0), min(held, SAVES - 1)}:
         one = told[number]
         lost += not kept(save(client, ticket, one.key, relief=one.relief, based_on=str(number)))
-    db = app.extensions["desk"].store.db
+    db = app.extensions["context"].store.db
     lost += len(steps.history(db, ticket, "neck")) != min(held + 1, SAVES)
-    app.extensions["desk"].store.close()
+    app.extensions["context"].store.close()
     return lost

@@ -16,7 +16,7 @@ from flask.testing import FlaskClient
 from PIL import Image
 from werkzeug.test import TestResponse
 
-from intake.store.archive import damage
+from intake.store.backup.archive import damage
 from intake.store.files import sha256_of
 
 
@@ -55,8 +55,8 @@ def broken(folder: Path) -> int:
 
 def phone_of(app: Flask) -> FlaskClient:
     """An enrolled phone with somebody signed in."""
-    client, desk = app.test_client(), app.extensions["desk"]
-    for pair in badge.cookie(desk.store.folder, now=desk.now()).split("; "):
+    client, ctx = app.test_client(), app.extensions["context"]
+    for pair in badge.cookie(ctx.store.folder, now=ctx.now()).split("; "):
         name, _, token = pair.partition("=")
         client.set_cookie(name, token)
     return client

@@ -23,8 +23,8 @@ from uuid import uuid4
 from flask.testing import FlaskClient
 
 from faulty.trial import kept, noise, phone_of, quotable, quote, save, upload
-from intake.store.archive import archives
-from intake.store.backup import back_up
+from intake.store.backup.archive import archives
+from intake.store.backup.backup import back_up
 from intake.store.db import Store
 from intake.store.restore import restore
 

@@ -9,8 +9,8 @@ from difflib import get_close_matches
 from typing import Any
 
 from intake.book.answer_kinds import READERS, Asked, Refused, truth
-from intake.book.checklist_file import yes_no_word
 from intake.book.model import Book, Question
+from intake.book.yes_no import yes_no_word
 
 LISTED = ("several", "measures", "frets", "string_frets", "photos")
 MAPPED = ("fret_depths", "part_states")

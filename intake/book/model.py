@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from intake.book.tables import Table
+from intake.book.text import Text
 
 Kind = Literal[
     "words", "date", "one", "several", "yes_no", "number", "measure", "money",
@@ -20,17 +21,6 @@ Tier = Literal["playable", "put_right", "everything"]
 TIERS: tuple[Tier, ...] = ("playable", "put_right", "everything")
 Severity = Literal["fine", "watch", "work", "stop"]
 SEVERITIES: tuple[Severity, ...] = ("fine", "watch", "work", "stop")
-
-
-class Text(dict[str, str]):
-    """One text in several languages: language code → words; "en" always stands."""
-
-    def in_(self, language: str) -> str:
-        """The words in that language, else in English."""
-        return self.get(language) or self["en"]
-
-    def __str__(self) -> str:
-        return self["en"]
 
 
 @dataclass(frozen=True)

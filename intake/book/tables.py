@@ -12,8 +12,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, Literal
 
-from intake.book.model import Text
 from intake.book.sfeel import UnaryTests
+from intake.book.text import Text
 
 HitPolicy = Literal["unique", "first", "collect"]
 POLICIES: tuple[HitPolicy, ...] = ("unique", "first", "collect")

@@ -8,8 +8,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from intake.book.files.tables import load_table
 from intake.book.sfeel import Interval
-from intake.book.table_file import load_table
 from intake.book.tables import Table, shown_outputs
 from intake.trade.units import SCALE, MeasureError, parse_measure
 

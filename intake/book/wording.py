@@ -11,8 +11,9 @@ from typing import Any
 from babel import UnknownLocaleError
 from babel.numbers import get_decimal_symbol
 
-from intake.book.model import Book, Choice, Text
+from intake.book.model import Book, Choice
 from intake.book.sfeel import Interval, UnaryTests
+from intake.book.text import Text
 from intake.trade.units import SCALE, show_measure
 
 PLACEHOLDER = re.compile(r"\{(?P<id>[A-Za-z_][\w.-]*)(?P<limit> limit)?\}")

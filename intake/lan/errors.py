@@ -13,5 +13,5 @@ class AuthorityError(LanError):
     """The certificate authority's folder cannot be trusted or used."""
 
 
-class OriginChanged(LanError):
+class OriginChangedError(LanError):
     """The address that phones know is no longer the one that would be served."""

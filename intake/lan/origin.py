@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit
 
-from intake.lan.errors import AuthorityError, OriginChanged
+from intake.lan.errors import AuthorityError, OriginChangedError
 from intake.lan.private_files import write_private
 
 HTTPS = 443
@@ -51,7 +51,7 @@ def check_origin(folder: Path, wanted: Origin) -> None:
     """Raise OriginChanged if phones know another origin than the wanted one."""
     known = read_origin(folder)
     if known not in (None, wanted):
-        raise OriginChanged(
+        raise OriginChangedError(
             f"The shop's phones know the counter as {known}, and this start would make it {wanted}. "
             "What a phone has not sent yet would stay behind under the old address. Give this machine its "
             "old address back (in the router, or with --address and --port). Or, once no phone holds "

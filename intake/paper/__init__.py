@@ -6,21 +6,21 @@ import re
 from datetime import date
 
 from intake.book.model import Book, Tier
+from intake.i18n.paper_texts import catalogue
 from intake.paper.bench import bench_html
 from intake.paper.document import quote_html
-from intake.paper.errors import Busy, PangoMissing, PaperError, TooSlow
+from intake.paper.errors import BusyError, PangoMissingError, PaperError, TooSlowError
 from intake.paper.pages import Pictures
 from intake.paper.receipt import receipt_html
 from intake.paper.tag import SIZES, tag_html
-from intake.paper.texts import catalogue
 from intake.paper.ubl import quotation_xml
 from intake.paper.worker import File, press
 from intake.quoting.model import Offer, Quote, Walkin
 
 __all__ = [
-    "SIZES", "Busy", "PangoMissing", "PaperError", "TooSlow", "bench_html", "press", "quotation_xml",
-    "quote_html", "receipt_html", "render_bench_sheet", "render_quote_pdf", "render_receipt", "render_tag",
-    "tag_html",
+    "SIZES", "BusyError", "PangoMissingError", "PaperError", "TooSlowError", "bench_html", "press",
+    "quotation_xml", "quote_html", "receipt_html", "render_bench_sheet", "render_quote_pdf", "render_receipt",
+    "render_tag", "tag_html",
 ]  # fmt: skip
 
 

@@ -16,10 +16,10 @@ from intake.paper.drawings.fretboard import fretboard_drawing
 from intake.paper.drawings.neck import neck_drawing
 from intake.paper.errors import PaperError
 from intake.paper.formats import Formats
-from intake.paper.jobwords import JobWords
+from intake.paper.intake_summary import IntakeSummary
+from intake.paper.job_texts import JobWords
 from intake.paper.measures import fact_name, is_metric
 from intake.paper.pages import formats_for, known_size, page
-from intake.paper.taken import Taken
 from intake.quoting.calendar import Bench
 from intake.quoting.model import Offer, PlannedJob, Quote, Walkin
 from intake.quoting.outcome import outcome, standing
@@ -214,7 +214,7 @@ def bench_html(
         hours=formats.hours(offer.hours_low, offer.hours_high),
         planned=formats.number(offer.hours_p80, 1),
         made_on=formats.day(quote.made_on),
-        taken=Taken(book, walkin.answers, facts, formats, language),
+        taken=IntakeSummary(book, walkin.answers, facts, formats, language),
         stops=maker.stops(),
         cautions=maker.cautions(),
         aims=aims(facts, book, walkin, formats, language),

@@ -7,7 +7,7 @@ from datetime import date
 from intake.book.model import Book
 from intake.paper.formats import Formats
 from intake.paper.pages import Pictures, formats_for, known_size, page, pictures
-from intake.paper.view import quote_view
+from intake.paper.view import printed_quote
 from intake.quoting.model import Quote, Walkin
 
 
@@ -27,7 +27,7 @@ def quote_html(
     """The page of one quote; see `render_quote_pdf` for the arguments."""
     known_size(paper)
     formats = formats_for(book, language)
-    _, view = formats.say, quote_view(quote, book, walkin, formats, language)
+    _, view = formats.say, printed_quote(quote, book, walkin, formats, language)
     return page(
         "quote", book, language, paper, url,
         view=view,

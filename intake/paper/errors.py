@@ -7,7 +7,7 @@ class PaperError(Exception):
     """The document was not made; the message says why and what to do."""
 
 
-class PangoMissing(PaperError):
+class PangoMissingError(PaperError):
     """WeasyPrint is here but the text library it draws with is not."""
 
     def __init__(self) -> None:
@@ -18,9 +18,9 @@ class PangoMissing(PaperError):
         )
 
 
-class TooSlow(PaperError):
+class TooSlowError(PaperError):
     """The time limit was reached and the worker was stopped."""
 
 
-class Busy(PaperError):
+class BusyError(PaperError):
     """Every worker was occupied for longer than a caller should wait."""

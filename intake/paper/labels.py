@@ -6,7 +6,8 @@ from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from typing import Any
 
-from intake.book.model import Book, Choice, Text
+from intake.book.model import Book, Choice
+from intake.book.text import Text
 
 
 def choice(book: Book, question: str, value: Any, language: str) -> str:

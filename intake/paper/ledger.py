@@ -9,7 +9,7 @@ from decimal import Decimal
 from intake.book.model import Book, Tier
 from intake.paper.errors import PaperError
 from intake.paper.formats import Formats
-from intake.paper.jobwords import JobWords
+from intake.paper.job_texts import JobWords
 from intake.quoting.model import Offer, PlannedJob, Quote
 from intake.quoting.phrases import phrase
 

@@ -14,10 +14,10 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
 from intake.book.model import Book
+from intake.config import data_root
+from intake.i18n.paper_texts import catalogue
 from intake.paper.errors import PaperError
 from intake.paper.formats import Formats, locale_for
-from intake.paper.resources import folder
-from intake.paper.texts import catalogue
 
 PAPERS = ("letter", "a4")
 MAGIC = {b"\xff\xd8\xff": "jpeg", b"\x89PNG\r\n\x1a\n": "png", b"RIFF": "webp"}
@@ -36,7 +36,7 @@ class Photo:
 def environment(language: str) -> Environment:
     """Templates with autoescape and the texts of that language."""
     env = Environment(
-        loader=FileSystemLoader(folder("templates")),
+        loader=FileSystemLoader(data_root() / "templates"),
         autoescape=True,
         undefined=StrictUndefined,
         extensions=["jinja2.ext.i18n"],

@@ -17,7 +17,7 @@ from datetime import datetime
 from typing import Any, BinaryIO
 from xml.etree import ElementTree
 
-from intake.paper.resources import folder
+from intake.config import data_root
 from intake.paper.wire import OUT_OF_MEMORY, read_message, write_message
 
 BASE = "tallyfret:/"
@@ -48,7 +48,7 @@ def make_renderer() -> Render:
     from intake.paper.fetcher import OwnFilesOnly
     from intake.paper.finish import finish
 
-    static = folder("static")
+    static = data_root() / "static"
     fetcher = OwnFilesOnly(static)
     fonts = FontConfiguration()
     sheet = (static / "css" / "paper.css").read_text("utf-8")

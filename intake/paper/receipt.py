@@ -6,8 +6,8 @@ from datetime import date
 
 from intake.book.answers import read_answers
 from intake.book.model import Book, Question
+from intake.paper.intake_summary import IntakeSummary
 from intake.paper.pages import Pictures, formats_for, known_size, page, pictures
-from intake.paper.taken import Taken
 from intake.paper.terms import terms_of
 from intake.quoting.model import Walkin
 
@@ -32,7 +32,7 @@ def receipt_html(
     """The page of one receipt; see `render_receipt` for the arguments."""
     known_size(paper)
     formats = formats_for(book, language)
-    taken = Taken(book, walkin.answers, read_answers(book, walkin.answers).values, formats, language)
+    taken = IntakeSummary(book, walkin.answers, read_answers(book, walkin.answers).values, formats, language)
     _ = formats.say
     return page(
         "receipt", book, language, paper, url,
@@ -50,7 +50,7 @@ def receipt_html(
     )  # fmt: skip
 
 
-def _condition(taken: Taken) -> list[tuple[str, list[tuple[str, str]]]]:
+def _condition(taken: IntakeSummary) -> list[tuple[str, list[tuple[str, str]]]]:
     """Each step that tells the condition, with what was chosen there: question and answer."""
     rows = []
     for step in taken.book.steps:
@@ -63,7 +63,7 @@ def _condition(taken: Taken) -> list[tuple[str, list[tuple[str, str]]]]:
     return rows
 
 
-def _said(question: Question, taken: Taken) -> str:
+def _said(question: Question, taken: IntakeSummary) -> str:
     """What was chosen, in words; measures belong on the quote, places on the drawing."""
     _, value = taken.formats.say, taken.facts.get(question.id)
     if question.kind == "yes_no":

@@ -6,8 +6,8 @@ from datetime import date
 
 from intake.book.answers import read_answers
 from intake.book.model import Book
+from intake.paper.intake_summary import IntakeSummary
 from intake.paper.pages import PAPERS, formats_for, known_size, page
-from intake.paper.taken import Taken
 from intake.quoting.model import Walkin
 
 # A common roll of labels (width by length), a common parcel label, and a sheet with a line to cut along.
@@ -31,7 +31,7 @@ def tag_html(
     """The page of one tag; see `render_tag` for the arguments."""
     known_size(size, SIZES)
     formats = formats_for(book, language)
-    taken = Taken(book, walkin.answers, read_answers(book, walkin.answers).values, formats, language)
+    taken = IntakeSummary(book, walkin.answers, read_answers(book, walkin.answers).values, formats, language)
     name = next(iter(taken.words("customer_name")), formats.say("No name given"))
     return page(
         "tag", book, language, size, url,

@@ -6,8 +6,8 @@ Common practice, no source; local consumer law decides, and every document says 
 from __future__ import annotations
 
 from intake.book.model import Shop
+from intake.i18n.paper_texts import catalogue
 from intake.paper import labels
-from intake.paper.texts import catalogue
 
 
 def terms_of(shop: Shop, language: str) -> list[str]:

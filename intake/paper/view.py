@@ -7,15 +7,16 @@ from fractions import Fraction
 
 from markupsafe import Markup
 
-from intake.book.model import Book, Text
+from intake.book.model import Book
+from intake.book.text import Text
 from intake.paper import labels
 from intake.paper.drawings.clearance import clearance_drawing
 from intake.paper.drawings.fretboard import fretboard_drawing
 from intake.paper.drawings.neck import neck_drawing
 from intake.paper.formats import Formats
+from intake.paper.intake_summary import IntakeSummary
 from intake.paper.ledger import JobView, Ledger, OfferView, SumRow
 from intake.paper.measures import Measure, also_measured, is_metric, measured
-from intake.paper.taken import Taken
 from intake.paper.terms import terms_of
 from intake.quoting.model import Finding, Quote, Walkin
 from intake.quoting.outcome import outcome
@@ -23,10 +24,10 @@ from intake.quoting.phrases import joined, phrase
 
 
 @dataclass(frozen=True)
-class QuoteView:
+class PrintedQuote:
     """The whole quote. Texts are plain strings (the template escapes them), drawings are markup."""
 
-    taken: Taken
+    taken: IntakeSummary
     measures: list[Measure]
     also: list[tuple[str, str]]
     neck: Markup
@@ -53,13 +54,13 @@ class _Maker:
         self.quote, self.book, self.walkin = quote, book, walkin
         self.formats, self.language = formats, language
         self.facts = quote.assessment.facts
-        self.taken = Taken(book, walkin.answers, self.facts, formats, language)
+        self.taken = IntakeSummary(book, walkin.answers, self.facts, formats, language)
 
-    def make(self) -> QuoteView:
+    def make(self) -> PrintedQuote:
         quote, book, formats, language = self.quote, self.book, self.formats, self.language
         taken, ledger = self.taken, Ledger(quote, book, formats, language)
         metric = {id_ for id_ in self.walkin.answers if is_metric(self.walkin, id_)}
-        return QuoteView(
+        return PrintedQuote(
             taken=taken,
             measures=measured(quote, book, self.walkin, formats, language),
             also=also_measured(quote, book, formats, language),
@@ -120,6 +121,6 @@ class _Maker:
         )
 
 
-def quote_view(quote: Quote, book: Book, walkin: Walkin, formats: Formats, language: str) -> QuoteView:
+def printed_quote(quote: Quote, book: Book, walkin: Walkin, formats: Formats, language: str) -> PrintedQuote:
     """The view of one quote. Raises PaperError if an offer does not add up."""
     return _Maker(quote, book, walkin, formats, language).make()

@@ -18,8 +18,8 @@ from contextlib import suppress
 from dataclasses import asdict, dataclass
 from typing import Any
 
-from intake.paper.errors import Busy, PangoMissing, PaperError, TooSlow
-from intake.paper.resources import PACKAGE
+from intake.config import PACKAGE
+from intake.paper.errors import BusyError, PangoMissingError, PaperError, TooSlowError
 from intake.paper.wire import OUT_OF_MEMORY, read_message, write_message
 
 log = logging.getLogger(__name__)
@@ -60,7 +60,7 @@ class _Child:
         header, _ = self._within(seconds, lambda: read_message(self._answers))
         if "error" in header:
             self.stop()
-            raise PangoMissing() if header.get("pango") else PaperError(header["error"])
+            raise PangoMissingError() if header.get("pango") else PaperError(header["error"])
 
     def render(self, html: bytes, files: Sequence[File], seconds: float) -> bytes:
         def exchange() -> tuple[dict[str, Any], bytes] | None:
@@ -104,7 +104,7 @@ class _Child:
                 "The document needed more memory than a document may use. Try it without photos."
             )
         if late.is_set():
-            raise TooSlow(f"The document was not ready within {seconds:g} seconds and was given up.")
+            raise TooSlowError(f"The document was not ready within {seconds:g} seconds and was given up.")
         raise PaperError("The process that makes documents ended unexpectedly. Try again.")
 
     def stop(self) -> None:
@@ -135,7 +135,7 @@ class Press:
     def render(self, html: str, files: Sequence[File] = (), *, seconds: float = SECONDS) -> bytes:
         """The PDF of `html` with `files` attached. Raises PaperError: TooSlow, Busy, PangoMissing."""
         if not self._slots.acquire(timeout=WAIT_SECONDS):
-            raise Busy("Too many documents are being made at once. Try again in a minute.")
+            raise BusyError("Too many documents are being made at once. Try again in a minute.")
         try:
             child = self._take()
             try:

@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from intake.book.answers import Answers, is_asked, read_answers
-from intake.book.model import Book, Question, Text
+from intake.book.model import Book, Question
 from intake.book.tables import Hit, Table
+from intake.book.text import Text
 from intake.book.wording import Labels, fill_text, labels_of, show_limit, show_value, shown_units
 from intake.quoting.model import Assessment, Evidence, Finding, Walkin
 from intake.trade.registry import compute_readings

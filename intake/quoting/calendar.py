@@ -15,7 +15,7 @@ from functools import lru_cache
 import holidays
 
 from intake.book.model import Shop
-from intake.quoting.model import Booked
+from intake.quoting.model import Booking
 
 Span = tuple[datetime, datetime]
 Spans = tuple[Span, ...]
@@ -25,14 +25,14 @@ _HORIZON = 3660
 _CLOSED = re.compile(r"\s*(?:/|\.\.|to)\s*")
 
 
-class NeverOpen(ValueError):
+class NeverOpenError(ValueError):
     """The shop has no open hours within ten years of the start."""
 
 
 class Bench:
     """The shop's open hours, and what the bookings leave of them. `start`: the day undated ones come up."""
 
-    def __init__(self, shop: Shop, start: date = date.min, booked: Iterable[Booked] = ()) -> None:
+    def __init__(self, shop: Shop, start: date = date.min, booked: Iterable[Booking] = ()) -> None:
         self.shop = shop
         self.holidays = public_holidays(shop.region)
         self.closed = closed_days(shop.closed)
@@ -100,7 +100,7 @@ class Bench:
             length -= NONE if whole else closes - opens
         raise AssertionError("_back ends only by raising")
 
-    def _booked_days(self, start: date, booked: Iterable[Booked]) -> dict[date, timedelta]:
+    def _booked_days(self, start: date, booked: Iterable[Booking]) -> dict[date, timedelta]:
         """Day → open time that bookings take of it, each from its own day on, one after the other."""
         waiting = sorted(
             ((one.not_before or start, self.length(one.hours)) for one in booked if one.hours > 0),
@@ -116,7 +116,7 @@ class Bench:
             left -= taken[day]
             day += DAY
             if day > last:
-                raise NeverOpen("The bookings fill more than ten years of open hours.")
+                raise NeverOpenError("The bookings fill more than ten years of open hours.")
         return taken
 
 
@@ -173,7 +173,7 @@ def _from(moment: datetime, spans: Callable[[date], Spans]) -> Iterator[Span]:
             if closes > moment:
                 yield max(opens, moment), closes
         day += DAY
-    raise NeverOpen("The shop has no open hours; set them under [hours] in shop.toml.")
+    raise NeverOpenError("The shop has no open hours; set them under [hours] in shop.toml.")
 
 
 def _back(moment: datetime, spans: Callable[[date], Spans]) -> Iterator[Span]:
@@ -184,7 +184,7 @@ def _back(moment: datetime, spans: Callable[[date], Spans]) -> Iterator[Span]:
             if opens < moment:
                 yield opens, min(closes, moment)
         day -= DAY
-    raise NeverOpen("The shop has no open hours; set them under [hours] in shop.toml.")
+    raise NeverOpenError("The shop has no open hours; set them under [hours] in shop.toml.")
 
 
 def _without(spans: Spans, taken: Span) -> Spans:

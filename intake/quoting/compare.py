@@ -7,7 +7,8 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, TypeVar
 
-from intake.book.model import Book, Text, Tier
+from intake.book.model import Book, Tier
+from intake.book.text import Text
 from intake.book.wording import labels_of, show_value
 from intake.quoting.model import Offer, Quote
 from intake.quoting.phrases import LANGUAGES, joined, long_day, money_text, phrase

@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from intake.book.model import Book, Tier
 from intake.book.tables import TableError
-from intake.quoting.calendar import NeverOpen
+from intake.quoting.calendar import NeverOpenError
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
 
@@ -99,7 +99,7 @@ def _quoted(book: Book, walkin: Walkin, today: date) -> Quote | str:
     """The quote, or why there is none."""
     try:
         return make_quote(book, walkin, today)
-    except (TableError, NeverOpen) as error:
+    except (TableError, NeverOpenError) as error:
         return str(error)
     except ArithmeticError:
         return "Its hours or its sums grow beyond all bounds."

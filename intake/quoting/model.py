@@ -9,7 +9,8 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import Any
 
-from intake.book.model import Hours, Severity, Text, Tier
+from intake.book.model import Hours, Severity, Tier
+from intake.book.text import Text
 from intake.trade.registry import Reading
 
 Value = str | bool | Fraction | tuple[Any, ...] | Mapping[str, Any]
@@ -131,7 +132,7 @@ class Discount:
 
 
 @dataclass(frozen=True)
-class Booked:
+class Booking:
     """Bench hours promised to another ticket, on the bench from `not_before` on; None: at once."""
 
     hours: Fraction
@@ -201,7 +202,7 @@ class Quote:
     valid_until: date
     notes: tuple[Text, ...] = field(default=())
     discount: Discount | None = None
-    booked: tuple[Booked, ...] = ()
+    booked: tuple[Booking, ...] = ()
     whole: Decimal | None = None
 
     def distinct_offers(self) -> tuple[tuple[Offer, tuple[Tier, ...]], ...]:

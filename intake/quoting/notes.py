@@ -6,7 +6,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 
-from intake.book.model import Book, Text, Tier
+from intake.book.model import Book, Tier
+from intake.book.text import Text
 from intake.quoting.model import Assessment, Discount, Offer, PlannedJob
 from intake.quoting.phrases import joined, long_day, money_text, phrase
 

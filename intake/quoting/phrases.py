@@ -11,7 +11,7 @@ from decimal import Decimal
 from babel.dates import format_date
 from babel.numbers import format_currency
 
-from intake.book.model import Text
+from intake.book.text import Text
 
 _PHRASES = {
     "shared": Text(en="Done once: {work}", fr="Fait une seule fois : {work}"),

@@ -15,7 +15,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from intake.book.model import TIERS, Book, Tier
-from intake.quoting.asks import Ask, Findings, asks, needs_of, without_held
+from intake.quoting.job_requests import Findings, JobRequest, job_requests, needs_of, without_held
 from intake.quoting.model import Assessment, Finding
 from intake.quoting.order import Links, among, before, contracted, in_order, possible, reach, unhindered
 
@@ -56,7 +56,7 @@ class Plan:
 
 def make_plan(assessment: Assessment, book: Book) -> Plan:
     """Plan all three offers for an assessment."""
-    all_asked = asks(assessment.findings, assessment.facts, book)
+    all_asked = job_requests(assessment.findings, assessment.facts, book)
     asked, held = without_held(all_asked, assessment.findings, book)
     members: dict[Tier, set[str]] = {}
     replaced: dict[tuple[str, str], None] = {}
@@ -94,7 +94,9 @@ def _more_than_looking(
     return {**offers, "playable": usual} if lowest.jobs and looks and mends else dict(offers)
 
 
-def close_offer(seeds: set[str], asked: Mapping[str, Ask], book: Book) -> tuple[set[str], dict[str, str]]:
+def close_offer(
+    seeds: set[str], asked: Mapping[str, JobRequest], book: Book
+) -> tuple[set[str], dict[str, str]]:
     """The closed offer, and weaker job → the stronger one that stands in its place.
 
     A replaced job stays out although something needs it: the stronger one does what it would have done.
@@ -109,14 +111,16 @@ def close_offer(seeds: set[str], asked: Mapping[str, Ask], book: Book) -> tuple[
         seeds = (seeds - found.keys()) | set(found.values())
 
 
-def _closed(seeds: set[str], gone: Mapping[str, str], asked: Mapping[str, Ask], book: Book) -> set[str]:
+def _closed(
+    seeds: set[str], gone: Mapping[str, str], asked: Mapping[str, JobRequest], book: Book
+) -> set[str]:
     def needed(job: str) -> set[str]:
         return needs_of(job, asked, book) - gone.keys()
 
     return seeds.union(*(reach(job, needed) for job in seeds))
 
 
-def _replacements(members: set[str], asked: Mapping[str, Ask]) -> dict[str, str]:
+def _replacements(members: set[str], asked: Mapping[str, JobRequest]) -> dict[str, str]:
     """Weaker → stronger among the members. The job of the highest offer wins, then the first asked."""
     found: dict[str, str] = {}
     for job in sorted(asked, key=lambda job: -TIERS.index(asked[job].tier)):
@@ -126,7 +130,7 @@ def _replacements(members: set[str], asked: Mapping[str, Ask]) -> dict[str, str]
     return found
 
 
-def absorb(links: Links, free: frozenset[str], asked: Mapping[str, Ask], book: Book) -> OfferPlan:
+def absorb(links: Links, free: frozenset[str], asked: Mapping[str, JobRequest], book: Book) -> OfferPlan:
     """Let the last jobs on the bench take in what they include, as long as the order stays possible."""
     order = in_order(links, book)
     owner = {job: job for job in order}
@@ -160,7 +164,7 @@ def _taken_in(
     owner: dict[str, str],
     order: tuple[str, ...],
     links: Links,
-    asked: Mapping[str, Ask],
+    asked: Mapping[str, JobRequest],
     book: Book,
 ) -> dict[str, str]:
     """Who owns whom once `outer` has taken in what it can; again, as each one may clear another's way."""
@@ -173,7 +177,7 @@ def _taken_in(
     return owner
 
 
-def _same_place(inner: Ask | None, outer: Ask | None) -> bool:
+def _same_place(inner: JobRequest | None, outer: JobRequest | None) -> bool:
     """A job at one pin takes in nothing that is wanted at another pin."""
     if inner is None or outer is None or not inner.places or not outer.places:
         return True
@@ -192,7 +196,10 @@ def _all_jobs(offers: Mapping[Tier, OfferPlan], links: Links, book: Book) -> tup
 
 
 def _own(
-    planned: Iterable[str], asked: Mapping[str, Ask], offers: Mapping[Tier, OfferPlan], findings: Findings
+    planned: Iterable[str],
+    asked: Mapping[str, JobRequest],
+    offers: Mapping[Tier, OfferPlan],
+    findings: Findings,
 ) -> dict[str, Findings]:
     """The findings that ask for a job; for one done within another in what the shop would do, the other."""
     usual = offers["put_right"]
@@ -212,7 +219,7 @@ def _own(
 
 def _because(
     planned: Iterable[str],
-    asked: Mapping[str, Ask],
+    asked: Mapping[str, JobRequest],
     replaced: Iterable[tuple[str, str]],
     offers: Mapping[Tier, OfferPlan],
     findings: Findings,

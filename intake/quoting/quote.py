@@ -8,12 +8,13 @@ from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
-from intake.book.lists import parse_wait
-from intake.book.model import TIERS, Book, Job, Text, Tier
+from intake.book.model import TIERS, Book, Job, Tier
+from intake.book.text import Text
+from intake.book.waits import parse_wait
 from intake.quoting.assess import assess
 from intake.quoting.calendar import Bench
 from intake.quoting.effort import Work, carried, scaled
-from intake.quoting.model import Assessment, Booked, Discount, Offer, PlannedJob, Quote, Walkin
+from intake.quoting.model import Assessment, Booking, Discount, Offer, PlannedJob, Quote, Walkin
 from intake.quoting.notes import notes
 from intake.quoting.offers import Basis, Costed, make_offers, whole_price
 from intake.quoting.plan import Plan, make_plan
@@ -26,7 +27,7 @@ def make_quote(
     walkin: Walkin,
     today: date,
     booked_hours: Fraction = Fraction(0),
-    booked: Sequence[Booked] = (),
+    booked: Sequence[Booking] = (),
     adjust: Discount | None = None,
     bench: Bench | None = None,
 ) -> Quote:
@@ -45,7 +46,7 @@ def quote_assessment(
     assessment: Assessment,
     today: date,
     booked_hours: Fraction = Fraction(0),
-    booked: Sequence[Booked] = (),
+    booked: Sequence[Booking] = (),
     adjust: Discount | None = None,
     bench: Bench | None = None,
 ) -> Quote:
@@ -75,7 +76,7 @@ def quote_assessment(
         ),
         discount=adjust,
         whole=basis.whole or None,
-        booked=(*booked, Booked(booked_hours)) if booked_hours else tuple(booked),
+        booked=(*booked, Booking(booked_hours)) if booked_hours else tuple(booked),
     )
 
 
@@ -85,14 +86,14 @@ def answer_day(book: Book, today: date) -> date:
 
 
 def open_bench(
-    book: Book, today: date, booked_hours: Fraction = Fraction(0), booked: Iterable[Booked] = ()
+    book: Book, today: date, booked_hours: Fraction = Fraction(0), booked: Iterable[Booking] = ()
 ) -> Bench:
     """The bench as a quote of that day finds it, with what is booked on it. Raises NeverOpen."""
-    booked = (*_from_today(booked, today), Booked(booked_hours))
+    booked = (*_from_today(booked, today), Booking(booked_hours))
     return Bench(book.shop, answer_day(book, today), booked)
 
 
-def _from_today(booked: Iterable[Booked], today: date) -> Iterable[Booked]:
+def _from_today(booked: Iterable[Booking], today: date) -> Iterable[Booking]:
     """What is planned for a past day and still booked has not been done: it is next."""
     for one in booked:
         late = one.not_before is not None and one.not_before < today

@@ -14,8 +14,8 @@ from fractions import Fraction
 from itertools import pairwise
 
 from intake.quoting.calendar import NONE, Bench, Slots, Span
-from intake.quoting.model import Booked, Offer, Stretch
-from intake.quoting.network import backward, driving_chain
+from intake.quoting.critical_path import backward, driving_chain
+from intake.quoting.model import Booking, Offer, Stretch
 
 AT_HOME = timedelta(days=7)
 Node = tuple[str, int]
@@ -153,10 +153,10 @@ def _hours(length: timedelta) -> Fraction:
     return Fraction(length // timedelta(seconds=1), 3600)
 
 
-def booked_by(offer: Offer, bench: Bench) -> tuple[Booked, ...]:
+def booked_by(offer: Offer, bench: Bench) -> tuple[Booking, ...]:
     """An accepted offer as bookings: each piece of its work on the day that was planned for it."""
     return tuple(
-        Booked(bench.hours(stretch.end - stretch.start), stretch.start.date())
+        Booking(bench.hours(stretch.end - stretch.start), stretch.start.date())
         for stretch in offer.schedule
         if stretch.kind == "work"
     )

@@ -12,9 +12,9 @@ from datetime import date
 from decimal import Decimal
 
 from intake.book.model import TIERS, Book
-from intake.quoting.asks import Ask, asks, needs_of, without_held
 from intake.quoting.calendar import Bench
-from intake.quoting.model import Booked, Offer, Quote
+from intake.quoting.job_requests import JobRequest, job_requests, needs_of, without_held
+from intake.quoting.model import Booking, Offer, Quote
 from intake.quoting.offers import Basis, make_offer
 from intake.quoting.order import among, before, reach, unhindered
 from intake.quoting.plan import Plan, absorb, close_offer
@@ -44,13 +44,13 @@ class Menu:
     """
 
     def __init__(
-        self, quote: Quote, book: Book, start: date | None = None, booked: Sequence[Booked] = ()
+        self, quote: Quote, book: Book, start: date | None = None, booked: Sequence[Booking] = ()
     ) -> None:
         assessment = quote.assessment
         self.quote, self.book = quote, book
         self.jobs = {job.id: job for job in quote.jobs}
-        self._asked: Mapping[str, Ask] = without_held(
-            asks(assessment.findings, assessment.facts, book), assessment.findings, book
+        self._asked: Mapping[str, JobRequest] = without_held(
+            job_requests(assessment.findings, assessment.facts, book), assessment.findings, book
         )[0]
         self._start = max(start or quote.answer_by, quote.answer_by)
         self._as_quoted = self._start == quote.answer_by and tuple(booked) == quote.booked

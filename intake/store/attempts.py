@@ -13,7 +13,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 
 Key = tuple[str, str]
 """What is counted: for a person ("person", id) on the shop's phones, ("stranger", id) from unknown browsers;

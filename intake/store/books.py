@@ -11,7 +11,7 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 
 LIMIT = 20_000_000
 Files = Mapping[str, bytes]

@@ -11,10 +11,10 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from intake.store import search
-from intake.store.archive import DATABASE
+from intake.store.backup.archive import DATABASE
 from intake.store.errors import BusyError, StoreError
+from intake.store.migrations.every import MIGRATIONS
 from intake.store.opening import in_words, prepare
-from intake.store.schema import MIGRATIONS
 
 BUSY_MS = 5_000
 

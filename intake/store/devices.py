@@ -10,7 +10,7 @@ from sqlite_utils import Database
 
 from intake.store import sessions
 from intake.store.people import clean_name
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 from intake.store.tokens import digest, new_code, new_token
 
 CODE_LIVES = timedelta(minutes=10)

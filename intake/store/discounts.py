@@ -7,7 +7,7 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 
 
 @dataclass(frozen=True)

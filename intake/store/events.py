@@ -9,7 +9,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 
 
 @dataclass(frozen=True)

@@ -8,7 +8,7 @@ from typing import cast
 
 from sqlite_utils import Database
 
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 from intake.store.tokens import digest, new_token
 
 

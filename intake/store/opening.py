@@ -10,11 +10,11 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
-from intake.store.archive import DATABASE, newest_good
-from intake.store.backup import back_up
+from intake.store.backup.archive import DATABASE, newest_good
+from intake.store.backup.backup import back_up
+from intake.store.backup.restore_marker import refuse_half
 from intake.store.errors import StoreError, typed
-from intake.store.schema import MIGRATIONS
-from intake.store.under_way import refuse_half
+from intake.store.migrations.every import MIGRATIONS
 
 PATIENCE = 10.0
 UNREADABLE = ("SQLITE_CORRUPT", "SQLITE_NOTADB")

@@ -14,7 +14,7 @@ from typing import cast
 
 from sqlite_utils import Database
 
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 
 FIRST_WAIT = timedelta(minutes=1)
 LONGEST_WAIT = timedelta(hours=1)

@@ -10,14 +10,14 @@ from typing import Literal, cast
 from sqlite_utils import Database
 
 from intake.store import attempts, sessions
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 
 Role = Literal["owner", "bench", "counter"]
 STAFF_ROLES: tuple[Role, ...] = ("counter", "bench")
 LONGEST_NAME = 60
 
 
-class NameTaken(ValueError):
+class NameTakenError(ValueError):
     """Somebody has that name already, or had it."""
 
 
@@ -49,7 +49,7 @@ def add(
     try:
         return cast(int, db.table("people").insert(row).last_pk)
     except sqlite3.IntegrityError as error:
-        raise NameTaken(name) from error
+        raise NameTakenError(name) from error
 
 
 def clean_name(name: str) -> str:

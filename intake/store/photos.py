@@ -10,7 +10,7 @@ from pathlib import Path
 from sqlite_utils import Database
 
 from intake.store.files import write_durably
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 
 
 @dataclass(frozen=True)

@@ -11,9 +11,9 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from intake.store import answers, events, links, outbox, photos, quotes, search, steps, tickets
+from intake.store import decisions, events, links, outbox, photos, quotes, search, steps, tickets
 from intake.store.db import Store
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 
 ERASED = "erased"
 KEPT = frozenset({"bookkeeping"})
@@ -63,7 +63,7 @@ def _ticket(db: Database, id: str) -> dict[str, Any]:
         ],
         "photos": [vars(photo) for photo in photos.of_ticket(db, id)],
         "links": [_without(vars(link), "token_sha256") for link in links.of_ticket(db, id)],
-        "answers": [vars(answer) for answer in answers.of_ticket(db, id)],
+        "answers": [vars(answer) for answer in decisions.of_ticket(db, id)],
         "mail": [vars(mail) for mail in outbox.of_ticket(db, id)],
         "events": events.of_ticket(db, id),
         "bookkeeping": _rows(db, "bookkeeping", id),
@@ -143,7 +143,7 @@ def _keep_books(db: Database, id: str, now: datetime) -> None:
     for row in _rows(db, "quotes", id):
         frozen = quotes.FrozenQuote(**row)
         quote = json.loads(frozen.quote)
-        yes = answers.go_ahead(db, id, frozen.revision)
+        yes = decisions.go_ahead(db, id, frozen.revision)
         kept = ("total", "labour", "parts", "tax", "deposit", "ready")
         totals = {tier: {name: offer[name] for name in kept} for tier, offer in quote["offers"].items()}
         agreed = {"at": yes.at, "total": yes.total, "deposit": yes.deposit, "ready": yes.ready} if yes else {}

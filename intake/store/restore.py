@@ -11,13 +11,13 @@ from datetime import UTC, datetime
 from itertools import count
 from pathlib import Path
 
-from intake.store import under_way
-from intake.store.archive import DATABASE, MANIFEST, NAMED, POOL, Archive, Manifest
+from intake.store.backup import restore_marker
+from intake.store.backup.archive import DATABASE, MANIFEST, NAMED, POOL, Archive, Manifest
+from intake.store.backup.lock import SERVER_LOCK, held
 from intake.store.db import Store
-from intake.store.erased import erase_again, erased_in
 from intake.store.errors import StoreError
 from intake.store.files import copy_durably, sync_file, sync_folder
-from intake.store.lock import SERVER_LOCK, held
+from intake.store.reapply_erasures import erase_again, erased_in
 
 STAGE = ".restore"
 REPLACED = "replaced-"
@@ -71,16 +71,16 @@ def restore(
             except BaseException:
                 shutil.rmtree(data / STAGE, ignore_errors=True)
                 raise
-            under_way.begin(data, archive.folder, *([WITHOUT_DAMAGED] if without_damaged else []))
+            restore_marker.begin(data, archive.folder, *([WITHOUT_DAMAGED] if without_damaged else []))
             aside = _swap(data, now)
-            under_way.end(data)
+            restore_marker.end(data)
             return Restored(aside, tuple(spoiled), again)
     except OSError as error:
         raise StoreError(f"The restore could not be finished: {error.strerror or error}.") from error
 
 
 def _refuse(archive: Archive, manifest: Manifest, data: Path, force: bool) -> None:
-    if any(_present(data)) and not force and not under_way.unfinished(data):
+    if any(_present(data)) and not force and not restore_marker.unfinished(data):
         raise StoreError(
             f"{data} holds a shop's data already, and nothing was changed. To put the backup in its place,"
             f" say --force; what is there now is set aside in {data / REPLACED}…, not deleted."

@@ -11,7 +11,7 @@ from sqlite_utils import Database
 from intake.store import books
 from intake.store.books import Files, pack, unpacked
 from intake.store.events import NOBODY, By
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 
 Kind = Literal["start", "load", "edit", "import", "back"]
 """From the folder at a start of the server, from a folder by the command line, on the screens, from an

@@ -8,7 +8,7 @@ from typing import Literal
 
 from sqlite_utils import Database
 
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 from intake.store.tokens import digest, new_token
 
 IDLE = timedelta(hours=12)

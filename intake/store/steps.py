@@ -10,7 +10,7 @@ from typing import Any, Literal
 
 from sqlite_utils import Database
 
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 
 Pairs = tuple[tuple[str, str], ...]
 Passed = Literal["", "not_assessed", "all_sound"]

@@ -9,7 +9,7 @@ from typing import Any
 from sqlite_utils import Database
 
 from intake.store import search
-from intake.store.times import stamp
+from intake.store.timestamps import stamp
 
 PAGE = 60
 LAST = 2**62

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from intake.book.check import check_book
-from intake.book.load import load_book
+from intake.book.checks.run import check_book
+from intake.book.files.load import load_book
 from intake.book.model import Book
 from intake.book.problems import BookError, Problem
 

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.answers import from_fields, read_answers, to_fields
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.book.model import Book, Question
 
 DEMO = load_book(Path(__file__).parents[2] / "pricing_demo")

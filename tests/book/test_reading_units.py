@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 import intake.trade.readings  # noqa: F401
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.book.problems import BookError
 from intake.trade.registry import REGISTRY, TAKEN_IN
 

@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from intake.book.load import load_table
+from intake.book.files.load import load_table
 from intake.book.problems import BookError
 from intake.book.sfeel import parse_tests
 from intake.book.tables import Column, Row, Table, TableError

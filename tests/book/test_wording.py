@@ -7,8 +7,9 @@ from typing import Any
 
 import pytest
 
-from intake.book.model import Book, Text
+from intake.book.model import Book
 from intake.book.sfeel import parse_tests
+from intake.book.text import Text
 from intake.book.wording import fill, fill_text, labels_of, show_value, shown_units
 
 UNITS = {

@@ -16,7 +16,7 @@ import pytest
 
 from intake.app import create_app
 from intake.config import Settings
-from intake.demo import serving
+from intake.demo.run import serving
 
 playwright = pytest.importorskip("playwright.sync_api", reason="no playwright, so no browser tests")
 
@@ -43,7 +43,7 @@ Cookies = dict[str, str]
 def open_shop(tmp_path_factory: pytest.TempPathFactory, badge: Any) -> Iterator[tuple[str, Cookies]]:
     """Where the app answers, and the cookies of an enrolled phone; one shop for the session."""
     app = create_app(Settings(tmp_path_factory.mktemp("data"), BOOK))
-    cookies = badge(app.extensions["desk"])
+    cookies = badge(app.extensions["context"])
     with serving(lambda: app, 0) as running:
         yield running.url.rstrip("/"), cookies
 
@@ -206,7 +206,7 @@ class Shop:
         self._badge = badge
         self.cookies: Cookies = {}
         self._running = ExitStack()
-        self.desk: Any = None
+        self.ctx: Any = None
 
     @property
     def url(self) -> str:
@@ -217,8 +217,8 @@ class Shop:
         app = create_app(Settings(self.data, BOOK))
         if build:
             app.extensions["build"] = app.jinja_env.globals["build"] = build
-        self.desk = app.extensions["desk"]
-        self.cookies = self.cookies or self._badge(self.desk)
+        self.ctx = app.extensions["context"]
+        self.cookies = self.cookies or self._badge(self.ctx)
         self.port = self._running.enter_context(serving(lambda: app, self.port)).port
 
     def stop(self) -> None:

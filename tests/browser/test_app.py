@@ -78,10 +78,10 @@ def test_without_a_line_it_opens_and_shows_no_customer_of_the_shop(app_phone: An
 
 
 def test_a_new_version_waits_for_the_board_and_for_consent(app_phone: Any, shop: Any, until: Any) -> None:
-    first = shop.desk
+    first = shop.ctx
     shop.stop()
     shop.start(build="the next version")
-    assert shop.desk is not first
+    assert shop.ctx is not first
     app_phone.goto("/walkin")
     app_phone.wait_for_selector("html.js")
     app_phone.evaluate("navigator.serviceWorker.ready.then(found => found.update())")
@@ -95,7 +95,7 @@ def test_a_new_version_waits_for_the_board_and_for_consent(app_phone: Any, shop:
     app_phone.locator("#new-version button").click()
     until(app_phone, "navigator.serviceWorker.ready.then(found => !found.waiting)")
     app_phone.wait_for_selector("#new-version[hidden]", state="attached")
-    shell = f"shell-the next version-{shop.desk.book.digest[:12]}"
+    shell = f"shell-the next version-{shop.ctx.book.digest[:12]}"
     assert app_phone.evaluate("caches.keys()") == ["files", shell]
 
 

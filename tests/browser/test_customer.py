@@ -14,7 +14,7 @@ from uuid import uuid4
 import pytest
 
 from intake.book.answers import to_fields
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 
 pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parents[2]

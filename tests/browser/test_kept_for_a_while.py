@@ -96,9 +96,9 @@ def test_a_withdrawn_phone_says_what_goes_and_when_and_keeps_nothing_after_that(
     context = held()
     page = context.new_page()
     begin(page, until)
-    with shop.desk.store.writing() as db:
+    with shop.ctx.store.writing() as db:
         (device,) = devices.every(db)
-        devices.revoke(db, device.id, shop.desk.now())
+        devices.revoke(db, device.id, shop.ctx.now())
     page.unroute(NEVER_ARRIVES)
     page.evaluate("window.dispatchEvent(new Event('online'))")
     page.wait_for_selector("#saved[data-state=revoked]")
@@ -112,7 +112,7 @@ def test_a_withdrawn_phone_says_what_goes_and_when_and_keeps_nothing_after_that(
     page.close()
     after = later(context, hours=1, minutes=1)
     wiped(after, until, "withdrawn")
-    assert shop.desk.store.db.table("tickets").count == 0  # nothing of a withdrawn phone has arrived
+    assert shop.ctx.store.db.table("tickets").count == 0  # nothing of a withdrawn phone has arrived
     after.wait_for_load_state("networkidle")
     after.tap("#wiped button")
     after.reload()
@@ -128,8 +128,8 @@ def test_a_ticket_left_open_on_a_withdrawn_phone_goes_to_the_board_when_its_hour
         "const real = window.setInterval; window.setInterval = (work, ms) => real(work, Math.min(ms, 200))"
     )
     begin(page, until)
-    with shop.desk.store.writing() as db:
-        devices.revoke(db, devices.every(db)[0].id, shop.desk.now())
+    with shop.ctx.store.writing() as db:
+        devices.revoke(db, devices.every(db)[0].id, shop.ctx.now())
     page.unroute(NEVER_ARRIVES)
     page.evaluate("window.dispatchEvent(new Event('online'))")
     page.wait_for_selector("#saved[data-state=revoked]")
@@ -145,12 +145,12 @@ def test_a_phone_enrolled_anew_within_its_hour_sends_what_it_kept(
     context = held()
     page = context.new_page()
     begin(page, until)
-    with shop.desk.store.writing() as db:
-        devices.revoke(db, devices.every(db)[0].id, shop.desk.now())
+    with shop.ctx.store.writing() as db:
+        devices.revoke(db, devices.every(db)[0].id, shop.ctx.now())
     page.unroute(NEVER_ARRIVES)
     page.goto("/")
     page.wait_for_selector("[data-wipe] button")
-    again = badge(shop.desk, phone="Front again")
+    again = badge(shop.ctx, phone="Front again")
     context.add_cookies([{"name": name, "value": token, "url": shop.url} for name, token in again.items()])
     page.goto("/")
     page.wait_for_selector("main > .tickets:has-text('Ada Brandt')")
@@ -185,21 +185,21 @@ def test_a_session_that_ended_keeps_the_entry_and_another_member_of_staff_sends_
     context = held()
     page = context.new_page()
     begin(page, until)
-    with shop.desk.store.writing() as db:
+    with shop.ctx.store.writing() as db:
         noor = people.named(db, "Noor Amari")
         assert noor
-        sessions.end_of(db, "person", noor.id, shop.desk.now())
+        sessions.end_of(db, "person", noor.id, shop.ctx.now())
     page.unroute(NEVER_ARRIVES)
     page.evaluate("window.dispatchEvent(new Event('online'))")
     page.wait_for_selector("#saved[data-state=signin]")
     assert "Sign in to send what is kept" in page.inner_text("#saved")
     assert page.evaluate(HOW_MANY) == 2
-    other = badge(shop.desk, "bench", "Ida Moreau")
+    other = badge(shop.ctx, "bench", "Ida Moreau")
     context.add_cookies([{"name": name, "value": token, "url": shop.url} for name, token in other.items()])
     page.goto("/")
     page.wait_for_selector("main > .tickets:has-text('Ada Brandt')")
     until(page, f"async () => await ({HOW_MANY})() === 0")
-    assert shop.desk.store.db.table("photos").count == 1
+    assert shop.ctx.store.db.table("photos").count == 1
 
 
 def without_question(checklist: str, id: str) -> str:
@@ -218,20 +218,20 @@ def test_a_book_that_no_longer_asks_loses_no_answer_of_a_phone_out_of_reach(
     page.tap("label:has([value=ukulele])")
     page.fill("#a-serial", "S 4711")
     until(page, f"async () => await ({HOW_MANY})() === 1")
-    desk = shop.desk
-    before = revisions.in_force(desk.store.db)
+    ctx = shop.ctx
+    before = revisions.in_force(ctx.store.db)
     assert before
-    files = dict(revisions.files_of(desk.store.db, before.number))
+    files = dict(revisions.files_of(ctx.store.db, before.number))
     files["checklist.toml"] = without_question(files["checklist.toml"].decode(), "serial").encode()
-    with desk.store.writing() as db:
-        revisions.put_in_force(db, "0" * 64, files, desk.now(), "edit")
+    with ctx.store.writing() as db:
+        revisions.put_in_force(db, "0" * 64, files, ctx.now(), "edit")
     page.wait_for_timeout(1000)
     page.unroute(NEVER_ARRIVES)
     page.evaluate("window.dispatchEvent(new Event('online'))")
     until(page, f"async () => await ({HOW_MANY})() === 0")
-    assert "serial" not in desk.book.questions
-    (ticket,) = desk.store.db.table("tickets").rows
-    kept = steps.latest(desk.store.db, ticket["id"])["instrument"].fields
+    assert "serial" not in ctx.book.questions
+    (ticket,) = ctx.store.db.table("tickets").rows
+    kept = steps.latest(ctx.store.db, ticket["id"])["instrument"].fields
     assert ("family", "ukulele") in kept and ("serial", "S 4711") in kept
 
 
@@ -253,7 +253,7 @@ def test_what_a_phone_exported_comes_in_through_another_and_only_once(
     page.unroute(NEVER_ARRIVES)
     page.tap("[data-send]")  # and the first phone gets its line back after all
     until(page, f"async () => await ({HOW_MANY})() === 0")
-    db = shop.desk.store.db
+    db = shop.ctx.store.db
     (ticket,) = db.table("tickets").rows
     assert ticket["name"] == "Ada Brandt"
     assert len(steps.history(db, ticket["id"], "customer")) == 1
@@ -280,7 +280,7 @@ def test_what_is_brought_in_replaces_nothing_of_this_phones_own(
     page.unroute(NEVER_ARRIVES)
     page.evaluate("window.dispatchEvent(new Event('online'))")
     until(page, f"async () => await ({HOW_MANY})() === 0")
-    db = shop.desk.store.db
+    db = shop.ctx.store.db
     assert dict(steps.latest(db, ticket)["customer"].fields)["customer_name"] == "Ada Brandt"
     lost = steps.open_clashes(db, ticket)["customer"]
     assert dict(lost.fields)["customer_name"] == "Ada Brand" and lost.device == content["device"]
@@ -305,4 +305,4 @@ def test_a_file_that_is_none_brings_nothing_in(held: Any, shop: Any, tmp_path: P
     page.set_input_files("#bring input", tmp_path / "phone.json")
     page.wait_for_selector("#told:has-text('Nothing was brought in')")
     assert page.evaluate(HOW_MANY) == 0
-    assert shop.desk.store.db.table("tickets").count == 0
+    assert shop.ctx.store.db.table("tickets").count == 0

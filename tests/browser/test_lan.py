@@ -25,8 +25,8 @@ from flask import Flask
 from intake.lan.certificates import Names, issue_leaf
 from intake.lan.phones import Trust
 from intake.lan.prepare import prepare
-from intake.server import Running, TlsFiles, serve
-from intake.serving import Wish, run_lan
+from intake.server.run import Wish, run_lan
+from intake.server.uvicorn_server import Running, TlsFiles, serve
 from intake.store import events, steps
 from intake.store.db import Store
 

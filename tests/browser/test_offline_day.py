@@ -97,22 +97,22 @@ def test_an_offline_day_arrives_whole_and_once(shop: Any, pocket: Any, until: An
     pocket.page.wait_for_selector(f".kept .tickets li:nth-child({WALKINS})")
     shop.start(build="the next version")
     pocket.page.evaluate("window.dispatchEvent(new Event('online'))")
-    wait_for_photos(pocket.page, shop.desk)
+    wait_for_photos(pocket.page, shop.ctx)
     until(pocket.page, NOTHING_WAITS)
-    check(shop.desk)
+    check(shop.ctx)
 
 
-def wait_for_photos(page: Any, desk: Any) -> None:
+def wait_for_photos(page: Any, ctx: Any) -> None:
     """A photo goes after its steps. (A board just opened says for a moment that nothing waits.)"""
     for _ in range(4800):
-        if desk.store.db.table("photos").count == WALKINS:
+        if ctx.store.db.table("photos").count == WALKINS:
             return
         page.wait_for_timeout(50)
 
 
-def check(desk: Any) -> None:
+def check(ctx: Any) -> None:
     """The server holds exactly the day's tickets, every answer, every photo, once."""
-    db = desk.store.db
+    db = ctx.store.db
     tickets = {row["name"]: row["id"] for row in db.table("tickets").rows}
     assert set(tickets) == {f"Customer {number}" for number in range(1, WALKINS + 1)}
     assert db.table("tickets").count == WALKINS

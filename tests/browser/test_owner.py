@@ -19,9 +19,9 @@ from werkzeug.datastructures import MultiDict
 from intake.app import create_app
 from intake.book.answers import to_fields
 from intake.config import Settings, demo_book
-from intake.counter.desk import Desk
-from intake.counter.words import money
-from intake.demo import serving
+from intake.demo.run import serving
+from intake.i18n.formats import money
+from intake.services.context import Context
 from intake.store import quotes, revisions
 
 pytestmark = pytest.mark.browser
@@ -50,7 +50,7 @@ def page(chromium: Any, shop: tuple[str, Any], badge: Any) -> Iterator[Any]:
     """The owner's phone. What its pages complain of fails the test."""
     url, app = shop
     context = chromium.new_context(base_url=url, **PHONE)
-    cookies = badge(app.extensions["desk"], "owner")
+    cookies = badge(app.extensions["context"], "owner")
     context.add_cookies([{"name": name, "value": token, "url": url} for name, token in cookies.items()])
     page: Any = context.new_page()
     complaints: list[str] = []
@@ -67,7 +67,7 @@ def quoted(app: Any, cookies: dict[str, str], number: str) -> str:
     for name, token in cookies.items():
         client.set_cookie(name, token)
     (path,) = (demo_book() / "walkins").glob(f"{number}-*.toml")
-    book = app.extensions["desk"].book
+    book = app.extensions["context"].book
     pairs = to_fields(book, tomllib.loads(path.read_text("utf-8"))["answers"])
     for step in book.steps:
         fields = [pair for pair in pairs if book.questions[pair[0].split(".")[0]].step == step.id]
@@ -105,9 +105,9 @@ def test_the_rate_is_raised_weighed_saved_and_taken_back(
     page: Any, shop: tuple[str, Any], badge: Any
 ) -> None:
     _, app = shop
-    desk: Desk = app.extensions["desk"]
-    tickets = [quoted(app, badge(desk, "counter"), number) for number in ("01", "03")]
-    first = quotes.latest(desk.store.db, tickets[1])
+    ctx: Context = app.extensions["context"]
+    tickets = [quoted(app, badge(ctx, "counter"), number) for number in ("01", "03")]
+    first = quotes.latest(ctx.store.db, tickets[1])
     assert first
     old = f"/tickets/{tickets[1]}/quotes/1"
     page.goto("/")
@@ -126,14 +126,14 @@ def test_the_rate_is_raised_weighed_saved_and_taken_back(
     before, after = page.locator(".sum").inner_text().split(" → ")
     assert before != after and page.get_by_role("heading", name="Biggest rises").is_visible()
     tap(page, "link", "Go back")
-    assert page.get_by_text("Not in force yet").is_visible() and desk.book.shop.labour_rate == 72
+    assert page.get_by_text("Not in force yet").is_visible() and ctx.book.shop.labour_rate == 72
     look(page, "drafted")
     tap(page, "link", "See what it does")
     tap(page, "button", "Save")
     page.wait_for_selector("[role=status]")
     look(page, "saved")
-    assert desk.book.shop.labour_rate == 90
-    total = money(desk_total(desk, tickets[1]), "USD", "en_US")
+    assert ctx.book.shop.labour_rate == 90
+    total = money(desk_total(ctx, tickets[1]), "USD", "en_US")
     assert total in printed(page, f"{old}.pdf?paper=a4")
     page.goto(old)
     assert total in page.inner_text("main")
@@ -143,20 +143,20 @@ def test_the_rate_is_raised_weighed_saved_and_taken_back(
     look(page, "back")
     tap(page, "button", "Save")
     page.wait_for_selector("[role=status]")
-    assert desk.book.shop.labour_rate == 72
-    assert [one.kind for one in revisions.latest(desk.store.db, 9)] == ["back", "edit", "start"]
-    assert desk.book.digest == first.book_digest
+    assert ctx.book.shop.labour_rate == 72
+    assert [one.kind for one in revisions.latest(ctx.store.db, 9)] == ["back", "edit", "start"]
+    assert ctx.book.digest == first.book_digest
     assert total in printed(page, f"{old}.pdf")
 
 
-def desk_total(desk: Desk, ticket: str) -> str:
-    frozen = quotes.find(desk.store.db, ticket, 1)
+def desk_total(ctx: Context, ticket: str) -> str:
+    frozen = quotes.find(ctx.store.db, ticket, 1)
     assert frozen
     return str(json.loads(frozen.quote)["offers"]["put_right"]["total"])
 
 
 def test_every_screen_under_a_thumb(page: Any, shop: tuple[str, Any], until: Any) -> None:
-    desk: Desk = shop[1].extensions["desk"]
+    ctx: Context = shop[1].extensions["context"]
     page.goto("/book/hours")
     look(page, "hours")
     page.fill("[name=tue]", "18-10")
@@ -190,7 +190,7 @@ def test_every_screen_under_a_thumb(page: Any, shop: tuple[str, Any], until: Any
     look(page, "table-drafted")
     page.goto("/book/")
     tap(page, "button", "Drop these changes")
-    assert [one.number for one in revisions.latest(desk.store.db, 9)] == [1]
+    assert [one.number for one in revisions.latest(ctx.store.db, 9)] == [1]
 
 
 def test_a_table_on_a_desk(page: Any) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.book.model import Book, Question
 
 pytestmark = pytest.mark.browser

@@ -11,7 +11,7 @@ import pytest
 
 from intake.app import create_app
 from intake.config import Settings
-from intake.demo import serving
+from intake.demo.run import serving
 from intake.store import devices, events, people, sessions, steps
 
 pytestmark = pytest.mark.browser
@@ -34,7 +34,7 @@ def fresh(tmp_path: Path) -> Iterator[tuple[str, Any]]:
     """A shop that nobody has opened yet: its address and its desk."""
     app = create_app(Settings(tmp_path / "fresh", ROOT / "pricing_demo"))
     with serving(lambda: app, 0) as running:
-        yield running.url.rstrip("/"), app.extensions["desk"]
+        yield running.url.rstrip("/"), app.extensions["context"]
 
 
 @pytest.fixture
@@ -104,7 +104,7 @@ def tap_pin(phone: Any, name: str, pin: str) -> None:
 
 
 def test_from_the_first_start_to_a_withdrawn_phone(browser: Any, fresh: tuple[str, Any], until: Any) -> None:
-    _, desk = fresh
+    _, ctx = fresh
     owner, phone = browser(), browser()
     owner.goto("/")
     look(owner, "setup")
@@ -143,8 +143,8 @@ def test_from_the_first_start_to_a_withdrawn_phone(browser: Any, fresh: tuple[st
     phone.fill("#a-relief", "0.012 in")
     until(phone, "document.getElementById('saved').dataset.state === 'saved'")
     ticket = phone.url.split("/")[-1].split("#")[0]
-    assert steps.latest(desk.store.db, ticket)["neck"].fields == (("relief", "0.012 in"),)
-    told = [(event["who"], event["device"]) for event in events.of_ticket(desk.store.db, ticket)]
+    assert steps.latest(ctx.store.db, ticket)["neck"].fields == (("relief", "0.012 in"),)
+    told = [(event["who"], event["device"]) for event in events.of_ticket(ctx.store.db, ticket)]
     assert told[0] == ("Noor Amari", "Front desk") and told[-1] == ("Ida Moreau", "Front desk")
 
     owner.goto("/people")
@@ -155,13 +155,13 @@ def test_from_the_first_start_to_a_withdrawn_phone(browser: Any, fresh: tuple[st
     phone.goto("/")
     phone.wait_for_selector("[data-wipe] button")
     look(phone, "withdrawn")
-    assert steps.latest(desk.store.db, ticket)["neck"].fields == (("relief", "0.012 in"),)
+    assert steps.latest(ctx.store.db, ticket)["neck"].fields == (("relief", "0.012 in"),)
 
 
 def test_a_session_that_ends_in_the_middle_loses_nothing(
     browser: Any, fresh: tuple[str, Any], until: Any
 ) -> None:
-    _, desk = fresh
+    _, ctx = fresh
     owner, phone = browser(), browser()
     set_up(owner)
     add(owner, "Noor Amari", "4711")
@@ -170,10 +170,10 @@ def test_a_session_that_ends_in_the_middle_loses_nothing(
     phone.wait_for_selector(".whom")
     phone.goto("/walkin")
     phone.wait_for_selector("html.js")
-    noor = people.named(desk.store.db, "Noor Amari")
+    noor = people.named(ctx.store.db, "Noor Amari")
     assert noor
-    with desk.store.writing() as db:
-        sessions.end_of(db, "person", noor.id, desk.now())
+    with ctx.store.writing() as db:
+        sessions.end_of(db, "person", noor.id, ctx.now())
     phone.fill("#a-customer_name", "Rose Okafor")
     phone.wait_for_selector("#saved[data-state=signin]")
     assert "Sign in" in phone.inner_text("#saved")
@@ -184,7 +184,7 @@ def test_a_session_that_ends_in_the_middle_loses_nothing(
     assert phone.is_visible("#customer")
     until(phone, "document.getElementById('saved').dataset.state === 'saved'")
     assert phone.locator("#signin").is_hidden()
-    assert [row["name"] for row in desk.store.db.table("tickets").rows] == ["Rose Okafor"]
+    assert [row["name"] for row in ctx.store.db.table("tickets").rows] == ["Rose Okafor"]
 
 
 def test_without_script_a_pin_is_a_plain_field(browser: Any, fresh: tuple[str, Any]) -> None:

@@ -11,7 +11,7 @@ import pytest
 
 from intake.lan import prepare as preparing
 from intake.lan.authority import authority_folder
-from intake.lan.errors import AuthorityError, LanError, OriginChanged
+from intake.lan.errors import AuthorityError, LanError, OriginChangedError
 from intake.lan.origin import Origin, keep_origin, read_origin
 from intake.lan.prepare import Prepared, machine_name, prepare
 
@@ -38,7 +38,7 @@ def test_another_address_or_port_is_refused_and_nothing_is_touched(
 ) -> None:
     start(tmp_path)
     before = {path: path.read_bytes() for path in authority_folder(tmp_path).iterdir()}
-    with pytest.raises(OriginChanged, match="--new-origin") as refused:
+    with pytest.raises(OriginChangedError, match="--new-origin") as refused:
         start(tmp_path, address, port)
     assert "https://192.168.1.20:8643" in str(refused.value)
     assert f"https://{address}:{port}" in str(refused.value)

@@ -12,7 +12,8 @@ from typing import Any
 
 import pytest
 
-from intake.book.model import Book, Choice, Hours, Job, Part, Question, Shop, Step, Tax, Text
+from intake.book.model import Book, Choice, Hours, Job, Part, Question, Shop, Step, Tax
+from intake.book.text import Text
 from intake.quoting.model import Assessment, Finding, Line, Offer, PlannedJob, Quote, Walkin
 
 F = Fraction

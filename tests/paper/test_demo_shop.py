@@ -11,7 +11,7 @@ from xml.etree import ElementTree
 import pytest
 from pypdf import PdfReader
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.book.model import Book
 from intake.paper import SIZES, bench_html, quote_html, receipt_html, render_quote_pdf, tag_html
 from intake.quoting.model import Quote, Walkin

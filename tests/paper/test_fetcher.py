@@ -12,9 +12,9 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from intake.config import data_root
 from intake.paper import press
 from intake.paper.fetcher import PHOTO_SIDE, OwnFilesOnly
-from intake.paper.resources import folder
 
 
 class Asked(list[str]):
@@ -49,7 +49,7 @@ def asked() -> Iterator[Asked]:
 
 @pytest.fixture
 def fetcher() -> OwnFilesOnly:
-    return OwnFilesOnly(folder("static"))
+    return OwnFilesOnly(data_root() / "static")
 
 
 def data_image(image: Image.Image, kind: str = "PNG") -> str:

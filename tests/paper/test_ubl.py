@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from lxml import etree
 from pypdf import PdfReader
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.book.model import Book, Tax
 from intake.paper import PaperError, quotation_xml, render_quote_pdf
 from intake.paper.ubl import NOT_XML

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from intake.paper.errors import PangoMissing, PaperError, TooSlow
+from intake.paper.errors import PangoMissingError, PaperError, TooSlowError
 from intake.paper.worker import Press
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -68,7 +68,7 @@ def test_threads_share_two_workers(press: Press) -> None:
 
 def test_a_document_that_takes_too_long_is_given_up(press: Press) -> None:
     press.warm()
-    with pytest.raises(TooSlow, match=r"0\.5 seconds"):
+    with pytest.raises(TooSlowError, match=r"0\.5 seconds"):
         press.render(ENDLESS, seconds=0.5)
     assert press.render(PAGE).startswith(b"%PDF-")
 
@@ -102,7 +102,7 @@ def test_missing_pango_is_said_with_the_command(tmp_path: Path, monkeypatch: pyt
     """A WeasyPrint that fails as the real one does where Pango is not installed."""
     (tmp_path / "weasyprint.py").write_text("raise OSError(\"cannot load library 'libpango-1.0-0'\")")
     monkeypatch.setenv("PYTHONPATH", str(tmp_path))
-    with pytest.raises(PangoMissing, match=r"apt install libpango.*brew install pango"):
+    with pytest.raises(PangoMissingError, match=r"apt install libpango.*brew install pango"):
         Press().render(PAGE)
 
 

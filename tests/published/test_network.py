@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.model import Hours
+from intake.quoting.critical_path import critical_path, driving_chain
 from intake.quoting.effort import mean
-from intake.quoting.network import critical_path, driving_chain
 
 # An operations-management exercise of ten activities (duration, activities before it), with its printed
 # early start, early finish, late start and late finish.

@@ -13,7 +13,7 @@ import numpy
 import pytest
 from scipy.stats import beta, norm
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.config import demo_book
 from intake.quoting.assess import assess
 from intake.quoting.calendar import Bench

@@ -10,9 +10,10 @@ from typing import Any
 
 import pytest
 
-from intake.book.model import TAXABLE, Book, Hours, Job, Operation, Part, Shop, Tax, Text
+from intake.book.model import TAXABLE, Book, Hours, Job, Operation, Part, Shop, Tax
 from intake.book.sfeel import parse_tests
 from intake.book.tables import Column, Output, Row, Table
+from intake.book.text import Text
 from intake.quoting.model import Assessment, Finding, Quote
 from intake.quoting.quote import quote_assessment
 

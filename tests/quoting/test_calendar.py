@@ -11,8 +11,8 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from intake.quoting.calendar import Bench, NeverOpen, Slots, closed_days
-from intake.quoting.model import Booked
+from intake.quoting.calendar import Bench, NeverOpenError, Slots, closed_days
+from intake.quoting.model import Booking
 from intake.quoting.schedule import Block, booked_by
 from intake.quoting.schedule import schedule as scheduled
 
@@ -116,28 +116,28 @@ def test_what_is_done_while_the_shop_is_closed_is_ready_on_the_next_open_day(mak
 def test_work_already_booked_comes_first(make):
     setup = [block("setup", 1)]
     empty = schedule(setup, make.shop(), date(2026, 11, 24)).ready
-    busy = schedule(setup, make.shop(), date(2026, 11, 24), Booked(Fraction(12))).ready
+    busy = schedule(setup, make.shop(), date(2026, 11, 24), Booking(Fraction(12))).ready
     assert (empty, busy) == (date(2026, 11, 24), date(2026, 11, 26))
 
 
 def test_a_booking_takes_its_own_day_and_leaves_the_others(make):
     """6 bench hours fill the Wednesday; the 8 hours of ours go round it: Tuesday 6, Thursday 2."""
-    booked = Booked(Fraction(6), date(2026, 11, 25))
+    booked = Booking(Fraction(6), date(2026, 11, 25))
     stretches = schedule([block("refret", 8)], make.shop(), date(2026, 11, 24), booked).stretches
     assert [start.day for start, _ in worked(stretches, "refret")] == [24, 26]
 
 
 def test_bookings_before_the_start_are_worked_off_before_it(make):
-    done = Booked(Fraction(6), date(2026, 11, 24))
+    done = Booking(Fraction(6), date(2026, 11, 24))
     assert schedule([block("setup", 1)], make.shop(), date(2026, 11, 25), done).ready == date(2026, 11, 25)
-    half = Booked(Fraction(9), date(2026, 11, 24))
+    half = Booking(Fraction(9), date(2026, 11, 24))
     ((start, _),) = worked(schedule([block("a", 1)], make.shop(), date(2026, 11, 25), half).stretches, "a")
     assert start == datetime(2026, 11, 25, 14)
 
 
 def test_bookings_beyond_ten_years_are_refused(make):
-    with pytest.raises(NeverOpen):
-        schedule([block("setup", 1)], make.shop(), date(2026, 11, 24), Booked(Fraction(10**6)))
+    with pytest.raises(NeverOpenError):
+        schedule([block("setup", 1)], make.shop(), date(2026, 11, 24), Booking(Fraction(10**6)))
 
 
 def test_the_bench_does_another_job_of_the_ticket_while_glue_cures(make):
@@ -154,8 +154,8 @@ def test_an_accepted_offer_is_booked_on_the_days_it_was_planned_for(make):
     book = make.book(jobs, [("f", job.id, "playable") for job in jobs])
     offer = make.quote(book, "f").offers["playable"]
     assert booked_by(offer, Bench(book.shop)) == (
-        Booked(Fraction(6), date(2026, 12, 1)),
-        Booked(Fraction(3), date(2026, 12, 3)),
+        Booking(Fraction(6), date(2026, 12, 1)),
+        Booking(Fraction(3), date(2026, 12, 3)),
     )
 
 
@@ -188,7 +188,7 @@ def test_lunch_is_not_worked(make):
 
 
 def test_a_shop_that_never_opens_is_refused(make):
-    with pytest.raises(NeverOpen, match="hours"):
+    with pytest.raises(NeverOpenError, match="hours"):
         schedule([block("setup", 1)], make.shop(open_hours={}), date(2026, 11, 24))
 
 
@@ -214,7 +214,7 @@ def tickets(draw):
             )
         )
     days = st.one_of(st.none(), st.dates(date(2026, 11, 20), date(2027, 1, 10)))
-    booked = draw(st.lists(st.builds(Booked, st.integers(0, 20).map(Fraction), days), max_size=4))
+    booked = draw(st.lists(st.builds(Booking, st.integers(0, 20).map(Fraction), days), max_size=4))
     return blocks, booked
 
 

@@ -9,8 +9,9 @@ from fractions import Fraction
 
 import pytest
 
-from intake.book.load import load_book
-from intake.book.model import Question, Text
+from intake.book.files.load import load_book
+from intake.book.model import Question
+from intake.book.text import Text
 from intake.config import demo_book
 from intake.quoting.compare import differences
 from intake.quoting.model import Discount

@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 
 import intake.trade.readings  # noqa: F401
 from intake.book.answers import is_asked, read_answers
-from intake.book.load import load_book
-from intake.book.model import TIERS, Question, Tax, Text
+from intake.book.files.load import load_book
+from intake.book.model import TIERS, Question, Tax
+from intake.book.text import Text
 from intake.quoting.model import Discount, Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin

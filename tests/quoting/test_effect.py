@@ -9,15 +9,15 @@ from decimal import Decimal
 
 import pytest
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.config import demo_book
-from intake.counter.frozen import freeze, thaw
-from intake.counter.walkin import as_json, from_json
-from intake.quoting.calendar import NeverOpen
+from intake.quoting.calendar import NeverOpenError
 from intake.quoting.effect import effect
 from intake.quoting.model import Walkin
 from intake.quoting.quote import make_quote
+from intake.quoting.serialise import dumps, loads
 from intake.quoting.walkin import load_walkin
+from intake.services.walkins import as_json, from_json
 from intake.store import books
 from intake.store.db import Store
 
@@ -79,7 +79,7 @@ def test_a_walkin_that_cannot_be_quoted_does_not_hide_the_others():
     found = effect(BOOK, never, {"x": WALKINS["01-plain-restring"]}, DAY)
     assert not found.changes and "open hours" in found.failed["x"] and found.broken == ("x",)
     assert effect(never, BOOK, {"x": WALKINS["01-plain-restring"]}, DAY).broken == ()
-    with pytest.raises(NeverOpen):
+    with pytest.raises(NeverOpenError):
         make_quote(never, WALKINS["01-plain-restring"], DAY)
 
 
@@ -91,7 +91,7 @@ def test_a_stored_walkin_and_book_give_the_same_quote_to_the_cent(tmp_path):
     first = load_book(folder)
     with store.writing() as db:
         books.keep(db, first.digest, folder, datetime.now(UTC))
-    made = {name: freeze(make_quote(first, walkin, DAY)) for name, walkin in WALKINS.items()}
+    made = {name: dumps(make_quote(first, walkin, DAY)) for name, walkin in WALKINS.items()}
     stored = {name: as_json(walkin) for name, walkin in WALKINS.items()}
     shop = folder / "shop.toml"
     shop.write_text(shop.read_text().replace('labour_rate = "72"', 'labour_rate = "90"'))
@@ -101,5 +101,5 @@ def test_a_stored_walkin_and_book_give_the_same_quote_to_the_cent(tmp_path):
     assert again.digest == first.digest != changed.digest
     for name, text in stored.items():
         quote = make_quote(again, from_json(text), DAY)
-        assert thaw(made[name]) == quote
+        assert loads(made[name]) == quote
         assert make_quote(changed, from_json(text), DAY).offers != quote.offers

@@ -7,7 +7,8 @@ from fractions import Fraction
 from hypothesis import given
 from hypothesis import strategies as st
 
-from intake.book.model import Hours, Operation, Text
+from intake.book.model import Hours, Operation
+from intake.book.text import Text
 from intake.quoting.effort import Work, added, carried, mean, net_hours, p80, scaled
 
 QUARTERS = st.integers(0, 40).map(lambda number: Fraction(number, 8))

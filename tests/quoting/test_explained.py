@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from intake.book.load import load_book
-from intake.book.model import Text
+from intake.book.files.load import load_book
+from intake.book.text import Text
 from intake.config import demo_book
 from intake.quoting.assess import find
 

@@ -7,7 +7,7 @@ from fractions import Fraction as F
 from pathlib import Path
 
 import intake.trade.readings  # noqa: F401
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.quoting.outcome import outcome
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin

@@ -7,7 +7,8 @@ from datetime import timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from intake.book.model import TIERS, Text
+from intake.book.model import TIERS
+from intake.book.text import Text
 from intake.quoting.order import reach
 from intake.quoting.plan import make_plan
 

@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from intake.book.model import ROUNDING_WAYS, TAXABLE, TIERS, Tax, Text
+from intake.book.model import ROUNDING_WAYS, TAXABLE, TIERS, Tax
+from intake.book.text import Text
 from intake.quoting.effort import Work, carried
 from intake.quoting.model import Discount
 from intake.quoting.money import to_money, to_step

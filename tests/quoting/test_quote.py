@@ -9,10 +9,11 @@ from fractions import Fraction
 
 import pytest
 
-from intake.book.load import load_book
-from intake.book.model import TIERS, Text
+from intake.book.files.load import load_book
+from intake.book.model import TIERS
+from intake.book.text import Text
 from intake.config import demo_book
-from intake.quoting.model import Booked, Walkin
+from intake.quoting.model import Booking, Walkin
 from intake.quoting.quote import make_quote, quote_assessment
 from intake.quoting.to_json import number, quote_json
 from intake.quoting.to_text import quote_text
@@ -140,7 +141,7 @@ def test_the_chain_that_sets_the_day_and_the_slack_of_every_job(demo, quoted):
 def test_tickets_with_days_of_their_own_are_gone_round(make):
     """Wed and Thu are full, Tuesday is ours: one job of 2 h is ready on the day of the go-ahead."""
     book = make.book([make.job("a")], [("f", "a", "playable")])
-    full = [Booked(Fraction(6), date(2026, 12, day)) for day in (2, 3)]
+    full = [Booking(Fraction(6), date(2026, 12, day)) for day in (2, 3)]
     assessment = make.assessment("f")
     ready = quote_assessment(book, assessment, TODAY, booked=full).offers["playable"].ready
     assert ready == date(2026, 12, 1)
@@ -152,7 +153,7 @@ def test_what_was_booked_for_yesterday_is_not_done_yet(make):
     """28.5 bench hours are left from Tuesday 24 to Saturday 28 November; of 34, 5.5 fill 1 December."""
     book = make.book([make.job("a")], [("f", "a", "playable")])
     for hours, ready in ((24, date(2026, 12, 1)), (34, date(2026, 12, 2))):
-        late = [Booked(Fraction(hours), date(2026, 11, 2))]
+        late = [Booking(Fraction(hours), date(2026, 11, 2))]
         quote = quote_assessment(book, make.assessment("f"), TODAY, booked=late)
         assert quote.offers["playable"].ready == ready
 

@@ -7,7 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import intake.trade.readings  # noqa: F401
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.quoting.quote import make_quote
 from intake.quoting.reasons import reason_homes
 from intake.quoting.walkin import load_walkin

@@ -11,10 +11,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.book.model import Book
 from intake.config import demo_book
-from intake.quoting.model import Booked
+from intake.quoting.model import Booking
 from intake.quoting.quote import make_quote
 from intake.quoting.selection import Menu
 from intake.quoting.walkin import load_walkin
@@ -80,7 +80,7 @@ def test_a_later_start_or_a_fuller_bench_moves_the_day_and_not_the_sum() -> None
     jobs = quote.offers["put_right"].jobs
     usual = menu(2).select(jobs).offer
     late = Menu(quote, book(), start=date(2026, 12, 20)).select(jobs).offer
-    full = Menu(quote, book(), booked=[Booked(Fraction(60))]).select(jobs).offer
+    full = Menu(quote, book(), booked=[Booking(Fraction(60))]).select(jobs).offer
     for other in (late, full):
         assert other.ready > usual.ready and other.total == usual.total and other.jobs == usual.jobs
 

@@ -7,8 +7,8 @@ from decimal import Decimal
 
 import pytest
 
-from intake.book.check import check_book
-from intake.book.load import BookError, load_book
+from intake.book.checks.run import check_book
+from intake.book.files.load import BookError, load_book
 from intake.book.model import Tax
 from intake.config import demo_book
 

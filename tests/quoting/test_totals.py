@@ -10,7 +10,7 @@ from fractions import Fraction
 from math import floor
 from pathlib import Path
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.config import demo_book
 
 ROOT = Path(__file__).parents[2]

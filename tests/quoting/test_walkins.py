@@ -16,7 +16,7 @@ from pathlib import Path
 import pytest
 
 import intake.trade.readings  # noqa: F401
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.book.model import SEVERITIES, TIERS
 from intake.quoting.model import Quote
 from intake.quoting.quote import make_quote

@@ -22,7 +22,7 @@ from werkzeug.routing import Rule
 
 from intake.book.answers import to_fields
 from intake.config import Settings, demo_book
-from intake.counter.desk import Desk
+from intake.services.context import Context
 from intake.store import passwords, people
 
 PASSWORD, PIN = "a long enough password", "482915"
@@ -54,8 +54,8 @@ class Site:
     logged: Log = field(repr=False, kw_only=True)
 
     @property
-    def desk(self) -> Desk:
-        found: Desk = self.app.extensions["desk"]
+    def ctx(self) -> Context:
+        found: Context = self.app.extensions["context"]
         return found
 
     def client(self, who: str = "owner") -> FlaskClient:
@@ -81,15 +81,15 @@ def picture(colour: int) -> bytes:
     return target.getvalue()
 
 
-def read_walkin(desk: Desk, number: str) -> list[tuple[str, str]]:
+def read_walkin(ctx: Context, number: str) -> list[tuple[str, str]]:
     (path,) = (demo_book() / "walkins").glob(f"{number}-*.toml")
-    return to_fields(desk.book, tomllib.loads(path.read_text("utf-8"))["answers"])
+    return to_fields(ctx.book, tomllib.loads(path.read_text("utf-8"))["answers"])
 
 
 def take_in(app: Flask, number: str, colour: int, **words: str) -> Case:
     """A walk-in from its first field to a link."""
     client, ticket = app.test_client(), str(uuid4())
-    fields = MultiDict([*read_walkin(app.extensions["desk"], number), *words.items()])
+    fields = MultiDict([*read_walkin(app.extensions["context"], number), *words.items()])
     assert client.post(f"/tickets/{ticket}", data=fields).status_code == 303
     photo = client.post(
         f"/tickets/{ticket}/photos",
@@ -113,7 +113,7 @@ def printed(*_: Any, number: str, **__: Any) -> bytes:
 def quick() -> Iterator[None]:
     """No WeasyPrint."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("intake.counter.printing.render_quote_pdf", printed)
+        patch.setattr("intake.services.documents.render_quote_pdf", printed)
         yield
 
 
@@ -124,13 +124,13 @@ def site(
     """One shop for all tests of a file: they ask much, and change nothing that the next one minds."""
     data: Path = tmp_path_factory.mktemp("shop") / "data"
     app = open_app(Settings(data=data, book=demo_book()))
-    desk: Desk = app.extensions["desk"]
-    cookies = {role: badge(desk, role, f"Somebody {role}", role) for role in ("owner", "counter", "bench")}
-    with desk.store.writing() as db:
+    ctx: Context = app.extensions["context"]
+    cookies = {role: badge(ctx, role, f"Somebody {role}", role) for role in ("owner", "counter", "bench")}
+    with ctx.store.writing() as db:
         owner = people.owner(db)
         assert owner
-        people.set_password(db, owner.id, passwords.hashed(PASSWORD), desk.now())
-    cookies["owner"] = badge(desk, "owner", phone="owner")
+        people.set_password(db, owner.id, passwords.hashed(PASSWORD), ctx.now())
+    cookies["owner"] = badge(ctx, "owner", phone="owner")
     here, there = take_in(app, "03", 200), take_in(app, "01", 90)
     log = Log()
     logging.getLogger().addHandler(log)
@@ -138,7 +138,7 @@ def site(
     yield Site(app, cookies, here, there, logged=log)
     logging.getLogger().removeHandler(log)
     app.logger.removeHandler(log)
-    desk.store.close()
+    ctx.store.close()
 
 
 @pytest.fixture
@@ -147,7 +147,7 @@ def harder() -> int:
 
 
 @pytest.fixture
-def walkin_fields() -> Callable[[Desk, str], list[tuple[str, str]]]:
+def walkin_fields() -> Callable[[Context, str], list[tuple[str, str]]]:
     """A sample walk-in as a form's fields, by the number in its file's name."""
     return read_walkin
 

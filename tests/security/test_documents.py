@@ -14,7 +14,7 @@ from urllib.request import urlopen
 import pytest
 from pypdf import PdfReader
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.config import demo_book
 from intake.paper import render_bench_sheet, render_quote_pdf, render_receipt, render_tag
 from intake.quoting.model import Walkin

@@ -13,8 +13,8 @@ from click.testing import CliRunner
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from intake.cli import main
-from intake.operation.export import FORMULA, cell, export
+from intake.cli.main import main
+from intake.operations.export import FORMULA, cell, export
 
 HOSTILE = (
     "=1+1", "=cmd|' /C calc'!A0", "+15550107311", "-2+3", "@SUM(A1)", "\t=1", "\r=1", "  =HYPERLINK(\"//x\")",
@@ -51,7 +51,7 @@ def test_typed_words_reach_the_files_as_words(site: Any, tmp_path: Path) -> None
         form = {"customer_name": f"{words}", "customer_phone": f'+1555 010 {number}, "x"\r\n;'}
         assert client.post(f"/tickets/{tickets[-1]}", data=form).status_code in (303, 422)
     folder = tmp_path / "out"
-    counts = export(site.desk.store.db, folder)
+    counts = export(site.ctx.store.db, folder)
     rows = {name: read(folder / name) for name in counts}
     assert counts == {name: len(found) for name, found in rows.items()}
     assert len(rows["tickets.csv"]) >= len(HOSTILE) + 2 and len(rows["quotes.csv"]) == 2
@@ -68,14 +68,14 @@ def test_typed_words_reach_the_files_as_words(site: Any, tmp_path: Path) -> None
 
 
 def test_no_secret_is_exported(site: Any, tmp_path: Path) -> None:
-    export(site.desk.store.db, tmp_path / "out")
+    export(site.ctx.store.db, tmp_path / "out")
     text = "".join(path.read_text("utf-8-sig") for path in (tmp_path / "out").iterdir())
     for hidden in (site.here.token, "token", "pin_hash", "argon2", "password"):
         assert hidden not in text
 
 
 def test_the_command_writes_beside_a_running_shop(site: Any, tmp_path: Path) -> None:
-    data, out = site.desk.store.folder, tmp_path / "out"
+    data, out = site.ctx.store.folder, tmp_path / "out"
     for _ in range(2):
         done = CliRunner().invoke(main, ["--data", str(data), "export", str(out)])
         assert done.exit_code == 0, done.output

@@ -90,12 +90,12 @@ def check(site: Any, answer: Any, asked: object, allowed: tuple[int, ...]) -> No
 
 
 def test_fuzz_answers_to_every_question(site: Any, walkin_fields: Any, harder: int) -> None:
-    walkins = {"": [], **{number: walkin_fields(site.desk, number) for number in WALKINS}}
+    walkins = {"": [], **{number: walkin_fields(site.ctx, number) for number in WALKINS}}
     client = site.client()
     quoted = 0
 
     @settings(max_examples=30 * harder, suppress_health_check=list(HealthCheck))
-    @given(forms(site.desk.book.questions))
+    @given(forms(site.ctx.book.questions))
     @example((WALKINS[0], []))
     @example((WALKINS[1], []))
     @example((WALKINS[2], []))
@@ -124,7 +124,7 @@ def test_fuzz_answers_to_every_question(site: Any, walkin_fields: Any, harder: i
 def test_every_question_alone_takes_every_nasty_word(site: Any) -> None:
     """Each answer stands by itself in its step's save, which says what is wrong with it."""
     client = site.client()
-    for number, question in enumerate(site.desk.book.questions.values()):
+    for number, question in enumerate(site.ctx.book.questions.values()):
         place = f"/tickets/{uuid4()}/steps/{question.step}"
         words = [word for at, word in enumerate(NASTY) if at % 8 == number % 8]
         for based_on, word in enumerate(words):

@@ -214,8 +214,8 @@ def test_fuzz_a_book_from_outside(site: Any, book: dict[str, bytes], harder: int
     ],
 )
 def test_a_zip_that_is_a_trap_is_refused_in_words(site: Any, what: str, files: dict[str, bytes]) -> None:
-    before = sorted(path for path in site.desk.store.folder.parent.rglob("*"))
+    before = sorted(path for path in site.ctx.store.folder.parent.rglob("*"))
     answer = bring_in(site, zipped(files, compression=zipfile.ZIP_DEFLATED))
     check(site, answer, what)
     assert answer.status_code in (413, 422), what
-    assert sorted(path for path in site.desk.store.folder.parent.rglob("*")) == before
+    assert sorted(path for path in site.ctx.store.folder.parent.rglob("*")) == before

@@ -43,7 +43,7 @@ OWN_VALUES = (
 )  # fmt: skip
 
 METHODS = ("GET", "GET", "POST", "POST", "HEAD", "PUT", "DELETE", "OPTIONS", "ODD")
-ENDING = {"counter.sign_out", "counter.enrol", "counter.settle_phone"}
+ENDING = {"access.sign_out", "access.enrol", "access.settle_phone"}
 """They end the session that one asks with."""
 
 words = st.one_of(
@@ -134,7 +134,7 @@ def part_of_address(site: Any, name: str, rule: Rule) -> list[str]:
     known = {
         "ticket": [site.here.ticket, site.there.ticket, "01890a5d-ac96-774b-bcce-b302099a8057"],
         "token": [site.here.token, site.there.token],
-        "step": [step.id for step in site.desk.book.steps],
+        "step": [step.id for step in site.ctx.book.steps],
         "revision": ["1", "0", "2", "99999999999999999999"],
         "number": ["1", "2", "3", "0", "99999999999999999999"],
         "sha": [site.here.sha],
@@ -193,7 +193,7 @@ def test_fuzz_every_address(site: Any, badge: Any, harder: int, who: str) -> Non
         client = site.client(who)
         answer = client.open(address, method=method, data=body, headers=sent)
         if who != "nobody" and answer.status_code == 303 and "/signin" in answer.headers["Location"]:
-            site.cookies[who] = badge(site.desk, who, f"Somebody {who}", who)
+            site.cookies[who] = badge(site.ctx, who, f"Somebody {who}", who)
         reached.add((endpoint, answer.status_code))
         check_answer(site, answer, (method, address, body, list(sent)))
 

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from intake.counter.security import HSTS, PROXIED
-from intake.store import answers
-from intake.store.answers import MOST_QUESTIONS
+from intake.store import decisions
+from intake.store.decisions import MOST_QUESTIONS
+from intake.web.headers import HSTS, PROXIED
 
 
 def stored(site: Any) -> int:
-    db = site.desk.store.db
+    db = site.ctx.store.db
     return sum(
         db.table(name).count for name in ("answers", "choices", "events", "steps", "tickets", "outbox")
     )
@@ -24,7 +24,7 @@ def test_a_customer_cannot_fill_the_store(site: Any) -> None:
         client.post(f"{page}/no", data={"reason": f"Dear, {number}"})
         client.post(f"{page}/choice", data={"offer": "playable"})
         client.post(f"{page}/seen")
-    said = [answer.kind for answer in answers.of_ticket(site.desk.store.db, site.here.ticket)]
+    said = [answer.kind for answer in decisions.of_ticket(site.ctx.store.db, site.here.ticket)]
     assert (said.count("question"), said.count("refused")) == (MOST_QUESTIONS, MOST_QUESTIONS)
     before = stored(site)
     for number in range(5):
@@ -38,7 +38,7 @@ def test_the_same_no_twice_is_one(site: Any) -> None:
     client = site.client("nobody")
     for _ in range(3):
         assert client.post(f"{site.there.page}/no", data={"reason": "Dear"}).status_code == 303
-    assert [a.words for a in answers.of_ticket(site.desk.store.db, site.there.ticket)] == ["Dear"]
+    assert [a.words for a in decisions.of_ticket(site.ctx.store.db, site.there.ticket)] == ["Dear"]
 
 
 def test_a_stranger_leaves_nothing(site: Any) -> None:
@@ -52,7 +52,7 @@ def test_a_stranger_leaves_nothing(site: Any) -> None:
 
 
 def test_https_is_promised_behind_a_proxy_and_not_on_the_shop_s_own_network(site: Any) -> None:
-    """ASVS 3.4.1; a proxy that the shop has not named changes nothing (tests/test_serving.py)."""
+    """ASVS 3.4.1; a proxy that the shop has not named changes nothing (tests/server/test_serving.py)."""
     client = site.client("nobody")
     behind = {PROXIED: {"wsgi.url_scheme": "http"}}
     answer = client.get("/signin", base_url="https://counter.example.org", environ_overrides=behind)

@@ -15,9 +15,9 @@ from typing import Any
 
 import pytest
 
-from intake.counter import printing
-from intake.operation.logs import JsonLines
+from intake.operations.logs import JsonLines
 from intake.paper import PaperError
+from intake.services import documents
 from intake.store import devices
 
 PERSONAL = {
@@ -109,8 +109,8 @@ def fail_in_every_way(site: Any, monkeypatch: pytest.MonkeyPatch) -> None:
             raise raised
 
         with monkeypatch.context() as patch:
-            patch.setattr("intake.counter.board.tickets.board", fail)
-            patch.setattr("intake.customer.routes.pages.whole", fail)
+            patch.setattr("intake.screens.board.page.tickets.board", fail)
+            patch.setattr("intake.screens.portal.page.quote_page.whole", fail)
             assert site.client("counter").get("/").status_code == 500
             assert site.client("nobody").get(site.here.page).status_code == 500
 
@@ -135,7 +135,7 @@ def test_a_trouble_of_printing_is_named_without_the_person(
         raise PaperError("The document took too long.")
 
     with monkeypatch.context() as patch:
-        patch.setattr(printing, "render_quote_pdf", fail)
+        patch.setattr(documents, "render_quote_pdf", fail)
         site.client("counter").post(
             f"/tickets/{site.there.ticket}/steps/customer", data={**PERSONAL, "based_on": "1"}
         )
@@ -146,7 +146,7 @@ def test_a_trouble_of_printing_is_named_without_the_person(
 
 def test_the_tables_that_hold_secrets_hold_their_hashes(site: Any) -> None:
     """And the events name people, phones and tickets, but none of their words."""
-    told = "\n".join(site.desk.store.db.iterdump())
+    told = "\n".join(site.ctx.store.db.iterdump())
     for secret in (
         site.here.token,
         site.there.token,
@@ -155,9 +155,9 @@ def test_the_tables_that_hold_secrets_hold_their_hashes(site: Any) -> None:
         NEW_PASSWORD,
     ):
         assert secret not in told
-    events = str(list(site.desk.store.db.table("events").rows))
+    events = str(list(site.ctx.store.db.table("events").rows))
     assert not [word for word in PERSONAL.values() if word in events]
-    assert devices.with_token(site.desk.store.db, site.cookies["owner"]["device"])
+    assert devices.with_token(site.ctx.store.db, site.cookies["owner"]["device"])
 
 
 def free_port() -> int:
@@ -172,7 +172,7 @@ def test_the_server_s_own_lines_hold_no_address_either(tmp_path: Path) -> None:
     command = [
         sys.executable,
         "-c",
-        "from intake.cli import main; main()",
+        "from intake.cli.main import main; main()",
         "--data",
         str(tmp_path / "data"),
         "serve",

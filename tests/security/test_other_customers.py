@@ -9,8 +9,8 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
-from intake.counter.permissions import ANYBODY
-from intake.store import answers, links, outbox, tickets
+from intake.store import decisions, links, outbox, tickets
+from intake.web.permissions import ANYBODY
 
 WRITES = ("seen", "choice", "question", "yes", "no")
 NOBODY_S = "01890a5d-ac96-774b-bcce-b302099a8057"
@@ -19,12 +19,12 @@ NOBODY_S = "01890a5d-ac96-774b-bcce-b302099a8057"
 def stored(site: Any, *leaving: str) -> list[str]:
     """The whole database as SQL, but for tables that a request may touch by right."""
     skipped = tuple(f'INSERT INTO "{name}"' for name in leaving)
-    return [line for line in site.desk.store.db.iterdump() if not line.startswith(skipped)]
+    return [line for line in site.ctx.store.db.iterdump() if not line.startswith(skipped)]
 
 
 def rows_of(site: Any, ticket: str) -> list[str]:
     """All that the store holds of one ticket."""
-    db = site.desk.store.db
+    db = site.ctx.store.db
     found = []
     for table in db.tables:
         names = {column.name for column in table.columns}
@@ -52,7 +52,7 @@ def customer(site: Any) -> FlaskClient:
 
 def words_of(site: Any, ticket: str) -> list[str]:
     """What only that customer's pages may say."""
-    found = tickets.find(site.desk.store.db, ticket)
+    found = tickets.find(site.ctx.store.db, ticket)
     assert found and found.name and found.phone
     return [found.name, found.phone, ticket, f"{found.number}-1"]
 
@@ -116,7 +116,7 @@ def test_what_one_says_changes_nothing_of_the_other(site: Any, customer: FlaskCl
     answer = customer.post(f"{site.here.page}/{what}", data=form)
     assert answer.status_code in ((400, 409) if what in ("choice", "yes") else (204, 303))
     assert rows_of(site, site.there.ticket) == before
-    assert answers.go_ahead(site.desk.store.db, site.here.ticket, 1) is None
+    assert decisions.go_ahead(site.ctx.store.db, site.here.ticket, 1) is None
 
 
 @pytest.mark.parametrize(
@@ -156,12 +156,12 @@ def test_a_key_that_is_nearly_one_is_none(site: Any, customer: FlaskClient) -> N
 
 def test_link_and_message_belong_to_their_ticket(site: Any) -> None:
     """Staff, too: the address of one ticket withdraws no link and stops no message of another."""
-    db = site.desk.store.db
+    db = site.ctx.store.db
     (link,) = links.of_ticket(db, site.there.ticket)
-    with site.desk.store.writing() as writing:
+    with site.ctx.store.writing() as writing:
         outbox.put(
             writing, site.there.ticket, 1, recipient="a@b.example", language="en", address="http://x",
-            domain="x.example", note="", now=site.desk.now(),
+            domain="x.example", note="", now=site.ctx.now(),
         )  # fmt: skip
     (mail,) = outbox.of_ticket(db, site.there.ticket)
     before = rows_of(site, site.there.ticket)
@@ -170,7 +170,7 @@ def test_link_and_message_belong_to_their_ticket(site: Any) -> None:
     for what in ("stop", "again"):
         client.post(f"/tickets/{site.here.ticket}/mail/{mail.id}/{what}")
     assert rows_of(site, site.there.ticket) == before
-    assert links.of_ticket(db, site.there.ticket)[0].lives(site.desk.today)
+    assert links.of_ticket(db, site.there.ticket)[0].lives(site.ctx.today)
 
 
 def test_a_ticket_that_nobody_has_shows_nobody(site: Any) -> None:

@@ -7,9 +7,9 @@ from typing import Any
 import pytest
 from click.testing import CliRunner
 
-from intake.cli import main
+from intake.cli.main import main
 from intake.store import people
-from intake.store.obvious import is_obvious
+from intake.store.weak_passwords import is_weak
 
 NAMES = ("Mara Lindt", "Harbour Lane Strings")
 
@@ -24,7 +24,7 @@ NAMES = ("Mara Lindt", "Harbour Lane Strings")
     ],
 )  # fmt: skip
 def test_what_is_guessed_first_is_refused(password: str) -> None:
-    assert is_obvious(password, NAMES)
+    assert is_weak(password, NAMES)
 
 
 @pytest.mark.parametrize(
@@ -37,7 +37,7 @@ def test_what_is_guessed_first_is_refused(password: str) -> None:
 )  # fmt: skip
 def test_anything_else_may_be_one(password: str) -> None:
     """No sign is asked for or forbidden, and no password grows old."""
-    assert not is_obvious(password, NAMES)
+    assert not is_weak(password, NAMES)
 
 
 @pytest.mark.parametrize("new", ["password1", "Mara Lindt 1", "87654321"])
@@ -45,7 +45,7 @@ def test_the_owner_s_page_refuses_it_with_a_sentence(site: Any, new: str) -> Non
     form = {"old": "a long enough password", "password": new, "again": new}
     answer = site.client("owner").post("/people/password", data=form)
     assert answer.status_code == 422 and "guessed first" in answer.text
-    owner = people.owner(site.desk.store.db)
+    owner = people.owner(site.ctx.store.db)
     assert owner and owner.name == "Mara Lindt"
 
 

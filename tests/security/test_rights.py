@@ -17,7 +17,7 @@ import pytest
 from intake.config import PACKAGE, data_root
 
 pytestmark = pytest.mark.skipif(os.name != "posix", reason="rights of files are POSIX's")
-RUN = "import os, sys; os.umask(0); from intake.cli import main; main(sys.argv[1:])"
+RUN = "import os, sys; os.umask(0); from intake.cli.main import main; main(sys.argv[1:])"
 
 
 def started(*words: str, cwd: Path) -> subprocess.Popen[bytes]:

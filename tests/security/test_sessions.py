@@ -11,7 +11,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from intake.counter.desk import Desk
+from intake.services.context import Context
 from intake.store import attempts, devices, passwords, people, sessions
 from intake.store.tokens import CODE_BYTES, TOKEN_BYTES, new_code, new_token
 
@@ -20,12 +20,12 @@ PASSWORD, PIN = "seven brass tuners", "471193"
 
 
 @pytest.fixture
-def mara(desk: Desk) -> int:
+def mara(ctx: Context) -> int:
     """The owner, with a password."""
-    with desk.store.writing() as db:
+    with ctx.store.writing() as db:
         owner = people.owner(db)
         assert owner
-        people.set_password(db, owner.id, passwords.hashed(PASSWORD), desk.now())
+        people.set_password(db, owner.id, passwords.hashed(PASSWORD), ctx.now())
     return owner.id
 
 
@@ -38,7 +38,7 @@ def key_of(client: FlaskClient, **where: Any) -> str:
     return cookie.value if cookie else ""
 
 
-def test_a_key_planted_before_signing_in_is_not_taken_up(app: Flask, desk: Desk, mara: int) -> None:
+def test_a_key_planted_before_signing_in_is_not_taken_up(app: Flask, ctx: Context, mara: int) -> None:
     """Session fixation: what an attacker put into the browser opens nothing afterwards."""
     victim = app.test_client(badge={"session": "planted-by-somebody-else"})
     assert sign_in(victim).status_code == 303
@@ -46,13 +46,13 @@ def test_a_key_planted_before_signing_in_is_not_taken_up(app: Flask, desk: Desk,
     assert app.test_client(badge={"session": "planted-by-somebody-else"}).get("/").status_code == 303
 
 
-def test_each_sign_in_gives_another_key_and_ends_the_one_before(app: Flask, desk: Desk, mara: int) -> None:
+def test_each_sign_in_gives_another_key_and_ends_the_one_before(app: Flask, ctx: Context, mara: int) -> None:
     client, keys = app.test_client(badge={}), []
     for _ in range(3):
         assert sign_in(client).status_code == 303
         keys.append(key_of(client))
     assert len(set(keys)) == 3
-    living = [key for key in keys if sessions.living(desk.store.db, key, desk.now())]
+    living = [key for key in keys if sessions.living(ctx.store.db, key, ctx.now())]
     assert living == keys[-1:]
 
 
@@ -64,7 +64,7 @@ def test_signing_out_leaves_a_key_that_opens_nothing(app: Flask, mara: int) -> N
     assert app.test_client(badge={"session": key}).get("/people").status_code == 303
 
 
-def test_everywhere_at_once(app: Flask, desk: Desk, mara: int) -> None:
+def test_everywhere_at_once(app: Flask, ctx: Context, mara: int) -> None:
     """The owner's new password ends every other session of theirs; a new PIN, being turned off and a
     withdrawn phone end those of staff."""
     first, second = app.test_client(badge={}), app.test_client(badge={})
@@ -76,19 +76,19 @@ def test_everywhere_at_once(app: Flask, desk: Desk, mara: int) -> None:
 
 
 @pytest.mark.parametrize("how", ["a new PIN", "turned off", "phone withdrawn"])
-def test_staff_are_out_at_once(app: Flask, desk: Desk, badge: Any, how: str) -> None:
-    cookies = badge(desk, "counter", "Ida Moreau", "Back")
+def test_staff_are_out_at_once(app: Flask, ctx: Context, badge: Any, how: str) -> None:
+    cookies = badge(ctx, "counter", "Ida Moreau", "Back")
     client = app.test_client(badge=cookies)
     assert client.get("/").status_code == 200
-    with desk.store.writing() as db:
+    with ctx.store.writing() as db:
         ida, phone = people.named(db, "Ida Moreau"), devices.with_token(db, cookies["device"])
         assert ida and phone
         if how == "a new PIN":
-            people.set_pin(db, ida.id, passwords.hashed(PIN), desk.now())
+            people.set_pin(db, ida.id, passwords.hashed(PIN), ctx.now())
         elif how == "turned off":
-            people.set_active(db, ida.id, False, desk.now())
+            people.set_active(db, ida.id, False, ctx.now())
         else:
-            devices.revoke(db, phone.id, desk.now())
+            devices.revoke(db, phone.id, ctx.now())
     assert client.get("/").status_code == 303
     assert client.post("/signout").status_code == 303
 
@@ -114,7 +114,7 @@ def test_keys_have_enough_chance_in_them() -> None:
 
 
 def test_nobody_locks_the_owner_out_from_elsewhere_for_good(
-    app: Flask, desk: Desk, mara: int, clock: Any
+    app: Flask, ctx: Context, mara: int, clock: Any
 ) -> None:
     """Wrong passwords lock the name for an hour at most, wherever they come from; the shop's own computer
     can open it at once (`tallyfret staff`), and so can waiting."""
@@ -134,7 +134,7 @@ def wrong_passwords(app: Flask, address: str, tries: int) -> None:
 
 
 def test_wrong_passwords_elsewhere_lock_neither_another_address_nor_this_machine_nor_a_phone(
-    app: Flask, desk: Desk, mara: int, clock: Any
+    app: Flask, ctx: Context, mara: int, clock: Any
 ) -> None:
     """ASVS 6.1.1: nobody is locked out on purpose. Seven from one address, one from another."""
     wrong_passwords(app, "203.0.113.9", 1)
@@ -153,7 +153,7 @@ def test_wrong_passwords_elsewhere_lock_neither_another_address_nor_this_machine
 
 
 def test_a_hundred_wrong_passwords_from_many_addresses_close_the_name_to_strangers_alone(
-    app: Flask, desk: Desk, mara: int, clock: Any
+    app: Flask, ctx: Context, mara: int, clock: Any
 ) -> None:
     for number in range(attempts.MOST_OF_STRANGERS):
         wrong_passwords(app, f"203.0.113.{number}", 1)
@@ -172,7 +172,7 @@ def test_a_hundred_wrong_passwords_from_many_addresses_close_the_name_to_strange
 
 
 def test_an_address_is_locked_by_its_own_tries_whatever_names_they_name(
-    app: Flask, desk: Desk, mara: int, clock: Any
+    app: Flask, ctx: Context, mara: int, clock: Any
 ) -> None:
     stranger, there = app.test_client(badge={}), {"REMOTE_ADDR": "2001:db8:0:7::1"}
     for number in range(attempts.MOST):
@@ -187,15 +187,15 @@ def test_an_address_is_locked_by_its_own_tries_whatever_names_they_name(
 
 
 def test_an_open_session_may_change_its_password_while_the_name_is_locked(
-    app: Flask, desk: Desk, mara: int
+    app: Flask, ctx: Context, mara: int
 ) -> None:
     client = app.test_client(badge={})
     sign_in(client)
-    with desk.store.writing() as db:
+    with ctx.store.writing() as db:
         for _ in range(attempts.MOST_OF_STRANGERS):
-            attempts.begin(db, [("stranger", str(mara))], desk.now())
+            attempts.begin(db, [("stranger", str(mara))], ctx.now())
         for number in range(attempts.MOST):
-            attempts.begin(db, [("person", str(mara))], desk.now() + number * 3 * MINUTE)
+            attempts.begin(db, [("person", str(mara))], ctx.now() + number * 3 * MINUTE)
 
     new = "three quiet brass saddles"
     answer = client.post("/people/password", data={"old": PASSWORD, "password": new, "again": new})
@@ -204,10 +204,10 @@ def test_an_open_session_may_change_its_password_while_the_name_is_locked(
 
 
 def test_a_locked_name_costs_the_same_work_as_an_unknown_one(
-    app: Flask, desk: Desk, mara: int, monkeypatch: pytest.MonkeyPatch
+    app: Flask, ctx: Context, mara: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """ASVS 6.3.8: the time an answer takes is mostly that of the hash."""
-    with desk.store.writing() as db:
+    with ctx.store.writing() as db:
         for kind in ("person", "stranger"):
             row = {"kind": kind, "about": str(mara), "count": 100, "last": "9", "locked_until": "9"}
             db.table("attempts").upsert(row, pk=("kind", "about"))
@@ -230,21 +230,21 @@ def test_a_locked_name_costs_the_same_work_as_an_unknown_one(
 
 
 def test_refused_tries_are_written_down_without_the_address_also_while_a_lock_lasts(
-    app: Flask, desk: Desk, mara: int, caplog: pytest.LogCaptureFixture
+    app: Flask, ctx: Context, mara: int, caplog: pytest.LogCaptureFixture
 ) -> None:
     """ASVS 16.3.3, and the promise that neither log nor events hold an address."""
     wrong_passwords(app, "203.0.113.77", 6)
 
-    said = json.dumps(list(desk.store.db.query("select * from events")))
+    said = json.dumps(list(ctx.store.db.query("select * from events")))
     waited = [record for record in caplog.records if "has to wait" in record.getMessage()]
     assert len(waited) == 3 and all(record.fields["tried"] for record in waited)  # type: ignore[attr-defined]
     assert said.count("sign-in refused") == 3
     assert "203.0.113" not in said and "203.0.113" not in str([vars(record) for record in waited])
 
 
-def test_a_code_is_used_up_by_one_of_many(app: Flask, desk: Desk, mara: int) -> None:
-    with desk.store.writing() as db:
-        code = devices.offer(db, mara, desk.now())
+def test_a_code_is_used_up_by_one_of_many(app: Flask, ctx: Context, mara: int) -> None:
+    with ctx.store.writing() as db:
+        code = devices.offer(db, mara, ctx.now())
     answers = [
         app.test_client(badge={}).post("/enrol", data={"code": code, "name": f"P{number}"}).status_code
         for number in range(4)
@@ -256,6 +256,6 @@ def test_a_code_is_used_up_by_one_of_many(app: Flask, desk: Desk, mara: int) -> 
     assert {answer.status_code for answer in wrong} == {410}
 
 
-def test_nobody_is_signed_in_by_a_session_of_the_future_or_of_nowhere(app: Flask, desk: Desk) -> None:
+def test_nobody_is_signed_in_by_a_session_of_the_future_or_of_nowhere(app: Flask, ctx: Context) -> None:
     for key in ("", "null", "0", "' or 1=1 --", "x" * 4000, "é", new_token()):
         assert app.test_client(badge={"session": key, "device": key}).get("/").status_code == 303, key

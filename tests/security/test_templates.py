@@ -12,17 +12,17 @@ import pytest
 from jinja2 import Environment, nodes
 
 from intake.config import PACKAGE, data_root
-from intake.counter.security import POLICY
-from intake.customer.texts import environment as customer_environment
+from intake.i18n.customer_texts import environment as customer_environment
 from intake.paper.pages import environment as paper_environment
+from intake.web.headers import POLICY
 
 INLINE = re.compile(
     r"<style|<[^>]*\sstyle\s*=|<[^>]*\son[a-z]+\s*=|<script(?![^>]*\ssrc=)|hx-on|hx-vals=.js|javascript:|<base"
 )
 MARKED_SAFE = {
-    "counter/trusting.py",  # a QR code of an address of ours
-    "counter/people.py",  # a QR code's SVG, drawn by us from an address of ours
-    "post/routes.py",  # the same
+    "screens/access/trust.py",  # a QR code of an address of ours
+    "screens/access/people.py",  # a QR code's SVG, drawn by us from an address of ours
+    "screens/quotes/sending.py",  # the same
     "paper/pages.py",  # the same
     "paper/drawings",  # drawings of numbers; words go in through markupsafe's escape
 }

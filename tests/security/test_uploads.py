@@ -13,8 +13,8 @@ from PIL import Image
 from werkzeug.datastructures import FileStorage
 from werkzeug.test import encode_multipart
 
-from intake.counter.images import MOST_SCANS, Refused, as_jpeg
-from intake.counter.security import MEDIA_POLICY
+from intake.services.images import MOST_SCANS, ImageError, as_jpeg
+from intake.web.headers import MEDIA_POLICY
 
 SCRIPT = b"<script>alert(document.domain)</script>"
 
@@ -102,13 +102,13 @@ def test_a_polyglot_is_a_picture_and_nothing_else(what: str, content: bytes) -> 
     ids=range(13),
 )
 def test_nothing_but_three_kinds_of_picture_is_opened(content: bytes) -> None:
-    with pytest.raises(Refused, match="JPEG, PNG or WebP"):
+    with pytest.raises(ImageError, match="JPEG, PNG or WebP"):
         as_jpeg(content)
 
 
 @pytest.mark.parametrize("brand", [b"heic", b"heix", b"mif1", b"hevc"])
 def test_heic_is_told_what_to_do(brand: bytes) -> None:
-    with pytest.raises(Refused, match=r"HEIC.*screenshot"):
+    with pytest.raises(ImageError, match=r"HEIC.*screenshot"):
         as_jpeg(heic(brand))
 
 
@@ -116,7 +116,7 @@ def test_heic_is_told_what_to_do(brand: bytes) -> None:
 @pytest.mark.parametrize("part", [0.02, 0.3, 0.9])
 def test_cut_short_it_is_damaged(kind: str, part: float) -> None:
     whole = encoded(Image.effect_noise((200, 200), 60).convert("RGB"), kind)
-    with pytest.raises(Refused, match=r"damaged|read here"):
+    with pytest.raises(ImageError, match=r"damaged|read here"):
         as_jpeg(whole[: int(len(whole) * part)])
 
 
@@ -133,14 +133,14 @@ def test_text_that_would_unfold_to_much_is_never_unfolded(content: bytes) -> Non
     """80 MB of one letter in 80 kB: left out or refused, and never written."""
     try:
         assert len(as_jpeg(content)[0]) < 2000
-    except Refused as refused:
+    except ImageError as refused:
         assert "damaged" in str(refused)
 
 
 def test_a_picture_worked_through_a_thousand_times_is_refused() -> None:
     """61 bytes a scan: 24 MB of them would keep a core for hours."""
     assert as_jpeg(many_scans(64, 1))
-    with pytest.raises(Refused, match="not written as cameras do"):
+    with pytest.raises(ImageError, match="not written as cameras do"):
         as_jpeg(many_scans(64, MOST_SCANS))
 
 
@@ -226,7 +226,7 @@ def test_name_and_claimed_type_count_for_nothing(site: Any, name: str, kind: str
     assert answer.status_code == 200 and answer.json
     shown = site.client("counter").get(answer.json["url"])
     assert shown.headers["Content-Type"] == "image/jpeg"
-    assert [path.name for path in site.desk.store.photos.rglob("*") if "etc" in path.name] == []
+    assert [path.name for path in site.ctx.store.photos.rglob("*") if "etc" in path.name] == []
     assert send(site, SCRIPT, "x.jpg").status_code == 415
 
 

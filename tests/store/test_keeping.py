@@ -9,30 +9,30 @@ from pathlib import Path
 import pytest
 
 from intake.config import demo_book
-from intake.store import books, events, keys, photos
+from intake.store import books, events, idempotency_keys, photos
 from intake.store.db import Store
 from intake.store.events import By
 from intake.store.files import write_durably
-from intake.store.keys import Answer
+from intake.store.idempotency_keys import Answer
 
 
 def test_a_key_keeps_its_answer(store: Store, now: datetime) -> None:
     answer = Answer(422, b"\x00 bytes", {"Content-Type": "text/html"})
     with store.writing() as db:
-        keys.keep(db, "k", "hash", answer, now)
-    assert keys.find(store.db, "k") == ("hash", answer)
-    assert keys.find(store.db, "another") is None
+        idempotency_keys.keep(db, "k", "hash", answer, now)
+    assert idempotency_keys.find(store.db, "k") == ("hash", answer)
+    assert idempotency_keys.find(store.db, "another") is None
     with pytest.raises(sqlite3.IntegrityError), store.writing() as db:
-        keys.keep(db, "k", "hash", answer, now)
+        idempotency_keys.keep(db, "k", "hash", answer, now)
 
 
 def test_old_keys_are_forgotten(store: Store, now: datetime) -> None:
     with store.writing() as db:
-        keys.keep(db, "old", "hash", Answer(200, b"", {}), now - timedelta(days=91))
-        keys.keep(db, "new", "hash", Answer(200, b"", {}), now - timedelta(days=89))
-        keys.forget(db, now - timedelta(days=90))
-    assert keys.find(store.db, "old") is None
-    assert keys.find(store.db, "new") is not None
+        idempotency_keys.keep(db, "old", "hash", Answer(200, b"", {}), now - timedelta(days=91))
+        idempotency_keys.keep(db, "new", "hash", Answer(200, b"", {}), now - timedelta(days=89))
+        idempotency_keys.forget(db, now - timedelta(days=90))
+    assert idempotency_keys.find(store.db, "old") is None
+    assert idempotency_keys.find(store.db, "new") is not None
 
 
 def test_events_keep_who_did_what_when(store: Store, ticket: str, now: datetime) -> None:

@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 from intake.store import tickets
-from intake.store.archive import archives
+from intake.store.backup.archive import archives
 from intake.store.db import Store, connect
 from intake.store.errors import StoreError
-from intake.store.schema import MIGRATIONS
+from intake.store.migrations.every import MIGRATIONS
 
 NAMES = [migration.name for migration in MIGRATIONS.pending(connect(Path(":memory:")))]
 

@@ -15,8 +15,8 @@ from sqlite_utils import Database
 
 from intake.store import attempts, devices, passwords, people, sessions
 from intake.store.db import Store
-from intake.store.people import NameTaken
-from intake.store.people_schema import attempts as attempts_schema
+from intake.store.migrations.people import attempts as attempts_schema
+from intake.store.people import NameTakenError
 
 MINUTE = timedelta(minutes=1)
 
@@ -82,7 +82,7 @@ def test_names_are_one_person_s_and_there_is_one_owner(store: Store, owner: int,
         id = people.add(db, "  Noor \n Amari ", "counter", now)
         assert people.named(db, "noor amari") == people.find(db, id)
     for name, role in (("NOOR AMARI", "bench"), ("Somebody Else", "owner")):
-        with pytest.raises(NameTaken), store.writing() as db:
+        with pytest.raises(NameTakenError), store.writing() as db:
             people.add(db, name, role, now)  # type: ignore[arg-type]
     for name in ("", "  \t", "x" * 61, "\x07"):
         with pytest.raises(ValueError), store.writing() as db:

@@ -16,8 +16,8 @@ T = "0190a1b2-0000-7000-8000-000000000001"
 
 
 @pytest.fixture
-def db(desk: Any) -> Any:
-    with desk.store.writing() as db:
+def db(ctx: Any) -> Any:
+    with ctx.store.writing() as db:
         tickets.ensure(db, T, NOW)
         yield db
 

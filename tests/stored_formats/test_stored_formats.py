@@ -19,14 +19,14 @@ from flask.testing import FlaskClient
 from pypdf import PdfReader
 
 from intake.config import Settings
-from intake.counter.desk import Desk
-from intake.counter.frozen import _COLLECTIONS as COLLECTIONS
-from intake.counter.frozen import CLASSES, SCALARS, freeze, thaw
-from intake.counter.walkin import as_json, from_json
 from intake.quoting.quote import make_quote
+from intake.quoting.serialise import _COLLECTIONS as COLLECTIONS
+from intake.quoting.serialise import CLASSES, SCALARS, dumps, loads
 from intake.quoting.to_json import quote_json
+from intake.services.context import Context
+from intake.services.walkins import as_json, from_json
 from intake.store import events, photos, quotes
-from intake.store.archive import archives
+from intake.store.backup.archive import archives
 from intake.store.quotes import FrozenQuote
 from intake.store.restore import restore
 
@@ -50,21 +50,21 @@ def app(unpacked: Path, clock: Callable[[], object], open_app: OpenApp) -> Itera
     """The app on the data folder as it was left."""
     app = open_app(Settings(data=unpacked / "data", now=clock))
     yield app
-    app.extensions["desk"].store.close()
+    app.extensions["context"].store.close()
 
 
-def frozen(desk: Desk) -> list[FrozenQuote]:
-    found = [quotes.find(desk.store.db, ticket, revision) for ticket, revision in REVISIONS]
+def frozen(ctx: Context) -> list[FrozenQuote]:
+    found = [quotes.find(ctx.store.db, ticket, revision) for ticket, revision in REVISIONS]
     return [quote for quote in found if quote]
 
 
-def test_the_database_opens_with_all_it_held(client: FlaskClient, desk: Desk) -> None:
+def test_the_database_opens_with_all_it_held(client: FlaskClient, ctx: Context) -> None:
     board = client.get("/").text
 
     assert f"/tickets/{FIRST}" in board and f"/tickets/{SECOND}" in board
-    assert len(frozen(desk)) == len(REVISIONS)
-    assert len(photos.of_ticket(desk.store.db, SECOND)) == 1
-    said = [event["what"] for event in events.of_ticket(desk.store.db, SECOND)]
+    assert len(frozen(ctx)) == len(REVISIONS)
+    assert len(photos.of_ticket(ctx.store.db, SECOND)) == 1
+    said = [event["what"] for event in events.of_ticket(ctx.store.db, SECOND)]
     assert [what for what in said if what.startswith(("quote", "discount"))] == [
         "quote frozen",
         "discount given",
@@ -78,16 +78,16 @@ def test_every_page_of_its_tickets_is_shown(client: FlaskClient) -> None:
             assert client.get(f"/tickets/{ticket}{page}").status_code == 200, page
 
 
-def test_the_quote_is_printed_from_its_kept_file(client: FlaskClient, desk: Desk) -> None:
-    for quote in frozen(desk):
+def test_the_quote_is_printed_from_its_kept_file(client: FlaskClient, ctx: Context) -> None:
+    for quote in frozen(ctx):
         answer = client.get(f"/tickets/{quote.ticket}/quotes/{quote.revision}.pdf")
 
-        assert answer.data == (desk.store.quotes / quote.pdf_file).read_bytes()
+        assert answer.data == (ctx.store.quotes / quote.pdf_file).read_bytes()
         assert hashlib.sha256(answer.data).hexdigest() == quote.pdf_sha256
 
 
-def test_another_paper_is_printed_from_the_frozen_quote(client: FlaskClient, desk: Desk) -> None:
-    quote = frozen(desk)[-1]
+def test_another_paper_is_printed_from_the_frozen_quote(client: FlaskClient, ctx: Context) -> None:
+    quote = frozen(ctx)[-1]
     answer = client.get(f"/tickets/{quote.ticket}/quotes/{quote.revision}.pdf?paper=a4")
 
     pages = [page.extract_text() for page in PdfReader(io.BytesIO(answer.data)).pages]
@@ -96,27 +96,27 @@ def test_another_paper_is_printed_from_the_frozen_quote(client: FlaskClient, des
     assert total in "".join(pages).replace(",", "") and "Pays today" in "".join(pages)
 
 
-def test_the_frozen_quote_is_read_and_written_as_it_was(desk: Desk) -> None:
-    for quote in frozen(desk):
-        kept = thaw(quote.exact)
-        again = freeze(kept)
+def test_the_frozen_quote_is_read_and_written_as_it_was(ctx: Context) -> None:
+    for quote in frozen(ctx):
+        kept = loads(quote.exact)
+        again = dumps(kept)
 
-        assert thaw(again) == kept
+        assert loads(again) == kept
         assert dumped(restricted(json.loads(again), json.loads(quote.exact))) == quote.exact
         assert as_json(from_json(quote.walkin)) == quote.walkin
 
 
-def test_the_fixture_holds_every_kind_of_value(desk: Desk) -> None:
-    written = "".join(quote.exact for quote in frozen(desk))
+def test_the_fixture_holds_every_kind_of_value(ctx: Context) -> None:
+    written = "".join(quote.exact for quote in frozen(ctx))
 
     assert [tag for tag in (*CLASSES, *SCALARS, *COLLECTIONS) if f'{{"{tag}": ' not in written] == []
 
 
-def test_its_json_computes_again_to_the_byte(desk: Desk) -> None:
-    for quote in frozen(desk):
-        kept = thaw(quote.exact)
+def test_its_json_computes_again_to_the_byte(ctx: Context) -> None:
+    for quote in frozen(ctx):
+        kept = loads(quote.exact)
         again = make_quote(
-            desk.book_of(quote.book_digest),
+            ctx.book_of(quote.book_digest),
             from_json(quote.walkin),
             kept.made_on,
             booked=kept.booked,

@@ -22,10 +22,10 @@ from werkzeug.datastructures import MultiDict
 
 from intake.app import create_app
 from intake.book.answers import to_fields
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.config import Settings, demo_book
 from intake.store import devices, people, sessions
-from intake.store.backup import back_up
+from intake.store.backup.backup import back_up
 
 NOW = datetime(2026, 11, 25, 15, 0, tzinfo=UTC)
 FIRST = "0f5f6a52-6f44-4f0c-9f0e-5d2f5c1b7a01"
@@ -46,7 +46,7 @@ def main(target: Path) -> None:
 def fill(data: Path) -> None:
     """Two tickets: one agreed to, and one behind it on the bench with a photo and a discount."""
     app = create_app(Settings(data=data, now=lambda: NOW))
-    store = app.extensions["desk"].store
+    store = app.extensions["context"].store
     with store.writing() as db:
         owner = people.add(db, "Mara Lindt", "owner", NOW)
         enrolled = devices.enrol(db, devices.offer(db, owner, NOW), "Front", NOW)

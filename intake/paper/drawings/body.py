@@ -10,9 +10,9 @@ from typing import Any
 
 from markupsafe import Markup
 
+from intake.config import data_root
 from intake.paper.drawings import svg
 from intake.paper.formats import Formats
-from intake.paper.resources import folder
 
 Pin = Mapping[str, Any]
 
@@ -39,7 +39,7 @@ class View:
 @lru_cache
 def bodies() -> Mapping[str, str]:
     """The insides of the symbols of `static/icons/bodies.svg`, by id: family and view."""
-    return dict(_SYMBOL.findall((folder("static") / "icons" / "bodies.svg").read_text("utf-8")))
+    return dict(_SYMBOL.findall((data_root() / "static" / "icons" / "bodies.svg").read_text("utf-8")))
 
 
 def view_of(pin: Pin) -> str:

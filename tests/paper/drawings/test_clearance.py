@@ -7,11 +7,11 @@ from datetime import date
 from itertools import pairwise
 from pathlib import Path
 
-from intake.book.load import load_book
+from intake.book.files.load import load_book
 from intake.config import demo_book
+from intake.i18n.paper_texts import catalogue
 from intake.paper.drawings.clearance import clearance_drawing
 from intake.paper.formats import Formats, locale_for
-from intake.paper.texts import catalogue
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
 from intake.trade.readings.clearance import strung_from

@@ -8,9 +8,9 @@ from datetime import datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
+from intake.i18n.paper_texts import catalogue
 from intake.paper.drawings.days import A_PAGE, LEFT, RIGHT, days_drawings
 from intake.paper.formats import Formats, locale_for
-from intake.paper.texts import catalogue
 from intake.quoting.model import Stretch
 
 FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", catalogue("en"))

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
-from intake.store.schema import MIGRATIONS
+from intake.store.migrations.every import MIGRATIONS
 
 HERE = Path(__file__).parent
 INDEX = re.compile(r"""(PRAGMA|INSERT INTO sqlite_master|(CREATE TABLE|INSERT INTO) ["']search)""")

@@ -1,0 +1,1 @@
+"""The checker: reads a book as a reviewer would."""

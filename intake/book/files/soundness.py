@@ -1,0 +1,144 @@
+"""What would keep a quote from being computed: names that lead nowhere, rules that say nothing, circles.
+
+`load_book` refuses a book for these; what merely looks wrong is left to `check_book`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Collection, Iterator
+from difflib import get_close_matches
+from fractions import Fraction
+from graphlib import CycleError, TopologicalSorter
+
+from intake.book.domains import fact_domains, item_domains
+from intake.book.model import SEVERITIES, TIERS, Book
+from intake.book.problems import Problem
+from intake.book.tables import Row, Table
+from intake.book.waits import parse_wait
+from intake.trade.registry import TAKEN_IN
+
+OF_JOBS = ("after", "needs", "needs_if_found", "includes", "forecast_after")
+IN_CIRCLES = ("after", "needs", "includes")
+
+
+def soundness_problems(book: Book) -> list[Problem]:
+    """Everything that makes the book unusable although each file can be read."""
+    checks: tuple[Callable[[Book], Iterator[Problem]], ...] = (
+        _incomplete, _named, _of_jobs, _quantities, _factors, _circles, _units,
+    )  # fmt: skip
+    return [problem for check in checks for problem in check(book)]
+
+
+def unknown(kind: str, id: str, known: Collection[str]) -> str:
+    """The sentence on an id that nothing bears, with the nearest that something does."""
+    near = get_close_matches(id, known, 1)
+    return f"“{id}” is not a {kind} of this book" + (f"; is “{near[0]}” meant?" if near else ".")
+
+
+def _at(table: Table, row: Row, output: str, sentence: str) -> Problem:
+    return Problem(table.file, row.line, f"then {output}", sentence)
+
+
+def _incomplete(book: Book) -> Iterator[Problem]:
+    """Rules without the output that makes them one."""
+    needed: list[tuple[Table, tuple[str, ...]]] = [
+        *((table, ("finding", "severity")) for table in book.tables.values()),
+        (book.remedies, ("job", "tier")),
+        (book.fitting, ("part",)),
+    ]
+    for table, outputs in needed:
+        for row in table.rows:
+            for output in outputs:
+                if output not in row.outputs:
+                    yield _at(table, row, output, f"This rule gives no {output}.")
+    for table in book.tables.values():
+        for row in table.rows:
+            if "says" not in row.outputs:
+                yield _at(table, row, "says", "This finding has no sentence.")
+
+
+def _named(book: Book) -> Iterator[Problem]:
+    held = {*book.jobs, *(job.group for job in book.jobs.values()), "all"}
+    wanted: tuple[tuple[Table, str, str, Collection[str]], ...] = (
+        *((table, "severity", "severity", SEVERITIES) for table in book.tables.values()),
+        *((table, "holds", "job or group", held) for table in book.tables.values()),
+        *((table, "may follow", "job", book.jobs) for table in book.tables.values()),
+        (book.remedies, "job", "job", book.jobs),
+        (book.remedies, "instead of", "job", book.jobs),
+        (book.remedies, "tier", "tier", TIERS),
+        (book.fitting, "part", "part", book.parts),
+    )
+    for table, output, kind, known in wanted:
+        for row in table.rows:
+            for id in str(row.outputs.get(output, "")).split():
+                if id not in known:
+                    yield _at(table, row, output, unknown(kind, id, known))
+
+
+def _of_jobs(book: Book) -> Iterator[Problem]:
+    for job in book.jobs.values():
+        lists: list[tuple[str, str, Collection[str], Collection[str]]] = [
+            (name.replace("_", " "), "job", getattr(job, name), book.jobs) for name in OF_JOBS
+        ]
+        lists.append(("operations", "shared operation", job.operations, book.operations))
+        lists.append(("parts", "part", [id for id, _ in job.parts], book.parts))
+        for column, kind, ids, known in lists:
+            for id in ids:
+                if id not in known:
+                    row = book.places.get(("jobs.csv", job.id))
+                    yield Problem("jobs.csv", row, column, unknown(kind, id, known))
+
+
+def _quantities(book: Book) -> Iterator[Problem]:
+    """A remedy counts by a number or a fact, a fitting by a number."""
+    facts = fact_domains(book) | item_domains(book, book.remedies)
+    for table, known in ((book.remedies, facts), (book.fitting, {})):
+        for row in table.rows:
+            quantity = row.outputs.get("quantity")
+            if isinstance(quantity, Fraction) and quantity <= 0:
+                yield _at(table, row, "quantity", f"{quantity} is not a quantity; it must be above 0.")
+            elif isinstance(quantity, str) and quantity not in known:
+                kind = "fact" if known else "number"
+                yield _at(table, row, "quantity", unknown(kind, quantity, known))
+
+
+def _factors(book: Book) -> Iterator[Problem]:
+    for row in book.factors.rows:
+        factor, wait = row.outputs.get("factor"), row.outputs.get("wait")
+        if factor is None and wait is None:
+            yield _at(book.factors, row, "factor", "This rule gives neither a factor nor a wait.")
+        if factor is not None and not (isinstance(factor, Fraction) and factor > 0):
+            yield _at(book.factors, row, "factor", f"“{factor}” is not a number above 0.")
+        if wait is not None:
+            try:
+                parse_wait(str(wait))
+            except ValueError as error:
+                yield _at(book.factors, row, "wait", str(error))
+
+
+def _units(book: Book) -> Iterator[Problem]:
+    """Readings count in units of their own: a question or default in another would make wrong quotes."""
+    for id, unit in TAKEN_IN.items():
+        written = book.units.get(id)
+        if written and written != unit:
+            sentence = (
+                f"Readings take {id} [{unit}], not [{written}]; write {unit}. "
+                "People may type and read any unit all the same: values can carry their own, as “2 mm”."
+            )
+            if id in book.questions:
+                yield Problem("checklist.toml", book.places.get(("checklist.toml", id)), "unit", sentence)
+            else:
+                yield Problem(book.defaults.file, None, f"then {id} [{written}]", sentence)
+
+
+def _circles(book: Book) -> Iterator[Problem]:
+    for field in IN_CIRCLES:
+        sorter: TopologicalSorter[str] = TopologicalSorter()
+        for job in book.jobs.values():
+            sorter.add(job.id, *getattr(job, field))
+        try:
+            sorter.prepare()
+        except CycleError as error:
+            circle = error.args[1]
+            sentence = f"These jobs stand in a circle: {' → '.join(circle)}."
+            yield Problem("jobs.csv", book.places.get(("jobs.csv", circle[0])), field, sentence)

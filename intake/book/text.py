@@ -1,0 +1,19 @@
+"""A text of the book in its languages."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    pass
+
+
+class Text(dict[str, str]):
+    """One text in several languages: language code → words; "en" always stands."""
+
+    def in_(self, language: str) -> str:
+        """The words in that language, else in English."""
+        return self.get(language) or self["en"]
+
+    def __str__(self) -> str:
+        return self["en"]

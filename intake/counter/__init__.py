@@ -1,1 +1,0 @@
-"""What staff see: board, wizard, settings."""

@@ -1,1 +1,0 @@
-"""What a customer sees through a link: the quote, the choice, the go-ahead."""

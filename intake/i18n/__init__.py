@@ -1,0 +1,1 @@
+"""Translation and formats, for every page and paper."""

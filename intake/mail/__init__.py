@@ -1,0 +1,1 @@
+"""Mail: settings, letters, the sender and its SMTP."""

@@ -1,0 +1,1 @@
+"""The screens, siblings: none imports another."""

@@ -1,0 +1,77 @@
+"""The first start: whoever sits at this machine becomes the owner."""
+
+from __future__ import annotations
+
+from flask import Response, abort, make_response, redirect, render_template, request, url_for
+
+from intake.i18n.messages import _
+from intake.screens.access.blueprint import blueprint
+from intake.screens.access.sign_in import let_in
+from intake.store import events, passwords, people
+from intake.store.events import By
+from intake.store.people import NameTakenError
+from intake.store.weak_passwords import is_weak
+from intake.web.context import current_context
+from intake.web.origin import from_this_machine
+
+
+@blueprint.get("/setup")
+def set_up_page() -> Response:
+    """Name and password of the owner, while there is none."""
+    return _closed() or _page()
+
+
+@blueprint.post("/setup")
+def set_up() -> Response:
+    """Make the owner and sign them in."""
+    closed = _closed()
+    if closed:
+        return closed
+    ctx, name = current_context(), request.form.get("name", "")
+    problem = password_problem(name)
+    try:
+        people.clean_name(name)
+    except ValueError:
+        problem = _("Write a name of up to 60 letters.")
+    if problem:
+        return _page(problem, name)
+    kept = passwords.hashed(request.form["password"])
+    try:
+        with ctx.store.writing() as db:
+            number = people.add(db, name, "owner", ctx.now(), password_hash=kept)
+            owner = people.find(db, number)
+            assert owner is not None
+            events.record(db, "owner made", ctx.now(), by=By(owner.id, owner.name))
+    except NameTakenError:
+        return make_response(redirect(url_for("access.sign_in"), 303))
+    return let_in(owner, None)
+
+
+def password_problem(name: str) -> str:
+    """What is wrong with the new password of that owner in this form, in a sentence; empty if nothing is."""
+    password = request.form.get("password", "")
+    if len(password) < passwords.LEAST:
+        return _("The password needs at least %(number)s characters.", number=passwords.LEAST)
+    if len(password) > passwords.LONGEST:
+        return _("The password is longer than can be kept.")
+    if is_weak(password, (name, current_context().book.shop.name)):
+        return _("This password is among those that are guessed first. Three words of your own are better.")
+    if password != request.form.get("again", ""):
+        return _("The two passwords are not the same.")
+    return ""
+
+
+def _closed() -> Response | None:
+    """Once there is an owner, and from any other machine, nothing can be set up here."""
+    if people.owner(current_context().store.db):
+        return make_response(redirect(url_for("access.sign_in"), 303))
+    if not from_this_machine(request):
+        abort(403, _("The owner is made at the shop’s own computer, not from here."))
+    return None
+
+
+def _page(problem: str = "", name: str = "") -> Response:
+    page = render_template(
+        "access/setup.html", problem=problem, name=name, next=url_for("access.people_page")
+    )
+    return Response(page, 422 if problem else 200)

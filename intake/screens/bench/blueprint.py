@@ -1,0 +1,7 @@
+"""The blueprint of this screen."""
+
+from __future__ import annotations
+
+from flask import Blueprint
+
+blueprint = Blueprint("bench", __name__)

@@ -1,0 +1,103 @@
+"""The bench: accepted tickets in the order in which they are due, and how one leaves it."""
+
+from __future__ import annotations
+
+import json
+from datetime import date
+from fractions import Fraction
+from uuid import UUID
+
+from flask import Response, abort, make_response, redirect, render_template, request, url_for
+from sqlite_utils import Database
+
+from intake.i18n.messages import _
+from intake.screens.bench.blueprint import blueprint
+from intake.services.context import Context
+from intake.store import bench, decisions, tickets
+from intake.store.decisions import Answer
+from intake.web.context import current_context
+from intake.web.guards import refuse_erased
+from intake.web.idempotency import answered_once
+from intake.web.identity import note
+
+
+@blueprint.get("/bench")
+def bench_page() -> str:
+    """What is on the bench, and what waits to be collected."""
+    ctx = current_context()
+    with ctx.store.reading() as db:
+        return render_template(
+            "bench/bench.html",
+            book=ctx.book,
+            today=ctx.today,
+            on_bench=bench.tickets_on(db, ctx.today),
+            done=tickets.in_state(db, "done"),
+            refused=tickets.in_state(db, "refused"),
+            handed=tickets.find(db, request.args.get("handed", "")),
+            part=tickets.find(db, request.args.get("part", "")),
+        )
+
+
+@blueprint.post("/tickets/<uuid:ticket>/work/<what>")
+def settle_work(ticket: UUID, what: str) -> Response:
+    """The work is done, the instrument is handed back, or one of them is not so after all."""
+    ctx, id = current_context(), str(ticket)
+    known = {"part": _part, "done": _done, "collected": _collected, "again": _again, "kept": _kept}
+    settle = known.get(what) or abort(404)
+
+    def effect(db: Database) -> Response:
+        if tickets.find(db, id) is None:
+            abort(404)
+        refuse_erased(db, id)
+        settle(ctx, db, id)
+        handed, part = (id if what == done else None for done in ("collected", "part"))
+        return make_response(redirect(url_for("bench.bench_page", handed=handed, part=part), 303))
+
+    return answered_once(effect)
+
+
+def _part(ctx: Context, db: Database, ticket: str) -> None:
+    if bench.part_done(db, ticket, ctx.today):
+        note(db, "part of the work done", ticket=ticket)
+
+
+def _done(ctx: Context, db: Database, ticket: str) -> None:
+    if bench.take_off(db, ticket):
+        tickets.change(db, ticket, ctx.now(), state="done")
+        note(db, "work done", ticket=ticket)
+
+
+def _collected(ctx: Context, db: Database, ticket: str) -> None:
+    """Also without any work: who said no fetches the instrument too."""
+    bench.take_off(db, ticket)
+    tickets.change(db, ticket, ctx.now(), state="collected")
+    note(db, "handed back", ticket=ticket)
+
+
+def _kept(ctx: Context, db: Database, ticket: str) -> None:
+    """A slip of the thumb: it is still here, and waits to be collected."""
+    said = [one.kind for one in decisions.of_ticket(db, ticket) if one.kind in ("goahead", "refused")]
+    if not said:
+        abort(409, _("Nobody has said yes or no to this ticket’s quote."))
+    found = tickets.find(db, ticket)
+    if found and found.state == "collected":
+        tickets.change(db, ticket, ctx.now(), state="done" if said[-1] == "goahead" else "refused")
+        note(db, "not handed back after all", ticket=ticket)
+
+
+def _again(ctx: Context, db: Database, ticket: str) -> None:
+    yes = _yes(db, ticket)
+    found = tickets.find(db, ticket)
+    if found and found.state not in ("done", "signed"):
+        abort(409, _("This ticket does not wait to be collected any more. Open the bench again."))
+    planned = json.loads(yes.offer).get("bench", ())
+    pieces = [(date.fromisoformat(day), Fraction(hours)) for day, hours in planned]
+    bench.put(db, ticket, pieces, date.fromisoformat(yes.ready))
+    tickets.change(db, ticket, ctx.now(), state="signed")
+    note(db, "work not done after all", ticket=ticket)
+
+
+def _yes(db: Database, ticket: str) -> Answer:
+    """The customer's last yes. Aborts with 409 where there is none."""
+    yes = next((one for one in reversed(decisions.of_ticket(db, ticket)) if one.kind == "goahead"), None)
+    return yes or abort(409, _("Nobody has said yes to this ticket’s quote."))

@@ -1,0 +1,29 @@
+"""The board: every ticket of late."""
+
+from __future__ import annotations
+
+from flask import Response, render_template, request
+
+from intake.screens.board.blueprint import blueprint
+from intake.store import tickets
+from intake.web.context import current_context
+
+
+@blueprint.get("/")
+def board() -> str:
+    """Tickets, newest first; `q` finds by any words, also a number or serial; `before` turns the page."""
+    ctx, words = current_context(), request.args.get("q", "").strip()[:100]
+    found = tickets.board(ctx.store.db, words, before=_before())
+    older = found[-1].number if len(found) >= tickets.PAGE else None
+    return render_template("board/board.html", book=ctx.book, tickets=found, q=words, older=older)
+
+
+def _before() -> int:
+    number = request.args.get("before", "")
+    return int(number) if number.isascii() and number.isdigit() and len(number) < 16 else tickets.LAST
+
+
+@blueprint.get("/ping")
+def ping() -> Response:
+    """Is the line up? Nothing may answer this but the server itself."""
+    return Response(status=204, headers={"Cache-Control": "no-store"})

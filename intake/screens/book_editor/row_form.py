@@ -1,0 +1,160 @@
+"""One row of a book's CSV as a form, whatever its headings are."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import cast
+
+from wtforms import Field, SelectChoice, SelectField, StringField, TextAreaField
+
+from intake.book.model import Book
+from intake.book.problems import Problem
+from intake.book.waits import WAIT_KINDS
+from intake.i18n.messages import N_
+from intake.screens.book_editor.forms import OwnerForm
+from intake.screens.book_editor.shop_toml import as_amount
+from intake.trade.registry import REGISTRY
+
+LONG = re.compile(r"(then )?(says|caution|why|note)( \[\w+\])?")
+NUMBERS = ("quick", "usual", "slow", "price", "cost")
+FIRST = {
+    "jobs.csv": ("name", "name [fr]", "quick", "usual", "slow", "price", "parts", "after", "caution"),
+    "parts.csv": ("name", "name [fr]", "cost", "price", "unit", "taxed"),
+}
+"""What an owner changes often; the rest is folded away."""
+LABELS = {
+    "jobs.csv": {
+        "name": N_("Name on the quote"),
+        "name [fr]": N_("Name in French"),
+        "quick": N_("Hours, when it goes quickly"),
+        "usual": N_("Hours, as usual"),
+        "slow": N_("Hours, when it goes slowly"),
+        "price": N_("Flat price instead of hours"),
+        "parts": N_("Parts"),
+        "after": N_("Comes after"),
+        "caution": N_("Caution"),
+        "caution [fr]": N_("Caution in French"),
+        "group": N_("Group"),
+        "stage": N_("Stage"),
+        "needs": N_("Needs"),
+        "needs if found": N_("Needs, if found"),
+        "includes": N_("Includes"),
+        "forecast after": N_("Is a forecast after"),
+        "operations": N_("Shared bench work"),
+        "wait": N_("Wait afterwards"),
+        "wait kind": N_("What it waits for"),
+        "splits": N_("May stop at closing time"),
+        "skill": N_("Skill"),
+        "per": N_("Counted per"),
+        "per [fr]": N_("Counted per, in French"),
+    },
+    "parts.csv": {
+        "name": N_("Name on the quote"),
+        "name [fr]": N_("Name in French"),
+        "cost": N_("What it costs the shop"),
+        "price": N_("Price"),
+        "unit": N_("Sold by"),
+        "taxed": N_("Taxed"),
+    },
+}
+HINTS = {
+    ("jobs.csv", "price"): N_("Empty: the hours at the labour rate."),
+    ("jobs.csv", "parts"): N_("Ids with a blank between them; bone*2 is two."),
+    ("jobs.csv", "after"): N_("Ids of the jobs that come before it, if they are done at all."),
+    ("jobs.csv", "wait"): N_("As 24 h or 10 d."),
+    ("parts.csv", "price"): N_("Empty: the cost and the usual markup."),
+}
+WORDS = ("one", "several")
+YES = [SelectChoice("yes", N_("yes")), SelectChoice("no", N_("no"))]
+CHOICES = {
+    "splits": YES,
+    "taxed": YES,
+    "wait kind": [SelectChoice("", "–"), *(SelectChoice(kind) for kind in WAIT_KINDS)],
+}
+
+
+class RowForm(OwnerForm):
+    """`headings` are those of the file, one field for each."""
+
+    headings: tuple[str, ...] = ()
+
+    def cell(self, heading: str) -> Field:
+        """The field of a heading."""
+        return self._fields[f"c{self.headings.index(heading)}"]
+
+    @property
+    def first(self) -> list[Field]:
+        """The fields that always show."""
+        return [self.cell(heading) for heading in self.headings if heading in self._often]
+
+    @property
+    def others(self) -> list[Field]:
+        return [self.cell(heading) for heading in self.headings if heading not in self._often]
+
+    def typed(self, before: Sequence[str]) -> tuple[str, ...]:
+        """The cells as the file writes them; one that says what it said before is left as it was."""
+        return tuple(
+            _written(heading, self.cell(heading).data or "", cell)
+            for heading, cell in zip(self.headings, before, strict=True)
+        )
+
+    @property
+    def _often(self) -> Sequence[str]:
+        return FIRST.get(self.file, self.headings)
+
+    file = ""
+
+
+def _written(heading: str, typed: str, before: str) -> str:
+    if typed.split() == before.split():
+        return before
+    text = " ".join(typed.split())
+    return as_amount(text) if heading in NUMBERS else text
+
+
+def form_of(file: str, headings: tuple[str, ...], book: Book) -> type[RowForm]:
+    """The form for a file with these headings; the book says what a fact is."""
+    fields = {f"c{at}": _field(file, heading, book) for at, heading in enumerate(headings) if heading}
+    named = tuple(heading for heading in headings if heading)
+    assert len(named) == len(headings), "a column without a heading cannot be edited here"
+    return cast(
+        type[RowForm], type("FileRowForm", (RowForm,), {"headings": headings, "file": file, **fields})
+    )
+
+
+def cells(headings: Sequence[str], row: Sequence[str]) -> Mapping[str, str]:
+    """A row's cells by the names of the fields."""
+    return {f"c{at}": cell for at, (_heading, cell) in enumerate(zip(headings, row, strict=True))}
+
+
+def _field(file: str, heading: str, book: Book) -> Field:
+    label = LABELS.get(file, {}).get(heading, heading)
+    hint = HINTS.get((file, heading), "") or _of_fact(heading, book)
+    if file in FIRST and heading in CHOICES:
+        return SelectField(label, choices=CHOICES[heading], validate_choice=False, description=hint)
+    kind = TextAreaField if LONG.fullmatch(heading) else StringField
+    keys = {"inputmode": "decimal"} if heading in NUMBERS else {}
+    return kind(label, description=hint, render_kw=keys)
+
+
+def _of_fact(heading: str, book: Book) -> str:
+    """The question behind a column of a table, and what it may be; or where a reading comes from."""
+    id = heading.split(" [")[0]
+    if id in REGISTRY:
+        return REGISTRY[id].doc.split("\n")[0]
+    question = book.questions.get(id)
+    if question is None:
+        return ""
+    choices = ", ".join(f'"{choice.id}"' for choice in question.values) if question.kind in WORDS else ""
+    return f"{question.label}: {choices}" if choices else str(question.label)
+
+
+def field_of(problem: Problem, form: RowForm, file: str, row: int | None) -> str:
+    """The cell that a problem is about: of this row, or of its column where the sentence names the row."""
+    if problem.file != file or problem.column not in form.headings:
+        return ""
+    cell = form.cell(problem.column)
+    id = form.cell("id").data if "id" in form.headings else ""
+    mine = problem.row == row or (bool(id) and id in re.split(r"[^\w-]+", problem.sentence))
+    return cell.name if mine else ""

@@ -1,0 +1,150 @@
+"""The wizard as one document, blank or filled, and the whole form that posts without JavaScript."""
+
+from __future__ import annotations
+
+from uuid import UUID
+
+from flask import Response, abort, make_response, redirect, render_template, request, url_for
+from sqlite_utils import Database
+
+from intake.book.model import Book
+from intake.screens.wizard.blueprint import blueprint
+from intake.screens.wizard.photos import take_photo
+from intake.screens.wizard.steps import device_name
+from intake.services.context import Context
+from intake.services.images import ImageError, Picture, as_jpeg
+from intake.services.responses import responses_of
+from intake.services.saving import save_entry, write_words
+from intake.services.step_form import PASSED, fields_of_step
+from intake.services.ticket_view import TicketView
+from intake.store import photos, steps, tickets
+from intake.store.ids import uuid7
+from intake.store.steps import Entry
+from intake.web.build import build
+from intake.web.context import current_context
+from intake.web.idempotency import Effect, prepared_once
+
+
+@blueprint.get("/walkin")
+def blank_wizard() -> Response:
+    """The same document for everyone, so that a phone may keep it."""
+    ctx = current_context()
+    answer = Response(wizard_page(ctx, ctx.store.db, None, TicketView(ctx, {}, {})))
+    answer.headers["Cache-Control"] = "no-cache"
+    answer.headers["Build"] = build()  # a phone keeps no other answer than this
+    return answer
+
+
+@blueprint.get("/tickets/<uuid:ticket>")
+def wizard(ticket: UUID) -> str:
+    """The wizard filled in; blank for an id that a phone has made and not sent yet."""
+    return _read(str(ticket))
+
+
+@blueprint.get("/tickets/<uuid:ticket>/quote")
+def quote_step(ticket: UUID) -> str:
+    """The wizard at its last step."""
+    return _read(str(ticket), at="quote")
+
+
+@blueprint.post("/walkin")
+def save_new() -> Response:
+    """The whole form of a ticket that has no id yet."""
+    ticket = str(uuid7(current_context().now()))
+    return prepared_once(lambda: _whole_form(ticket))
+
+
+@blueprint.post("/tickets/<uuid:ticket>")
+def save_all(ticket: UUID) -> Response:
+    """The whole form."""
+    return prepared_once(lambda: _whole_form(str(ticket)))
+
+
+def _read(ticket: str, at: str = "") -> str:
+    ctx = current_context()
+    with ctx.store.reading() as db:
+        return wizard_page(ctx, db, ticket, TicketView.of(ctx, db, ticket), at)
+
+
+def wizard_page(ctx: Context, db: Database, ticket: str | None, sheet: TicketView, at: str = "") -> str:
+    """The whole document; `at` names the step to open."""
+    return render_template(
+        "wizard/wizard.html",
+        book=ctx.book,
+        ticket=tickets.find(db, ticket) if ticket else None,
+        ticket_id=ticket or "",
+        steps=sheet.views(),
+        at=at,
+        photos=photos.of_ticket(db, ticket) if ticket else [],
+        complaint_steps=complaint_steps(ctx.book),
+        heard=responses_of(db, ticket) if ticket else None,
+        discount_problem=sheet.discount_problem,
+        **(sheet.summary.context() if sheet.summary else {"summary": None}),
+    )
+
+
+def complaint_steps(book: Book) -> dict[str, list[str]]:
+    """Complaint id → ids of the steps that it calls for."""
+    asked = book.questions.get("complaints")
+    return {
+        complaint.id: [step.id for step in book.steps if step.always or complaint.id in step.needed_for]
+        for complaint in (asked.values if asked else ())
+    }
+
+
+def _whole_form(ticket: str) -> Effect:
+    """Decode the photos, then save the rest with them. A refused one must not cost what came with it."""
+    pictures, refused = [], {}
+    for file in request.files.getlist("photos"):
+        try:
+            if file.filename:
+                pictures.append(as_jpeg(file.stream.read()))
+        except ImageError as error:
+            refused["photos"] = str(error)
+    return lambda db: _save_all(db, ticket, pictures, refused)
+
+
+def _save_all(db: Database, ticket: str, pictures: list[Picture], refused: dict[str, str]) -> Response:
+    """Store every step that changed. What is wrong comes back beside its field, with all that was typed."""
+    ctx = current_context()
+    clashed = [_save_changed(ctx, db, ticket, step.id) for step in ctx.book.steps]
+    for picture in pictures:
+        take_photo(ctx, db, ticket, picture)
+    sheet = TicketView.of(ctx, db, ticket)
+    sheet.refused.update(refused)
+    if tickets.find(db, ticket):
+        write_words(ctx, db, ticket, sheet)
+    if any(clashed) or sheet.problems:
+        page = wizard_page(ctx, db, ticket, sheet, _first_wrong(ctx, sheet))
+        return Response(page, 412 if any(clashed) else 422)
+    view = "wizard.quote_step" if request.form.get("go") == "quote" else "wizard.wizard"
+    return make_response(redirect(url_for(view, ticket=ticket), 303))
+
+
+def _first_wrong(ctx: Context, sheet: TicketView) -> str:
+    return next((ctx.book.questions[id].step for id in ctx.book.questions if id in sheet.problems), "")
+
+
+def _save_changed(ctx: Context, db: Database, ticket: str, step: str) -> bool:
+    """Save the step if the form says something new of it. True if it clashed."""
+    old = steps.latest(db, ticket).get(step, Entry(step, ()))
+    typed = fields_of_step(ctx.book, step, request.form.items(multi=True))
+    new = Entry(step, typed, _passed(old, typed), device_name())
+    if new.same_words(old):
+        return False
+    return save_entry(ctx, db, ticket, new, _based_on(step)).refused is not None
+
+
+def _passed(old: Entry, typed: steps.Pairs) -> str:
+    """The button pressed, else as before; a step that was not assessed is, once somebody fills it in."""
+    pressed = request.form.get(f"passed.{old.step}")
+    if pressed is None:
+        return "" if old.passed == "not_assessed" and typed != old.fields else old.passed
+    if pressed not in PASSED:
+        abort(400)
+    return pressed
+
+
+def _based_on(step: str) -> int:
+    text = request.form.get(f"based_on.{step}", "0")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else 0

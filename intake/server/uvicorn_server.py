@@ -1,0 +1,274 @@
+"""The one production server, for http and TLS, on Linux, macOS and Windows: uvicorn in this process.
+
+Measured first: Granian's WSGI side keeps a thread for every body that trickles in (eight slow phones stop
+the shop), has no time limit on one, and hands the application a body cut short as if it were whole. waitress
+lacks TLS and gunicorn Windows. uvicorn takes requests in without threads; `asgi.Bridge` runs Flask behind it.
+A renewed certificate is taken into the running server: new connections use it, nothing stops.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import errno
+import logging
+import signal
+import socket
+import ssl
+import sys
+import threading
+from collections.abc import Awaitable, Callable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from types import FrameType
+from typing import Any, cast
+from wsgiref.types import WSGIApplication
+
+import h11
+import uvicorn
+from flask import Flask
+from uvicorn.protocols.http.h11_impl import H11Protocol
+from uvicorn.server import HANDLED_SIGNALS
+
+from intake.server.asgi import Bridge
+
+log = logging.getLogger(__name__)
+THREADS = 8
+FEW_THREADS = 2
+BACKLOG = 128
+MOST_CONNECTIONS = 400
+HEADER_PATIENCE = 20
+BODY_PATIENCE = 30
+FINISHING = 30
+UNLIMITED = sys.maxsize
+HOURLY = 3600.0
+
+
+class ServerError(Exception):
+    """Why the server cannot start: one sentence for whoever starts it."""
+
+
+@dataclass(frozen=True)
+class TlsFiles:
+    """Certificate chain and key, PEM; one file may hold both.
+
+    `renew` is asked at the start and every hour, in a thread, and returns true when it wrote the files anew.
+    """
+
+    chain: Path
+    key: Path
+    renew: Callable[[], bool] = lambda: False
+
+
+@dataclass(frozen=True)
+class Beside:
+    """A listener for plain http beside the main one: the application, or what `wrap` leaves of it."""
+
+    host: str
+    port: int
+    wrap: Callable[[Flask], WSGIApplication] | None = None
+
+
+@dataclass(frozen=True)
+class Running:
+    """Where the server listens. `stop` ends it from any thread, after the requests it is answering."""
+
+    scheme: str
+    host: str
+    port: int
+    stop: Callable[[], None]
+
+    @property
+    def url(self) -> str:
+        host = f"[{self.host}]" if ":" in self.host else self.host
+        return f"{self.scheme}://{host}:{self.port}/"
+
+
+def serve(
+    make_app: Callable[[], Flask],
+    host: str,
+    port: int,
+    tls: TlsFiles | None = None,
+    on_ready: Callable[[Running], object] | None = None,
+    check_every: float = HOURLY,
+    beside: Sequence[Beside] = (),
+) -> None:
+    """Serve what `make_app` makes until SIGTERM, SIGINT or `Running.stop`.
+
+    The addresses are taken before the application is made. Requests being answered get FINISHING seconds.
+    `check_every` is how many seconds pass between questions for a renewed certificate.
+    """
+    context = tls_context(tls) if tls else None
+    with ExitStack() as held:
+        listeners = [held.enter_context(listen(host, port))]
+        listeners += [held.enter_context(listen(one.host, one.port)) for one in beside]
+        app = make_app()
+        bridge = Bridge(app, THREADS, app.config["MAX_CONTENT_LENGTH"] or UNLIMITED, BODY_PATIENCE)
+        held.callback(bridge.close)
+        servers = [_Server(_configure(bridge, context, _renewer(tls, context), check_every))]
+        servers += [_Server(_configure(_shown(one, app, bridge, held))) for one in beside]
+        if on_ready:
+            at = listeners[0].getsockname()[1]
+            on_ready(Running("https" if tls else "http", host, at, lambda: _ask_to_stop(servers)))
+        with _signals_to(servers):
+            asyncio.run(_run(servers, listeners))
+
+
+def _shown(one: Beside, app: Flask, bridge: Bridge, held: ExitStack) -> Bridge:
+    """The application itself, or the part of it that this listener shows, with few threads of its own."""
+    if one.wrap is None:
+        return bridge
+    small = Bridge(one.wrap(app), FEW_THREADS, 0, BODY_PATIENCE)
+    held.callback(small.close)
+    return small
+
+
+async def _run(servers: Sequence[_Server], listeners: Sequence[socket.socket]) -> None:
+    await asyncio.gather(*(server.serve(sockets=[at]) for server, at in zip(servers, listeners, strict=True)))
+
+
+def _ask_to_stop(servers: Sequence[_Server]) -> None:
+    for server in servers:
+        server.should_exit = True
+
+
+@contextmanager
+def _signals_to(servers: Sequence[_Server]) -> Iterator[None]:
+    """Let SIGTERM and SIGINT stop them all. Nothing is raised again: our own clean-up is to come."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def pass_on(number: int, frame: FrameType | None) -> None:
+        for server in servers:
+            server.handle_exit(number, frame)
+
+    before = {number: signal.signal(number, pass_on) for number in HANDLED_SIGNALS}
+    try:
+        yield
+    finally:
+        for number, handler in before.items():
+            signal.signal(number, handler)
+
+
+def listen(host: str, port: int) -> socket.socket:
+    """A socket that listens there. Raises ServerError, with what can be done about it."""
+    listener = None
+    try:
+        found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
+        family, kind, protocol, _, address = min(found, key=lambda entry: entry[0] != socket.AF_INET)
+        # Named as TCP, or asyncio leaves Nagle's delay on and answers wait 40 ms for an acknowledgement.
+        listener = socket.socket(family, kind, protocol or socket.IPPROTO_TCP)
+        exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)  # Windows: there, REUSEADDR shares the port
+        listener.setsockopt(socket.SOL_SOCKET, exclusive or socket.SO_REUSEADDR, 1)
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
+        listener.bind(address)
+        listener.listen(BACKLOG)
+    except OSError as error:
+        if listener:
+            listener.close()
+        raise ServerError(_why_not(error, host, port)) from error
+    return listener
+
+
+def tls_context(tls: TlsFiles) -> ssl.SSLContext:
+    """TLS 1.2 and newer with that certificate. Raises ServerError if the files do not serve."""
+    context = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH)
+    context.minimum_version = ssl.TLSVersion.TLSv1_2
+    context.set_alpn_protocols(["http/1.1"])
+    try:
+        context.load_cert_chain(tls.chain, tls.key)
+    except OSError as error:
+        raise ServerError(
+            f"The certificate {tls.chain} with the key {tls.key} cannot be used: {error}."
+        ) from error
+    return context
+
+
+def _why_not(error: OSError, host: str, port: int) -> str:
+    if error.errno == errno.EADDRINUSE:
+        return f"Port {port} is taken by another program; stop it, or choose another with --port."
+    if error.errno == errno.EACCES:
+        return f"Port {port} may not be used by this user; choose one above 1023 with --port."
+    if isinstance(error, socket.gaierror) or error.errno == errno.EADDRNOTAVAIL:
+        return f"This machine has no address {host}; choose one of its own."
+    return f"Cannot listen on {host}, port {port}: {error.strerror or error}."
+
+
+def _configure(
+    app: Bridge,
+    context: ssl.SSLContext | None = None,
+    renew: Callable[[], Awaitable[None]] | None = None,
+    check_every: float = HOURLY,
+) -> uvicorn.Config:
+    """No access log, since addresses of customers' pages hold their keys; it believes no proxy."""
+    return uvicorn.Config(
+        cast(Any, app),
+        http=_Protocol,
+        ws="none",
+        lifespan="off",
+        interface="asgi3",
+        log_config=None,
+        log_level="warning",
+        access_log=False,
+        server_header=False,
+        proxy_headers=False,
+        limit_concurrency=MOST_CONNECTIONS,
+        backlog=BACKLOG,
+        timeout_graceful_shutdown=FINISHING,
+        ssl_context_factory=(lambda _config, _default: context) if context else None,
+        callback_notify=renew,
+        timeout_notify=cast(int, check_every),
+    )
+
+
+def _renewer(tls: TlsFiles | None, context: ssl.SSLContext | None) -> Callable[[], Awaitable[None]]:
+    """Take a renewed certificate into the running server; without one, the old goes on serving."""
+
+    async def renew() -> None:
+        if not (tls and context):
+            return
+        try:
+            if await asyncio.to_thread(tls.renew):
+                context.load_cert_chain(tls.chain, tls.key)
+        except Exception:
+            log.exception("The certificate could not be renewed; the old one is still in use.")
+
+    return renew
+
+
+class _Server(uvicorn.Server):
+    """uvicorn, which leaves signals to whoever runs several of it."""
+
+    @contextmanager
+    def capture_signals(self) -> Iterator[None]:
+        yield
+
+
+class _Protocol(H11Protocol):
+    """uvicorn's HTTP/1.1, which has no limit on how long a client may take over its headers."""
+
+    _waiting: asyncio.TimerHandle | None = None
+
+    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
+        super().connection_made(transport)
+        self._watch_headers()
+
+    def data_received(self, data: bytes) -> None:
+        super().data_received(data)
+        self._watch_headers()
+
+    def connection_lost(self, exc: Exception | None) -> None:
+        self._forget()
+        super().connection_lost(exc)
+
+    def _watch_headers(self) -> None:
+        if self.conn.their_state is not h11.IDLE:
+            self._forget()
+        elif self._waiting is None:
+            self._waiting = self.loop.call_later(HEADER_PATIENCE, self.transport.close)
+
+    def _forget(self) -> None:
+        if self._waiting:
+            self._waiting.cancel()
+        self._waiting = None

@@ -1,0 +1,1 @@
+"""What the shop does, without Flask: price a ticket, keep a quote, decide, erase."""

@@ -1,0 +1,243 @@
+"""What a customer says, checked and written down: choosing, a question, a yes, a no."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from flask import abort, request
+from sqlite_utils import Database
+
+from intake.quoting.calendar import Bench
+from intake.quoting.model import Offer
+from intake.quoting.schedule import booked_by
+from intake.services import signature
+from intake.services.commitments import discount_on
+from intake.services.context import Context
+from intake.services.discount_limit import discount_as_kept, over_limit
+from intake.services.quote_view import QuoteView
+from intake.store import bench, decisions, events, tickets
+from intake.store.decisions import Answer
+from intake.store.events import NOBODY, By
+
+LONGEST = 2000
+LONGEST_NAME = 120
+
+
+@dataclass(frozen=True)
+class Said:
+    """How an answer came, and which member of staff took it, if one did."""
+
+    way: str = "link"
+    by: By = NOBODY
+    link: int = 0
+
+
+def changed_choice(visit: QuoteView) -> frozenset[str]:
+    """What the form's button makes of the choice that the form showed. Aborts with 400 for unknown jobs."""
+    picked = frozenset(request.form.getlist("jobs"))
+    offer, added, dropped = (request.form.get(name, "") for name in ("offer", "add", "drop"))
+    known = set(visit.menu.jobs)
+    if not picked <= known or not {added, dropped} - {""} <= known:
+        abort(400)
+    if offer:
+        if offer not in visit.quote.offers:
+            abort(400)
+        return frozenset(visit.quote.offers[offer].jobs)  # type: ignore[index]
+    if added:
+        return picked | {added}
+    if dropped:
+        return visit.menu.without(picked, dropped)[0]
+    return picked
+
+
+def choose(ctx: Context, db: Database, visit: QuoteView, jobs: Iterable[str], said: Said) -> None:
+    """Keep the choice of the moment; the board hears of it."""
+    ticket, revision, now = visit.ticket.id, visit.frozen.revision, ctx.now()
+    ordered = [id for id in visit.menu.jobs if id in set(jobs)]
+    if decisions.choose(db, ticket, revision, ordered, now):
+        events.record(db, "offer chosen", now, ticket=ticket, by=said.by, revision=revision, way=said.way)
+    state(ctx, db, visit, "chosen")
+
+
+def ask(ctx: Context, db: Database, visit: QuoteView, said: Said) -> bool:
+    """Keep a question to the shop; false if it is empty or one too many."""
+    words, name = _words("question"), _line("name")
+    ticket, now = visit.ticket.id, ctx.now()
+    if not words or not decisions.may_say(db, ticket, "question", words, now):
+        return False
+    answer = Answer(
+        ticket, visit.frozen.revision, "question", said.way, name=name, words=words, link=said.link
+    )
+    decisions.say(db, answer, now)
+    events.record(db, "question asked", now, ticket=ticket, revision=visit.frozen.revision)
+    state(ctx, db, visit, "question")
+    return True
+
+
+def refuse(ctx: Context, db: Database, visit: QuoteView, said: Said) -> None:
+    """A no, with its reason if one was given; said again and again it is kept once, and has an end."""
+    ticket, now, words = visit.ticket.id, ctx.now(), _words("reason")
+    if not decisions.may_say(db, ticket, "refused", words, now):
+        return
+    answer = Answer(
+        ticket,
+        visit.frozen.revision,
+        "refused",
+        said.way,
+        name=_line("name"),
+        words=words,
+        quote_sha256=visit.sha256,
+        who=said.by.who,
+        link=said.link,
+    )
+    decisions.say(db, answer, now)
+    events.record(db, "quote refused", now, ticket=ticket, by=said.by, revision=visit.frozen.revision)
+    state(ctx, db, visit, "refused")
+
+
+@dataclass(frozen=True)
+class Problem:
+    """Why a yes was not kept: 422 for something missing in the form, 409 for something that has changed."""
+
+    sentence: str
+    status: int = 422
+
+
+def agree(ctx: Context, db: Database, visit: QuoteView, said: Said) -> Problem | None:
+    """A yes to exactly what the form showed: quote, sum and ready day; None when it stands.
+
+    Aborts with 409 when the quote or the sum on the form is no longer that of the store.
+    """
+    _ = visit.formats.say
+    picked = frozenset(request.form.getlist("jobs"))
+    if not picked <= set(visit.menu.jobs):
+        abort(400)
+    offer = visit.menu.select(picked).offer
+    if (request.form.get("quote"), request.form.get("total")) != (visit.sha256, str(offer.total)):
+        abort(409, _("The quote changed while you were reading. Please look at it once more."))
+    name, drawn = _line("name"), signature.read(request.form.get("drawn", ""))
+    if not offer.jobs:
+        return Problem(_("Choose at least one job, or say no below."))
+    if _too_much_off(db, visit):
+        words = _("The discount on this quote is more than may be given; the shop makes a new one.")
+        return Problem(words, 409)
+    if _later_than_shown(offer.ready):
+        words = _("The ready day has moved to {day}. Please look at it once more.")
+        return Problem(words.format(day=visit.formats.day(offer.ready)), 409)
+    if not name:
+        return Problem(_("Please write your name."))
+    if not (request.form.get("agreed") or drawn):
+        return Problem(_("Please tick the box, or sign with a finger."))
+    words = _words("note")
+    if said.way == "telephone" and not words:
+        return Problem(_("Please note who said what on the telephone."))
+    _keep_yes(ctx, db, visit, said, offer, picked, name, drawn, words)
+    return None
+
+
+def _later_than_shown(ready: date) -> bool:
+    """The form showed an earlier day, or none. An emptier bench may bring a day forward."""
+    try:
+        return ready > date.fromisoformat(request.form.get("ready", ""))
+    except ValueError:
+        return True
+
+
+def _too_much_off(db: Database, visit: QuoteView) -> bool:
+    """The quote's discount is more than whoever gave it may give."""
+    quote, shop = visit.quote, visit.book.shop
+    if quote.discount is None:
+        return False
+    most = quote.discount.most
+    if most is None:  # an earlier version did not write it down
+        standing = discount_on(db, visit.ticket.id, shop)
+        same = discount_as_kept(standing, quote.discount) == quote.discount
+        most = (standing.most if standing and same else None) or shop.discount_most
+    return over_limit(quote, visit.book, most)
+
+
+def _keep_yes(
+    ctx: Context,
+    db: Database,
+    visit: QuoteView,
+    said: Said,
+    offer: Offer,
+    picked: frozenset[str],
+    name: str,
+    drawn: str,
+    words: str,
+) -> None:
+    ticket, revision, now = visit.ticket.id, visit.frozen.revision, ctx.now()
+    yes = Answer(
+        ticket,
+        revision,
+        "goahead",
+        said.way,
+        name=name,
+        words=words,
+        signature=drawn or "typed",
+        quote_sha256=visit.sha256,
+        jobs=json.dumps(list(offer.jobs)),
+        offer=agreed(visit, offer, picked),
+        total=str(offer.total),
+        currency=visit.quote.currency,
+        deposit=str(offer.deposit),
+        ready=offer.ready.isoformat(),
+        who=said.by.who,
+        link=said.link,
+    )
+    decisions.say(db, yes, now)
+    events.record(
+        db, "go-ahead", now, ticket=ticket, by=said.by, revision=revision, way=said.way, total=yes.total
+    )
+    bench.put(db, ticket, _pieces(visit, offer), offer.ready)
+    tickets.change(db, ticket, now, state="signed", total=yes.total, currency=yes.currency, ready=yes.ready)
+
+
+def agreed(visit: QuoteView, offer: Offer, picked: frozenset[str]) -> str:
+    """What was agreed, as JSON: the name of the choice, its jobs and sums, and when the bench does them."""
+    return json.dumps(
+        {
+            "name": visit.tier_name(offer),
+            "picked": sorted(picked),
+            "jobs": [[id, visit.names([id])] for id in offer.jobs],
+            "sums": visit.sums(offer),
+            "tax": str(offer.tax),
+            "bench": [[day.isoformat(), str(hours)] for day, hours in _pieces(visit, offer)],
+        },
+        ensure_ascii=False,
+    )
+
+
+def _pieces(visit: QuoteView, offer: Offer) -> list[tuple[date, Fraction]]:
+    """The offer's bench hours, each piece with the day that was planned for it."""
+    booked = booked_by(offer, Bench(visit.book.shop))
+    return [(one.not_before, one.hours) for one in booked if one.not_before]
+
+
+STRENGTH = ("quoted", "unsent", "sent", "seen", "chosen", "question", "refused", "signed")
+
+
+def state(ctx: Context, db: Database, visit: QuoteView, new: str) -> None:
+    """Show it on the board, unless the ticket is further already or the revision is an old one."""
+    if not visit.newest:
+        return
+    now = tickets.find(db, visit.ticket.id)
+    reached = STRENGTH.index(now.state) if now and now.state in STRENGTH else -1
+    forward = STRENGTH.index(new) > reached or (
+        new in ("chosen", "question") and now and now.state != "signed"
+    )
+    if now and now.state in (*STRENGTH, "started") and forward:
+        tickets.change(db, visit.ticket.id, ctx.now(), state=new)
+
+
+def _words(name: str) -> str:
+    return request.form.get(name, "").replace("\r\n", "\n").strip()[:LONGEST]
+
+
+def _line(name: str) -> str:
+    return " ".join(request.form.get(name, "").split())[:LONGEST_NAME]

@@ -1,0 +1,83 @@
+"""Keeping a quote: the document, the row, and what the board says of it."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+
+from flask import Response, abort
+from sqlite_utils import Database
+
+from intake import __version__
+from intake.i18n.messages import _
+from intake.quoting.model import Discount
+from intake.quoting.serialise import dumps, loads
+from intake.quoting.to_json import quote_json
+from intake.screens.quotes.page import _to_quote
+from intake.services.context import Context
+from intake.services.discount_limit import discount_as_kept
+from intake.services.estimates import Estimate
+from intake.services.ticket_view import TicketView
+from intake.services.walkins import as_json
+from intake.store import quotes, tickets
+from intake.store.files import write_durably
+from intake.store.quotes import FrozenQuote
+from intake.store.timestamps import stamp
+from intake.web.identity import note
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A quote ready to be kept, printed before the store is locked."""
+
+    walkin: str
+    summary: Estimate
+    revision: int
+    pdf: bytes
+    staff: str
+
+
+def _still_holds(ctx: Context, frozen: FrozenQuote, walkin: str, discount: Discount | None) -> bool:
+    """The same words, the same book, the same discount, and not past its day."""
+    if (frozen.walkin, frozen.book_digest) != (walkin, ctx.book.digest):
+        return False
+    quote = loads(frozen.exact)
+    same = discount_as_kept(discount, quote.discount) == quote.discount
+    return same and ctx.today <= quote.valid_until
+
+
+def _keep(ctx: Context, db: Database, ticket: str, draft: Draft) -> Response:
+    """Write the revision. Another request may have been quicker: its revision then stands for this one
+    too, or the ticket has changed and nothing is kept (409)."""
+    last = quotes.latest(db, ticket)
+    if last and _still_holds(ctx, last, draft.walkin, draft.summary.quote.discount):
+        return _to_quote(ticket, last.revision)
+    newest = last.revision + 1 if last else 1
+    sheet = TicketView.of(ctx, db, ticket)
+    same = as_json(sheet.walkin) == draft.walkin and sheet.discount == draft.summary.quote.discount
+    if not same or newest != draft.revision:
+        abort(409, _("The ticket changed while the quote was being written. Look at it and try again."))
+    found = tickets.find(db, ticket)
+    assert found is not None
+    sha256 = hashlib.sha256(draft.pdf).hexdigest()
+    file = f"{found.number}-{draft.revision}-{sha256[:12]}.pdf"
+    write_durably(ctx.store.quotes / file, draft.pdf)
+    now, made = ctx.now(), draft.summary.quote
+    kept = FrozenQuote(
+        ticket=ticket,
+        revision=draft.revision,
+        made_at=stamp(now),
+        book_digest=made.book_digest,
+        app_version=__version__,
+        walkin=draft.walkin,
+        quote=json.dumps(quote_json(made), ensure_ascii=False),
+        exact=dumps(made),
+        pdf_sha256=sha256,
+        pdf_file=file,
+        staff=draft.staff,
+    )
+    quotes.keep(db, kept)
+    tickets.change(db, ticket, now, state="quoted", **draft.summary.board_price())
+    note(db, "quote frozen", ticket=ticket, revision=draft.revision)
+    return _to_quote(ticket, draft.revision)

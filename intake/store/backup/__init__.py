@@ -1,0 +1,1 @@
+"""Backups: made, read back, kept by a rule."""

@@ -1,0 +1,48 @@
+"""Idempotency keys: a request that comes twice gets the answer of the first, and acts once."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from datetime import datetime
+
+from sqlite_utils import Database
+
+from intake.store.timestamps import stamp
+
+
+@dataclass(frozen=True)
+class Answer:
+    """What a request was answered, without the headers that every answer has."""
+
+    status: int
+    body: bytes
+    headers: dict[str, str]
+
+
+def find(db: Database, key: str) -> tuple[str, Answer] | None:
+    """The hash of the body that came with the key, and its answer."""
+    rows = list(db.table("keys").rows_where("key = ?", [key]))
+    if not rows:
+        return None
+    row = rows[0]
+    return row["body_sha256"], Answer(row["status"], row["body"], json.loads(row["headers"]))
+
+
+def keep(db: Database, key: str, body_sha256: str, answer: Answer, now: datetime) -> None:
+    """Write the answer down; call it in the transaction that has the effect."""
+    db.table("keys").insert(
+        {
+            "key": key,
+            "body_sha256": body_sha256,
+            "status": answer.status,
+            "body": answer.body,
+            "headers": json.dumps(answer.headers),
+            "created": stamp(now),
+        }
+    )
+
+
+def forget(db: Database, before: datetime) -> None:
+    """Drop the keys of answers older than any outbox."""
+    db.table("keys").delete_where("created < ?", [stamp(before)])

@@ -1,0 +1,7 @@
+"""The whole schema: every module that adds changes to it, in the order in which they were released."""
+
+from __future__ import annotations
+
+from intake.store.migrations.discounts import MIGRATIONS
+
+__all__ = ["MIGRATIONS"]

@@ -1,7 +1,0 @@
-"""The whole schema: every module that adds changes to it, in the order in which they were released."""
-
-from __future__ import annotations
-
-from intake.store.discount_schema import MIGRATIONS
-
-__all__ = ["MIGRATIONS"]

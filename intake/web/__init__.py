@@ -1,0 +1,1 @@
+"""What all screens share: identity, access control, idempotency, errors, headers, static files."""

@@ -1,0 +1,49 @@
+"""Whether a request comes from a person at this very machine, and what others call it."""
+
+from __future__ import annotations
+
+from ipaddress import ip_address, ip_network
+
+from flask import Request, current_app, request
+
+from intake.web.headers import LOOPBACK
+
+PASSED_ON = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP", "Via")
+
+
+def from_this_machine(asked: Request) -> bool:
+    """True from loopback, to a loopback name, not passed on.
+
+    A proxy on this machine asks from loopback too, for whoever is behind it; and a page elsewhere may have
+    its own name point here. Neither may count as the person at the keyboard.
+    """
+    try:
+        near = ip_address(asked.remote_addr or "").is_loopback
+    except ValueError:
+        return False
+    return near and is_loopback(asked.host) and not any(name in asked.headers for name in PASSED_ON)
+
+
+def network_of(address: str) -> str:
+    """What limits count as one client: an IPv4 address, or the /64 that an IPv6 address stands in, since
+    whoever has one of it has all."""
+    try:
+        found = ip_address(address)
+    except ValueError:
+        return address
+    mapped = getattr(found, "ipv4_mapped", None)
+    if mapped or found.version == 4 or found.is_loopback:
+        return str(mapped or found)
+    return str(ip_network(f"{found}/64", strict=False).network_address)
+
+
+def shop_address() -> str:
+    """Where phones find the shop, without a slash at its end: the address fixed for them, whichever this
+    request came by; without one, the one that was asked."""
+    return str(current_app.config.get("ORIGIN") or request.host_url.rstrip("/"))
+
+
+def is_loopback(host: str) -> bool:
+    """Whether a host, with its port if it has one, is this machine's name for itself."""
+    name = host if host.endswith("]") else host.rsplit(":", 1)[0]
+    return name in LOOPBACK

@@ -1,0 +1,35 @@
+"""A phone may still keep what it was told before a customer was erased: nothing of it comes back."""
+
+from __future__ import annotations
+
+import io
+from typing import Any
+
+from flask.testing import FlaskClient
+
+from intake.services.context import Context
+from intake.store import photos, privacy, steps, tickets
+
+SAID = "The customer of this ticket was erased"
+
+
+def test_nothing_more_is_kept_of_an_erased_ticket(
+    client: FlaskClient, phone: Any, quoted: str, ctx: Context, picture: Any
+) -> None:
+    privacy.erase(ctx.store, [quoted], ctx.now())
+    before = steps.latest(ctx.store.db, quoted)
+    photo = {"photo": (io.BytesIO(picture()), "top.jpg")}
+    whole = {"customer_name": "Ines Falk", "based_on.customer": "9"}
+    answers = [
+        phone.save(quoted, "customer", [("customer_name", "Ines Falk"), ("customer_phone", "555 0117")]),
+        client.post(f"/tickets/{quoted}", data=whole),
+        client.post(f"/tickets/{quoted}/photos", data=photo, headers={"Idempotency-Key": "k"}),
+        client.post(f"/tickets/{quoted}/discount", data={"percent": "5", "reason": "A friend"}),
+        client.post(f"/tickets/{quoted}/quotes"),
+    ]
+    assert [answer.status_code for answer in answers] == [404] * 5
+    assert all(SAID in answer.text for answer in answers)
+    found = tickets.find(ctx.store.db, quoted)
+    assert found and (found.name, found.phone, found.state) == ("", "", privacy.ERASED)
+    assert steps.latest(ctx.store.db, quoted) == before
+    assert photos.of_ticket(ctx.store.db, quoted) == []
