@@ -9,9 +9,9 @@ from flask import Flask
 from intake.config import Settings, data_root
 from intake.operations.backup_settings import open_store
 from intake.screens import access, bench, board, book_editor, monitoring, portal, pwa, quotes, wizard
-from intake.services import mail_office as office
 from intake.services.context import Context
 from intake.services.current_book import check_in_force, take_in
+from intake.services.mail_office import MailOffice
 from intake.store import idempotency_keys
 from intake.web import (
     access_control,
@@ -24,6 +24,7 @@ from intake.web import (
     static_files,
     templating,
 )
+from intake.web.context import request_cache
 
 SCREENS = (access, bench, board, book_editor, monitoring, portal, pwa, quotes, wizard)
 LARGEST_REQUEST = 24 * 1024 * 1024
@@ -40,7 +41,7 @@ def create_app(settings: Settings) -> Flask:
     app.config["MAX_FORM_MEMORY_SIZE"] = LARGEST_TEXT
     app.config["MAX_FORM_PARTS"] = MOST_FIELDS
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
-    ctx = open_desk(settings)
+    ctx = open_context(settings)
     app.extensions["context"] = ctx
     templating.install(app, lambda: ctx.book.shop.locale)
     request_log.install(app)
@@ -53,16 +54,25 @@ def create_app(settings: Settings) -> Flask:
     compression.install(app)
     for screen in SCREENS:
         app.register_blueprint(screen.blueprint)
-    office.install(app, ctx)
+    start_mail(app, ctx)
     return app
 
 
-def open_desk(settings: Settings) -> Context:
+def start_mail(app: Flask, ctx: Context) -> None:
+    """The shop's mail with its sender running."""
+    office = MailOffice(ctx)
+    app.extensions["post"] = office
+    office.start()
+
+
+def open_context(settings: Settings) -> Context:
     """Store, clock and the book in force. Raises BookError if that book cannot be read."""
     store = open_store(settings.data)
     book = take_in(store, settings.book, settings.now())
     with store.writing() as db:
         idempotency_keys.forget(db, settings.now() - KEYS_KEPT)
-    here = Context(store, settings.now, old_books={book.digest: book} if book else {})
+    here = Context(
+        store, settings.now, old_books={book.digest: book} if book else {}, request_cache=request_cache
+    )
     check_in_force(here)
     return here

@@ -8,8 +8,7 @@ from dataclasses import dataclass, field
 from datetime import date, datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
-
-from flask import g, has_request_context
+from typing import Any
 
 from intake.book.files.load import load_book
 from intake.book.model import Book, Step
@@ -31,13 +30,15 @@ class CurrentBook:
 
 @dataclass
 class Context:
-    """`now` gives the moment with its zone; `running` holds the keys of requests under way."""
+    """`now` gives the moment with its zone; `running` holds the keys of requests under way; `request_cache`
+    gives what the request under way keeps to itself, None outside of one."""
 
     store: Store
     now: Callable[[], datetime]
     running: set[str] = field(default_factory=set)
     old_books: dict[str, Book] = field(default_factory=dict)
     lock: threading.Lock = field(default_factory=threading.Lock)
+    request_cache: Callable[[], dict[str, Any] | None] = lambda: None
     _held: CurrentBook | None = None
 
     @property
@@ -52,11 +53,12 @@ class Context:
 
     def _in_force(self) -> CurrentBook:
         """The store says which book that is, so that every thread and process changes over at once."""
-        if not has_request_context():
+        cache = self.request_cache()
+        if cache is None:
             return self._look_up()
-        if "in_force" not in g:
-            g.in_force = self._look_up()
-        found: CurrentBook = g.in_force
+        if "current_book" not in cache:
+            cache["current_book"] = self._look_up()
+        found: CurrentBook = cache["current_book"]
         return found
 
     def _look_up(self) -> CurrentBook:

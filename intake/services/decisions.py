@@ -7,8 +7,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from typing import Protocol
 
-from flask import abort, request
 from sqlite_utils import Database
 
 from intake.quoting.calendar import Bench
@@ -18,6 +18,7 @@ from intake.services import signature
 from intake.services.commitments import discount_on
 from intake.services.context import Context
 from intake.services.discount_limit import discount_as_kept, over_limit
+from intake.services.errors import ConflictError, InvalidRequestError
 from intake.services.quote_view import QuoteView
 from intake.store import bench, decisions, events, tickets
 from intake.store.decisions import Answer
@@ -25,6 +26,14 @@ from intake.store.events import NOBODY, By
 
 LONGEST = 2000
 LONGEST_NAME = 120
+
+
+class Form(Protocol):
+    """What was posted: one value of a name, or all of them."""
+
+    def get(self, key: str, default: str, /) -> str: ...
+
+    def getlist(self, key: str, /) -> list[str]: ...
 
 
 @dataclass(frozen=True)
@@ -36,16 +45,17 @@ class Said:
     link: int = 0
 
 
-def changed_choice(visit: QuoteView) -> frozenset[str]:
-    """What the form's button makes of the choice that the form showed. Aborts with 400 for unknown jobs."""
-    picked = frozenset(request.form.getlist("jobs"))
-    offer, added, dropped = (request.form.get(name, "") for name in ("offer", "add", "drop"))
+def changed_choice(visit: QuoteView, form: Form) -> frozenset[str]:
+    """What the form's button makes of the choice that the form showed. Raises InvalidRequestError for
+    unknown jobs."""
+    picked = frozenset(form.getlist("jobs"))
+    offer, added, dropped = (form.get(name, "") for name in ("offer", "add", "drop"))
     known = set(visit.menu.jobs)
     if not picked <= known or not {added, dropped} - {""} <= known:
-        abort(400)
+        raise InvalidRequestError
     if offer:
         if offer not in visit.quote.offers:
-            abort(400)
+            raise InvalidRequestError
         return frozenset(visit.quote.offers[offer].jobs)  # type: ignore[index]
     if added:
         return picked | {added}
@@ -63,9 +73,9 @@ def choose(ctx: Context, db: Database, visit: QuoteView, jobs: Iterable[str], sa
     state(ctx, db, visit, "chosen")
 
 
-def ask(ctx: Context, db: Database, visit: QuoteView, said: Said) -> bool:
+def ask(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) -> bool:
     """Keep a question to the shop; false if it is empty or one too many."""
-    words, name = _words("question"), _line("name")
+    words, name = _words(form, "question"), _line(form, "name")
     ticket, now = visit.ticket.id, ctx.now()
     if not words or not decisions.may_say(db, ticket, "question", words, now):
         return False
@@ -78,9 +88,9 @@ def ask(ctx: Context, db: Database, visit: QuoteView, said: Said) -> bool:
     return True
 
 
-def refuse(ctx: Context, db: Database, visit: QuoteView, said: Said) -> None:
+def refuse(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) -> None:
     """A no, with its reason if one was given; said again and again it is kept once, and has an end."""
-    ticket, now, words = visit.ticket.id, ctx.now(), _words("reason")
+    ticket, now, words = visit.ticket.id, ctx.now(), _words(form, "reason")
     if not decisions.may_say(db, ticket, "refused", words, now):
         return
     answer = Answer(
@@ -88,7 +98,7 @@ def refuse(ctx: Context, db: Database, visit: QuoteView, said: Said) -> None:
         visit.frozen.revision,
         "refused",
         said.way,
-        name=_line("name"),
+        name=_line(form, "name"),
         words=words,
         quote_sha256=visit.sha256,
         who=said.by.who,
@@ -107,42 +117,42 @@ class Problem:
     status: int = 422
 
 
-def agree(ctx: Context, db: Database, visit: QuoteView, said: Said) -> Problem | None:
+def agree(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) -> Problem | None:
     """A yes to exactly what the form showed: quote, sum and ready day; None when it stands.
 
-    Aborts with 409 when the quote or the sum on the form is no longer that of the store.
+    Raises ConflictError when the quote or the sum on the form is no longer that of the store.
     """
     _ = visit.formats.say
-    picked = frozenset(request.form.getlist("jobs"))
+    picked = frozenset(form.getlist("jobs"))
     if not picked <= set(visit.menu.jobs):
-        abort(400)
+        raise InvalidRequestError
     offer = visit.menu.select(picked).offer
-    if (request.form.get("quote"), request.form.get("total")) != (visit.sha256, str(offer.total)):
-        abort(409, _("The quote changed while you were reading. Please look at it once more."))
-    name, drawn = _line("name"), signature.read(request.form.get("drawn", ""))
+    if (form.get("quote", ""), form.get("total", "")) != (visit.sha256, str(offer.total)):
+        raise ConflictError(_("The quote changed while you were reading. Please look at it once more."))
+    name, drawn = _line(form, "name"), signature.read(form.get("drawn", ""))
     if not offer.jobs:
         return Problem(_("Choose at least one job, or say no below."))
     if _too_much_off(db, visit):
         words = _("The discount on this quote is more than may be given; the shop makes a new one.")
         return Problem(words, 409)
-    if _later_than_shown(offer.ready):
+    if _later_than_shown(form, offer.ready):
         words = _("The ready day has moved to {day}. Please look at it once more.")
         return Problem(words.format(day=visit.formats.day(offer.ready)), 409)
     if not name:
         return Problem(_("Please write your name."))
-    if not (request.form.get("agreed") or drawn):
+    if not (form.get("agreed", "") or drawn):
         return Problem(_("Please tick the box, or sign with a finger."))
-    words = _words("note")
+    words = _words(form, "note")
     if said.way == "telephone" and not words:
         return Problem(_("Please note who said what on the telephone."))
     _keep_yes(ctx, db, visit, said, offer, picked, name, drawn, words)
     return None
 
 
-def _later_than_shown(ready: date) -> bool:
+def _later_than_shown(form: Form, ready: date) -> bool:
     """The form showed an earlier day, or none. An emptier bench may bring a day forward."""
     try:
-        return ready > date.fromisoformat(request.form.get("ready", ""))
+        return ready > date.fromisoformat(form.get("ready", ""))
     except ValueError:
         return True
 
@@ -235,9 +245,9 @@ def state(ctx: Context, db: Database, visit: QuoteView, new: str) -> None:
         tickets.change(db, visit.ticket.id, ctx.now(), state=new)
 
 
-def _words(name: str) -> str:
-    return request.form.get(name, "").replace("\r\n", "\n").strip()[:LONGEST]
+def _words(form: Form, name: str) -> str:
+    return form.get(name, "").replace("\r\n", "\n").strip()[:LONGEST]
 
 
-def _line(name: str) -> str:
-    return " ".join(request.form.get(name, "").split())[:LONGEST_NAME]
+def _line(form: Form, name: str) -> str:
+    return " ".join(form.get(name, "").split())[:LONGEST_NAME]

@@ -6,8 +6,6 @@ import ipaddress
 import logging
 from urllib.parse import urlsplit
 
-from flask import Flask
-
 from intake.mail import settings as mail_settings
 from intake.mail.sender import Sender
 from intake.mail.settings import MailSettings, MailSettingsError
@@ -55,11 +53,3 @@ class MailOffice:
             return ipaddress.ip_address(host).is_global
         except ValueError:
             return "." in host and not host.endswith((".local", ".localhost", ".lan", ".home.arpa"))
-
-
-def install(app: Flask, ctx: Context) -> MailOffice:
-    """The shop's post with its sender running."""
-    office = MailOffice(ctx)
-    app.extensions["post"] = office
-    office.start()
-    return office

@@ -6,7 +6,6 @@ import hashlib
 import json
 from dataclasses import dataclass
 
-from flask import Response, abort
 from sqlite_utils import Database
 
 from intake import __version__
@@ -14,17 +13,17 @@ from intake.i18n.messages import _
 from intake.quoting.model import Discount
 from intake.quoting.serialise import dumps, loads
 from intake.quoting.to_json import quote_json
-from intake.screens.quotes.page import _to_quote
 from intake.services.context import Context
 from intake.services.discount_limit import discount_as_kept
+from intake.services.errors import ConflictError
 from intake.services.estimates import Estimate
 from intake.services.ticket_view import TicketView
 from intake.services.walkins import as_json
-from intake.store import quotes, tickets
+from intake.store import events, quotes, tickets
+from intake.store.events import By
 from intake.store.files import write_durably
 from intake.store.quotes import FrozenQuote
 from intake.store.timestamps import stamp
-from intake.web.identity import note
 
 
 @dataclass(frozen=True)
@@ -35,10 +34,10 @@ class Draft:
     summary: Estimate
     revision: int
     pdf: bytes
-    staff: str
+    by: By
 
 
-def _still_holds(ctx: Context, frozen: FrozenQuote, walkin: str, discount: Discount | None) -> bool:
+def still_holds(ctx: Context, frozen: FrozenQuote, walkin: str, discount: Discount | None) -> bool:
     """The same words, the same book, the same discount, and not past its day."""
     if (frozen.walkin, frozen.book_digest) != (walkin, ctx.book.digest):
         return False
@@ -47,17 +46,19 @@ def _still_holds(ctx: Context, frozen: FrozenQuote, walkin: str, discount: Disco
     return same and ctx.today <= quote.valid_until
 
 
-def _keep(ctx: Context, db: Database, ticket: str, draft: Draft) -> Response:
-    """Write the revision. Another request may have been quicker: its revision then stands for this one
-    too, or the ticket has changed and nothing is kept (409)."""
+def keep(ctx: Context, db: Database, ticket: str, draft: Draft) -> int:
+    """Write the revision; its number. Another request may have been quicker: its revision then stands for
+    this one too. Raises ConflictError where the ticket has changed; then nothing is kept."""
     last = quotes.latest(db, ticket)
-    if last and _still_holds(ctx, last, draft.walkin, draft.summary.quote.discount):
-        return _to_quote(ticket, last.revision)
+    if last and still_holds(ctx, last, draft.walkin, draft.summary.quote.discount):
+        return last.revision
     newest = last.revision + 1 if last else 1
     sheet = TicketView.of(ctx, db, ticket)
     same = as_json(sheet.walkin) == draft.walkin and sheet.discount == draft.summary.quote.discount
     if not same or newest != draft.revision:
-        abort(409, _("The ticket changed while the quote was being written. Look at it and try again."))
+        raise ConflictError(
+            _("The ticket changed while the quote was being written. Look at it and try again.")
+        )
     found = tickets.find(db, ticket)
     assert found is not None
     sha256 = hashlib.sha256(draft.pdf).hexdigest()
@@ -75,9 +76,9 @@ def _keep(ctx: Context, db: Database, ticket: str, draft: Draft) -> Response:
         exact=dumps(made),
         pdf_sha256=sha256,
         pdf_file=file,
-        staff=draft.staff,
+        staff=draft.by.who,
     )
     quotes.keep(db, kept)
     tickets.change(db, ticket, now, state="quoted", **draft.summary.board_price())
-    note(db, "quote frozen", ticket=ticket, revision=draft.revision)
-    return _to_quote(ticket, draft.revision)
+    events.record(db, "quote frozen", now, ticket=ticket, by=draft.by, revision=draft.revision)
+    return draft.revision

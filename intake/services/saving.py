@@ -5,26 +5,26 @@ from __future__ import annotations
 from sqlite_utils import Database
 
 from intake.services.context import Context
+from intake.services.erasure import refuse_erased
 from intake.services.estimates import NO_PRICE
 from intake.services.ticket_view import TicketView
-from intake.store import steps, tickets
+from intake.store import events, steps, tickets
+from intake.store.events import By
 from intake.store.steps import Entry, Saved
-from intake.web.guards import refuse_erased
-from intake.web.identity import note
 
 AGREED = ("signed", "done", "collected")
 BOARD_WORDS = {"name": "customer_name", "phone": "customer_phone", "family": "family", "serial": "serial"}
 
 
-def save_entry(ctx: Context, db: Database, ticket: str, entry: Entry, based_on: int) -> Saved:
+def save_entry(ctx: Context, db: Database, ticket: str, entry: Entry, based_on: int, by: By) -> Saved:
     """Open the ticket if need be, store the entry, and write down that it came."""
     refuse_erased(db, ticket)
     now = ctx.now()
     if tickets.ensure(db, ticket, now):
-        note(db, "ticket opened", ticket=ticket)
+        events.record(db, "ticket opened", now, ticket=ticket, by=by)
     saved = steps.save(db, ticket, entry, based_on, now)
     what = "step clashed" if saved.refused else "step saved"
-    note(db, what, ticket=ticket, step=entry.step, revision=saved.entry.revision)
+    events.record(db, what, now, ticket=ticket, by=by, step=entry.step, revision=saved.entry.revision)
     return saved
 
 

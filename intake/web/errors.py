@@ -11,6 +11,7 @@ from werkzeug.exceptions import BadRequest, HTTPException, InternalServerError
 
 from intake.i18n.messages import N_, _
 from intake.paper import PaperError
+from intake.services.errors import ConflictError, InvalidRequestError, NotFoundError, ServiceError
 from intake.web.request_log import request_id
 
 SENTENCES = {
@@ -23,11 +24,14 @@ SENTENCES = {
     500: N_("Something went wrong here, and it was written down. Nothing typed on this page is lost."),
 }
 
+STATUS: dict[type[ServiceError], int] = {InvalidRequestError: 400, NotFoundError: 404, ConflictError: 409}
+
 
 def install(app: Flask) -> None:
     """Answer every error in words, and write it down once, without the address that Flask would name."""
     app.log_exception = lambda _: None  # type: ignore[assignment,method-assign]
     app.register_error_handler(HTTPException, in_words)
+    app.register_error_handler(ServiceError, refused)
     app.register_error_handler(PaperError, paper_trouble)
     app.register_error_handler(sqlite3.DatabaseError, store_trouble)
     app.register_error_handler(OSError, disk_trouble)
@@ -89,6 +93,11 @@ def _unserved(error: Exception, name: str, answer: _HTTP) -> Response:
     """Somebody has to do something, so it is written down too."""
     current_app.logger.error("%s, error %s", name, request_id(), exc_info=error)
     return in_words(answer)
+
+
+def refused(error: ServiceError) -> Response:
+    """What a service refused, with its own sentence where it gave one."""
+    return in_words(_HTTP(STATUS[type(error)], str(error) or None))
 
 
 def paper_trouble(error: PaperError) -> Response:

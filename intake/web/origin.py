@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ipaddress import ip_address, ip_network
 
-from flask import Request, current_app, request
+from flask import Request, current_app, request, url_for
 
 from intake.web.headers import LOOPBACK
 
@@ -41,6 +41,11 @@ def shop_address() -> str:
     """Where phones find the shop, without a slash at its end: the address fixed for them, whichever this
     request came by; without one, the one that was asked."""
     return str(current_app.config.get("ORIGIN") or request.host_url.rstrip("/"))
+
+
+def ticket_address(ticket: str) -> str:
+    """The ticket's own address, for the code on paper."""
+    return shop_address() + url_for("wizard.wizard", ticket=ticket)
 
 
 def is_loopback(host: str) -> bool:

@@ -13,10 +13,10 @@ from sqlite_utils import Database
 from intake.i18n.messages import _
 from intake.screens.bench.blueprint import blueprint
 from intake.services.context import Context
+from intake.services.erasure import refuse_erased
 from intake.store import bench, decisions, tickets
 from intake.store.decisions import Answer
 from intake.web.context import current_context
-from intake.web.guards import refuse_erased
 from intake.web.idempotency import answered_once
 from intake.web.identity import note
 

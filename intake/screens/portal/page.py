@@ -84,7 +84,7 @@ def choose(token: str) -> Response:
     ctx = current_context()
     with ctx.store.writing() as db:
         visit, link = _answerable(ctx, db, token)
-        jobs = decisions.changed_choice(visit)
+        jobs = decisions.changed_choice(visit, request.form)
         _see(ctx, db, visit, link)
         decisions.choose(ctx, db, visit, jobs, Said(link=link.id))
         if "HX-Request" in request.headers:
@@ -102,7 +102,7 @@ def question(token: str) -> Response:
     with ctx.store.writing() as db:
         visit, link = _visit(ctx, db, token)
         _see(ctx, db, visit, link)
-        decisions.ask(ctx, db, visit, Said(link=link.id))
+        decisions.ask(ctx, db, visit, Said(link=link.id), request.form)
     return _back(token, visit, "question")
 
 
@@ -113,7 +113,7 @@ def say_yes(token: str) -> Response:
     with ctx.store.writing() as db:
         visit, link = _answerable(ctx, db, token)
         _see(ctx, db, visit, link)
-        problem = decisions.agree(ctx, db, visit, Said(link=link.id))
+        problem = decisions.agree(ctx, db, visit, Said(link=link.id), request.form)
         if problem:
             decisions.choose(ctx, db, visit, request.form.getlist("jobs"), Said(link=link.id))
             return _page(ctx, db, visit, token, problem)
@@ -127,7 +127,7 @@ def say_no(token: str) -> Response:
     with ctx.store.writing() as db:
         visit, link = _answerable(ctx, db, token)
         _see(ctx, db, visit, link)
-        decisions.refuse(ctx, db, visit, Said(link=link.id))
+        decisions.refuse(ctx, db, visit, Said(link=link.id), request.form)
     return _back(token, visit, "answer")
 
 

@@ -16,12 +16,12 @@ from intake.quoting.money import digits_of, to_money
 from intake.screens.quotes.blueprint import blueprint
 from intake.services.context import Context
 from intake.services.discount_limit import limit_of, limit_sentence
+from intake.services.erasure import refuse_erased
 from intake.services.saving import write_words
 from intake.services.ticket_view import TicketView
 from intake.store import discounts, tickets
 from intake.store.discounts import Given
 from intake.web.context import current_context
-from intake.web.guards import refuse_erased
 from intake.web.idempotency import answered_once
 from intake.web.identity import current_identity, note
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from flask import Response, abort, make_response, redirect, render_template, request, url_for
+from flask import Response, abort, render_template, request
 
 from intake.i18n.messages import _
 from intake.quoting.serialise import loads
@@ -16,7 +16,7 @@ from intake.services.responses import responses_of
 from intake.services.revision_diff import since
 from intake.store import quotes, tickets
 from intake.web.context import current_context
-from intake.web.origin import shop_address
+from intake.web.origin import ticket_address
 
 
 @blueprint.get("/tickets/<uuid:ticket>/quotes/<int:revision>")
@@ -56,15 +56,7 @@ def quote_pdf(ticket: UUID, revision: int) -> Response:
         abort(400, _("The paper is letter or a4."))
     language = request.args.get("lang", "") or found.language
     known = language if language in ctx.book_of(frozen.book_digest).shop.languages else ""
-    content = documents.stored_pdf(ctx, frozen, found, paper, _address(str(ticket)), known)
+    content = documents.stored_pdf(ctx, frozen, found, paper, ticket_address(str(ticket)), known)
     name = f"quote-{found.number}-{revision}.pdf"
     headers = {"Content-Disposition": f'inline; filename="{name}"', "Cache-Control": "private, no-cache"}
     return Response(content, mimetype="application/pdf", headers=headers)
-
-
-def _to_quote(ticket: str, revision: int) -> Response:
-    return make_response(redirect(url_for("quotes.quote", ticket=ticket, revision=revision), 303))
-
-
-def _address(ticket: str) -> str:
-    return shop_address() + url_for("wizard.wizard", ticket=ticket)

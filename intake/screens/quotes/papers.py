@@ -30,7 +30,7 @@ from intake.store.tickets import Ticket
 from intake.web import private_pages
 from intake.web.context import current_context
 from intake.web.identity import current_identity, note
-from intake.web.origin import shop_address
+from intake.web.origin import ticket_address
 
 
 @dataclass(frozen=True)
@@ -40,11 +40,6 @@ class Taken:
     ticket: Ticket
     walkin: Walkin
     day: date
-
-    @property
-    def address(self) -> str:
-        """Where the code on the paper leads."""
-        return shop_address() + url_for("wizard.wizard", ticket=self.ticket.id)
 
 
 @blueprint.get("/tickets/<uuid:ticket>/papers")
@@ -101,7 +96,7 @@ def bench_sheet(ticket: UUID, revision: int) -> Response:
         offer = agreed_offer(visit, yes) if yes and not asked else None
         html = bench_html(
             visit.quote, visit.book, visit.walkin,
-            number=str(visit.ticket.number), staff=visit.frozen.staff, url=_address(visit.ticket),
+            number=str(visit.ticket.number), staff=visit.frozen.staff, url=ticket_address(visit.ticket.id),
             tier=cast(Tier, asked or "put_right"), offer=offer,
             paper=_paper(visit.book.shop), language=language, revision=revision,
         )  # fmt: skip
@@ -131,7 +126,7 @@ def tag(ticket: UUID) -> Response:
         abort(400, _("There is no label of that size."))
     html = tag_html(
         ctx.book, taken.walkin,
-        number=str(taken.ticket.number), url=taken.address, taken_on=taken.day, size=size,
+        number=str(taken.ticket.number), url=ticket_address(taken.ticket.id), taken_on=taken.day, size=size,
         language=ctx.book.shop.languages[0],
     )  # fmt: skip
     return _pdf(ctx, taken.ticket, f"tag-{size}", html, f"tag-{taken.ticket.number}")
@@ -146,7 +141,7 @@ def receipt(ticket: UUID) -> Response:
         shop, id = ctx.book.shop, taken.ticket.id
         html = receipt_html(
             ctx.book, taken.walkin,
-            number=str(taken.ticket.number), staff=_who_took_it(db, id), url=taken.address,
+            number=str(taken.ticket.number), staff=_who_took_it(db, id), url=ticket_address(taken.ticket.id),
             taken_on=taken.day, paper=_paper(shop), language=language_of(taken.ticket, shop),
             photos=documents.photographs(ctx, id),
         )  # fmt: skip
@@ -170,10 +165,6 @@ def _paper(shop: Shop) -> str:
     if asked not in documents.PAPERS:
         abort(400, _("The paper is letter or a4."))
     return asked
-
-
-def _address(ticket: Ticket) -> str:
-    return shop_address() + url_for("wizard.wizard", ticket=ticket.id)
 
 
 def _pdf(ctx: Context, ticket: Ticket, what: str, html: str, name: str) -> Response:

@@ -138,9 +138,8 @@ def take_choice(ticket: UUID, revision: int) -> Response:
     ctx = current_context()
     with ctx.store.writing() as db:
         visit = _open(ctx, db, ticket, revision)
-        decisions.choose(
-            ctx, db, visit, decisions.changed_choice(visit), Said("counter", current_identity().by)
-        )
+        jobs = decisions.changed_choice(visit, request.form)
+        decisions.choose(ctx, db, visit, jobs, Said("counter", current_identity().by))
         if "HX-Request" in request.headers:
             part = quote_page.choice(visit, here=_base(visit), shop=visit.book.shop, staff=True)
             return private_pages.answer(private_pages.render("shared/_choice.html", visit.language, **part))
@@ -154,7 +153,7 @@ def take_yes(ticket: UUID, revision: int) -> Response:
     ctx = current_context()
     with ctx.store.writing() as db:
         visit = _open(ctx, db, ticket, revision)
-        problem = decisions.agree(ctx, db, visit, _taken())
+        problem = decisions.agree(ctx, db, visit, _taken(), request.form)
         if problem:
             decisions.choose(ctx, db, visit, request.form.getlist("jobs"), _taken())
             return _taking(visit, problem)
@@ -167,7 +166,7 @@ def take_no(ticket: UUID, revision: int) -> Response:
     ctx = current_context()
     with ctx.store.writing() as db:
         visit = _open(ctx, db, ticket, revision)
-        decisions.refuse(ctx, db, visit, _taken())
+        decisions.refuse(ctx, db, visit, _taken(), request.form)
     return _back(visit.ticket.id, revision)
 
 

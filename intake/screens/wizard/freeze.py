@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from flask import Response, make_response
+from flask import Response, make_response, redirect, url_for
 
-from intake.screens.quotes.page import _address, _to_quote
 from intake.screens.wizard.blueprint import blueprint
 from intake.screens.wizard.page import wizard_page
 from intake.services import documents
-from intake.services.quote_keeping import Draft, _keep, _still_holds
+from intake.services.erasure import refuse_erased
+from intake.services.quote_keeping import Draft, keep, still_holds
 from intake.services.ticket_view import TicketView
 from intake.services.walkins import as_json
 from intake.store import quotes, tickets
 from intake.web.context import current_context
-from intake.web.guards import refuse_erased
 from intake.web.idempotency import answered_once
 from intake.web.identity import current_identity
+from intake.web.origin import ticket_address
 
 
 @blueprint.post("/tickets/<uuid:ticket>/quotes")
@@ -31,11 +31,15 @@ def freeze_quote(ticket: UUID) -> Response:
         if found is None or sheet.summary is None or sheet.problems or sheet.discount_problem:
             return make_response(wizard_page(ctx, db, id, sheet, at="quote"), 422)
     walkin = as_json(sheet.walkin)
-    if last and _still_holds(ctx, last, walkin, sheet.discount):
+    if last and still_holds(ctx, last, walkin, sheet.discount):
         return answered_once(lambda db: _to_quote(id, last.revision))
     revision = last.revision + 1 if last else 1
     price = sheet.summary
-    staff = current_identity().by.who
-    job = documents.job_of(ctx, price.book, price.quote, sheet.walkin, found, revision, _address(id), staff)
-    draft = Draft(walkin, price, revision, documents.first_pdf(job), staff)
-    return answered_once(lambda db: _keep(ctx, db, id, draft))
+    by, url = current_identity().by, ticket_address(id)
+    job = documents.job_of(ctx, price.book, price.quote, sheet.walkin, found, revision, url, by.who)
+    draft = Draft(walkin, price, revision, documents.first_pdf(job), by)
+    return answered_once(lambda db: _to_quote(id, keep(ctx, db, id, draft)))
+
+
+def _to_quote(ticket: str, revision: int) -> Response:
+    return make_response(redirect(url_for("quotes.quote", ticket=ticket, revision=revision), 303))

@@ -23,6 +23,7 @@ from intake.store.steps import Entry
 from intake.web.build import build
 from intake.web.context import current_context
 from intake.web.idempotency import Effect, prepared_once
+from intake.web.identity import current_identity
 
 
 @blueprint.get("/walkin")
@@ -132,7 +133,7 @@ def _save_changed(ctx: Context, db: Database, ticket: str, step: str) -> bool:
     new = Entry(step, typed, _passed(old, typed), device_name())
     if new.same_words(old):
         return False
-    return save_entry(ctx, db, ticket, new, _based_on(step)).refused is not None
+    return save_entry(ctx, db, ticket, new, _based_on(step), current_identity().by).refused is not None
 
 
 def _passed(old: Entry, typed: steps.Pairs) -> str:

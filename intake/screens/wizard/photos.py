@@ -11,11 +11,11 @@ from werkzeug.datastructures import FileStorage
 from intake.i18n.messages import _
 from intake.screens.wizard.blueprint import blueprint
 from intake.services.context import Context
+from intake.services.erasure import refuse_erased
 from intake.services.images import ImageError, Picture, as_jpeg
 from intake.store import photos, tickets
 from intake.store.photos import Photo
 from intake.web.context import current_context
-from intake.web.guards import refuse_erased
 from intake.web.headers import MEDIA_POLICY
 from intake.web.idempotency import Effect, prepared_once
 from intake.web.identity import note

@@ -18,7 +18,7 @@ from intake.store import steps, tickets
 from intake.store.steps import Entry
 from intake.web.context import current_context
 from intake.web.idempotency import answered_once
-from intake.web.identity import note
+from intake.web.identity import current_identity, note
 
 
 @blueprint.post("/tickets/<uuid:ticket>/steps/<step>")
@@ -52,7 +52,7 @@ def settle_step(ticket: UUID, step: str) -> Response:
     def effect(db: Database) -> Response:
         clash = steps.open_clashes(db, id).get(step)
         if clash and keep == "mine":
-            save_entry(ctx, db, id, clash, steps.latest(db, id)[step].revision)
+            save_entry(ctx, db, id, clash, steps.latest(db, id)[step].revision, current_identity().by)
             write_words(ctx, db, id, TicketView.of(ctx, db, id))
         if clash:
             steps.settle(db, id, step, ctx.now())
@@ -106,7 +106,7 @@ def _number(text: str) -> int:
 
 def _save(db: Database, ticket: str, entry: Entry, based_on: int) -> Response:
     ctx = current_context()
-    saved = save_entry(ctx, db, ticket, entry, based_on)
+    saved = save_entry(ctx, db, ticket, entry, based_on, current_identity().by)
     sheet = TicketView.of(ctx, db, ticket)
     write_words(ctx, db, ticket, sheet)
     step = ctx.step(entry.step)
