@@ -13,15 +13,24 @@ from intake.i18n.customer_texts import CATALOGUES, catalogue
 ROOT = Path(__file__).resolve().parents[2]
 LANGUAGES = sorted(path.stem for path in CATALOGUES.glob("*.po"))
 KEYWORDS = {"_": None, "say": None}
-FOR_STAFF = {"send.html", "_staff.html", "papers.html", "privacy.html"}
+MODULES = (
+    "services/decisions", "services/quote_letter", "services/quote_page", "services/quote_pdf",
+    "services/quote_view", "services/signature", "screens/portal/page",
+)  # fmt: skip
+"""What speaks to a customer in their language; the rest of `services` speaks to staff."""
+PAGES = (
+    "portal/*",
+    "mail/*",
+    "shared/_choice.html",
+    "shared/_agreed.html",
+    "shared/_no.html",
+    "quotes/goahead.html",
+)
 
 
 def our_texts() -> set[str]:
-    sources = [(path, "python") for path in (ROOT / "intake/customer").glob("*.py")]
-    sources += [(ROOT / "intake/services/quote_letter.py", "python")]
-    for folder in ("customer", "post"):
-        pages = [path for path in (ROOT / "templates" / folder).iterdir() if path.name not in FOR_STAFF]
-        sources += [(path, "jinja2") for path in pages]
+    sources = [(ROOT / "intake" / f"{module}.py", "python") for module in MODULES]
+    sources += [(path, "jinja2") for page in PAGES for path in sorted((ROOT / "templates").glob(page))]
     return {
         str(found[1])
         for path, method in sources
