@@ -14,7 +14,7 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from pathlib import Path
 
-from intake.app import open_desk
+from intake.app import open_context
 from intake.config import Settings, demo_book
 from intake.quoting.effect import effect
 from intake.quoting.walkin import load_walkin
@@ -30,7 +30,7 @@ def main() -> None:
     paths = sorted((demo_book() / "walkins").glob("*.toml"))
     walkins = {str(at): load_walkin(paths[at % len(paths)]) for at in range(QUOTES)}
     with tempfile.TemporaryDirectory() as data:
-        old = open_desk(Settings(Path(data))).book
+        old = open_context(Settings(Path(data))).book
     new = replace(old, shop=replace(old.shop, labour_rate=Decimal(90)))
     files = read_folder(demo_book())
     tell("load", lambda at: load_files(files))
