@@ -56,7 +56,8 @@ def _with_totals(row: Mapping[str, Any]) -> dict[str, object]:
     """Each offer's total and day instead of the whole quote."""
     plain = {name: value for name, value in row.items() if name != "quote"}
     for tier, offer in json.loads(row["quote"])["offers"].items():
-        plain |= {f"{tier}_total": offer["total"], f"{tier}_ready": offer["ready"]}
+        plain |= {f"{tier}_total": offer["total"], f"{tier}_ready_today": offer.get("ready_today", "")}
+        plain |= {f"{tier}_ready": offer["ready"]}
     return plain
 
 

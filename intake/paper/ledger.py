@@ -19,7 +19,8 @@ LINE_ORDER = {"supplies": 1, "minimum": 2, "discount": 3, "tax": 4, "rounding": 
 
 @dataclass(frozen=True)
 class OfferView:
-    """One way to go, as its card says it. `marked`: the one the shop would do."""
+    """One way to go, as its card says it. `marked`: the one the shop would do. `last`: the day with a late
+    yes."""
 
     name: str
     same_as: str
@@ -28,6 +29,7 @@ class OfferView:
     tax: str
     hours: str
     ready: str
+    last: str
     deposit: str
     worth: str
 
@@ -85,7 +87,8 @@ class Ledger:
             total=formats.money(offer.total),
             tax=self._tax(offer),
             hours=_("{hours} h at the bench").format(hours=formats.hours(offer.hours_low, offer.hours_high)),
-            ready=_("Ready {day}").format(day=formats.weekday(offer.ready)),
+            ready=_("Ready {day}").format(day=formats.weekday(offer.first_day)),
+            last=self._last(offer),
             deposit=_("{amount} deposit to start").format(amount=formats.money(offer.deposit))
             if offer.deposit
             else "",
@@ -93,6 +96,14 @@ class Ledger:
             if worth is not None and worth >= shop.worth_warning
             else "",
         )
+
+    def _last(self, offer: Offer) -> str:
+        """When it is ready with a yes by the last day; "" where a yes at once says the same."""
+        _, formats = self.formats.say, self.formats
+        if offer.ready == offer.first_day:
+            return ""
+        words = _("{last} with a yes by {day}")
+        return words.format(last=formats.weekday(offer.ready), day=formats.day(self.quote.answer_by))
 
     def _tier(self, tier: Tier) -> str:
         return phrase(tier).in_(self.language)

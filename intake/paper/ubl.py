@@ -71,6 +71,7 @@ class _Writer:
         self._seller(root)
         self._buyer(root)
         period = _group(_group(root, "Delivery"), "EstimatedDeliveryPeriod")
+        _basic(period, "StartDate", self.offer.first_day.isoformat())
         _basic(period, "EndDate", self.offer.ready.isoformat())
         self._lines_besides(root)
         self._taxes(root)

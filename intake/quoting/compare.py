@@ -42,7 +42,7 @@ def _prices(old: Quote, new: Quote) -> Iterator[Text]:
 
 
 def _days(old: Quote, new: Quote) -> Iterator[Text]:
-    for (was, now), offers in _moved(old, new, lambda offer: offer.ready if offer.jobs else None):
+    for (was, now), offers in _moved(old, new, lambda offer: offer.first_day if offer.jobs else None):
         if isinstance(was, date) and isinstance(now, date):
             days = {"was": long_day(was), "now": long_day(now)}
             yield phrase("day_later" if now > was else "day_sooner", offers=offers, **days)

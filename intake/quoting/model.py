@@ -153,6 +153,9 @@ class Stretch:
 class Offer:
     """jobs: ids in bench order. Job prices plus `lines` (added tax among them) equal `total`.
 
+    `ready`: with a yes by the last day for an answer, as `schedule` has it; `ready_today`: with a yes on the
+    day of the quote. Quotes of earlier versions have the first only.
+
     `hours_low` and `hours_high`: one such ticket in ten is quicker, one in ten slower. `includes`: job →
     what it absorbs in this offer. `critical`: the jobs that set the ready day, in order; `slack`: job →
     open hours by which it may start later without making the ready moment later. `taxes`: each tax by name,
@@ -171,12 +174,18 @@ class Offer:
     total: Decimal
     ready: date
     worth_share: Decimal | None
+    ready_today: date | None = None
     schedule: tuple[Stretch, ...] = ()
     includes: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     critical: tuple[str, ...] = ()
     slack: Mapping[str, Fraction] = field(default_factory=dict)
     taxes: tuple[Line, ...] = ()
     deposit: Decimal = Decimal(0)
+
+    @property
+    def first_day(self) -> date:
+        """The day on which it is ready with a yes at once."""
+        return self.ready_today or self.ready
 
     @property
     def before(self) -> Decimal:

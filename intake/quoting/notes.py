@@ -18,6 +18,7 @@ def notes(
     jobs: Sequence[PlannedJob],
     held: Sequence[str],
     may_follow: Mapping[str, Decimal],
+    today: date,
     answer_by: date,
     book: Book,
     discount: Discount | None = None,
@@ -29,7 +30,7 @@ def notes(
     found += _may_follow(may_follow, book)
     found += _worth(offers["put_right"], book)
     if isinstance(wanted := assessment.facts.get("wanted_by"), str):
-        found += _wanted(date.fromisoformat(wanted), offers, answer_by)
+        found += _wanted(date.fromisoformat(wanted), offers, today, answer_by)
     if discount and discount.amount and len(jobs) > 1:
         found.append(share_note(discount, book.shop.currency))
     if any(job.forecast for job in jobs):
@@ -53,12 +54,19 @@ def _worth(offer: Offer, book: Book) -> Iterator[Text]:
         yield phrase("worth", share=str(round(share * 100)))
 
 
-def _wanted(wanted: date, offers: Mapping[Tier, Offer], answer_by: date) -> Iterator[Text]:
-    """Whether each different offer can be ready by the day that the customer named."""
+def _wanted(wanted: date, offers: Mapping[Tier, Offer], today: date, answer_by: date) -> Iterator[Text]:
+    """Whether each different offer can be ready by the day that the customer named: with a yes at once."""
     said: set[tuple[str, ...]] = set()
     for tier, offer in offers.items():
         if offer.jobs and offer.jobs not in said:
             said.add(offer.jobs)
-            key = "date_holds" if offer.ready <= wanted else "date_fails"
-            days = {"answer_by": answer_by, "wanted": wanted, "ready": offer.ready}
-            yield phrase(key, offer=phrase(tier), **{name: long_day(day) for name, day in days.items()})
+            days = {"today": today, "answer_by": answer_by, "wanted": wanted}
+            days |= {"first": offer.first_day, "ready": offer.ready}
+            words = {name: long_day(day) for name, day in days.items()}
+            yield phrase(_date_key(offer, wanted), offer=phrase(tier), **words)
+
+
+def _date_key(offer: Offer, wanted: date) -> str:
+    if offer.first_day > wanted:
+        return "date_fails"
+    return "date_holds" if offer.ready <= wanted else "date_holds_now"

@@ -14,7 +14,7 @@ from intake.quoting.effort import Z80, Z90, Carried, Total, Work, mean, net_hour
 from intake.quoting.model import Discount, Offer
 from intake.quoting.plan import OfferPlan, Plan
 from intake.quoting.price import JobPrice, price_offer
-from intake.quoting.schedule import Block, schedule
+from intake.quoting.schedule import Block, ready_day, schedule
 
 
 @dataclass(frozen=True)
@@ -32,14 +32,17 @@ class Costed:
 
 @dataclass(frozen=True)
 class Basis:
-    """What all three offers rest on. `bench` has its bookings; the work starts on `start`.
+    """What all three offers rest on.
 
-    An amount of discount is for a price of `whole`.
+    Each bench has its bookings: work starts on `today`, on `bench_today`, with a yes at once, and on
+    `answer_by`, on `bench`, with a yes on the last day. An amount of discount is for a price of `whole`.
     """
 
     book: Book
+    bench_today: Bench
+    today: date
     bench: Bench
-    start: date
+    answer_by: date
     worth: object
     discount: Discount | None = None
     whole: Decimal = Decimal(0)
@@ -74,7 +77,9 @@ def make_offer(tier: Tier, plan: OfferPlan, costed: Mapping[str, Costed], basis:
     money = price_offer(works, operations, prices, basis.book, basis.discount, basis.whole)
     net = net_hours(works, operations)
     hours = summed(net.values())
-    days = schedule(_blocks(plan, several, net, hours), basis.bench, basis.start)
+    blocks = _blocks(plan, several, net, hours)
+    days = schedule(blocks, basis.bench, basis.answer_by)
+    first = ready_day(blocks, basis.bench_today, basis.today)
     return Offer(
         tier=tier,
         jobs=plan.jobs,
@@ -87,6 +92,7 @@ def make_offer(tier: Tier, plan: OfferPlan, costed: Mapping[str, Costed], basis:
         tax=money.tax,
         total=money.total,
         ready=days.ready,
+        ready_today=min(first, days.ready),
         worth_share=_share(money.total, basis.worth),
         schedule=days.stretches,
         includes={id: inside for id in plan.jobs if (inside := plan.includes(id))},

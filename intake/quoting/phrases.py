@@ -33,10 +33,16 @@ _PHRASES = {
         en="With a go-ahead by {answer_by}, {offer} can be ready by {wanted}.",
         fr="Avec un accord avant le {answer_by}, « {offer} » peut être prêt pour le {wanted}.",
     ),
+    "date_holds_now": Text(
+        en="With a go-ahead on {today}, {offer} can be ready by {wanted}; with one on {answer_by} it is "
+        "ready on {ready}.",
+        fr="Avec un accord le {today}, « {offer} » peut être prêt pour le {wanted} ; avec un accord le "
+        "{answer_by}, ce sera le {ready}.",
+    ),
     "date_fails": Text(
-        en="{offer} cannot be ready by {wanted}; with a go-ahead by {answer_by} it is ready on {ready}.",
-        fr="« {offer} » ne peut pas être prêt pour le {wanted} ; avec un accord avant le {answer_by}, ce "
-        "sera le {ready}.",
+        en="{offer} cannot be ready by {wanted}; with a go-ahead on {today} it is ready on {first}.",
+        fr="« {offer} » ne peut pas être prêt pour le {wanted} ; avec un accord le {today}, ce sera le "
+        "{first}.",
     ),
     "forecast": Text(
         en="Work marked as a forecast hangs on a measurement to be repeated during the job; its price may "

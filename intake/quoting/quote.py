@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from fractions import Fraction
 
@@ -53,9 +53,10 @@ def quote_assessment(
     """The same from an assessment that is already there."""
     plan = make_plan(assessment, book)
     bench = bench or open_bench(book, today, booked_hours, booked)
+    bench_today = _bench_from(book, today, today, booked_hours, booked) if booked_hours else bench
     answer_by = answer_day(book, today)
     costed = cost_jobs(plan, assessment.facts, book)
-    basis = Basis(book, bench, answer_by, assessment.facts.get("worth"), adjust)
+    basis = Basis(book, bench_today, today, bench, answer_by, assessment.facts.get("worth"), adjust)
     if adjust and adjust.amount:
         basis = replace(basis, whole=whole_price(plan, costed, basis))
     offers = make_offers(plan, costed, basis)
@@ -72,7 +73,15 @@ def quote_assessment(
         answer_by=answer_by,
         valid_until=today + timedelta(days=book.shop.valid_days),
         notes=notes(
-            assessment, offers, jobs, plan.held, may_follow(assessment, plan, book), answer_by, book, adjust
+            assessment,
+            offers,
+            jobs,
+            plan.held,
+            may_follow(assessment, plan, book),
+            today,
+            answer_by,
+            book,
+            adjust,
         ),
         discount=adjust,
         whole=basis.whole or None,
@@ -89,8 +98,28 @@ def open_bench(
     book: Book, today: date, booked_hours: Fraction = Fraction(0), booked: Iterable[Booking] = ()
 ) -> Bench:
     """The bench as a quote of that day finds it, with what is booked on it. Raises NeverOpen."""
-    booked = (*_from_today(booked, today), Booking(booked_hours))
-    return Bench(book.shop, answer_day(book, today), booked)
+    return _bench_from(book, answer_day(book, today), today, booked_hours, booked)
+
+
+def _bench_from(
+    book: Book, start: date, today: date, booked_hours: Fraction, booked: Iterable[Booking]
+) -> Bench:
+    """The same, the undated hours coming up on `start`."""
+    return Bench(book.shop, start, (*_from_today(booked, today), Booking(booked_hours)))
+
+
+def gone_by(book: Book, moment: datetime) -> tuple[Booking, ...]:
+    """The part of that day's open hours that has gone by, which nobody can work in any more.
+
+    `moment` is the time on the shop's wall; to the quarter of an hour, so that a bench is filled four times
+    an hour and not at every look.
+    """
+    quarter = timedelta(minutes=15)
+    begin = datetime.combine(moment.date(), time())
+    at = begin + -(-(moment - begin) // quarter) * quarter
+    bench = Bench(book.shop)
+    hours = bench.hours(bench.open_time(begin, at))
+    return (Booking(hours, moment.date()),) if hours else ()
 
 
 def _from_today(booked: Iterable[Booking], today: date) -> Iterable[Booking]:

@@ -94,6 +94,15 @@ def schedule(blocks: Sequence[Block], bench: Bench, start: date) -> Schedule:
     )
 
 
+def ready_day(blocks: Sequence[Block], bench: Bench, start: date) -> date:
+    """The day alone that `schedule` gives. Raises NeverOpen."""
+    here = [block for block in blocks if not block.at_home]
+    if not here:
+        return bench.open_day(datetime.combine(start, time()))
+    placed = _place(here, Slots(bench), bench.first_free(start))
+    return bench.open_day(max(one.finish for one in placed.values()))
+
+
 def _place(blocks: Sequence[Block], slots: Slots, begin: datetime) -> dict[str, _Placed]:
     placed: dict[str, _Placed] = {}
     for block in blocks:

@@ -38,7 +38,7 @@ class Selection:
 
 
 class Menu:
-    """One quote as something to pick from. `start` is the day work may start, `booked` what is promised.
+    """One quote as something to pick from. `start` is the day of the yes, `booked` what is promised.
 
     `whole` is the price that an amount of discount is for.
     """
@@ -52,12 +52,13 @@ class Menu:
         self._asked: Mapping[str, JobRequest] = without_held(
             job_requests(assessment.findings, assessment.facts, book), assessment.findings, book
         )[0]
-        self._start = max(start or quote.answer_by, quote.answer_by)
-        self._as_quoted = self._start == quote.answer_by and tuple(booked) == quote.booked
-        bench = Bench(book.shop, self._start, booked)
+        self.today = max(start or quote.made_on, quote.made_on)
+        self.answer_by = max(quote.answer_by, self.today)
+        self._as_quoted = self.today == quote.made_on and tuple(booked) == quote.booked
+        bench = Bench(book.shop, self.today, booked)
         usual, worth = quote.offers["put_right"], assessment.facts.get("worth")
         self.whole = quote.whole or usual.before
-        self._basis = Basis(book, bench, self._start, worth, quote.discount, self.whole)
+        self._basis = Basis(book, bench, self.today, bench, self.answer_by, worth, quote.discount, self.whole)
 
     def needs(self, job: str) -> set[str]:
         """All that must be done if that job is, however far away."""
@@ -99,6 +100,16 @@ class Menu:
             instead={job: other for job, other in replaced.items() if job in wanted},
         )
 
+    def planned_now(self, picked: Iterable[str]) -> Offer:
+        """The same offer as the bench does it with a yes today: its plan, and the day then promised."""
+        offer = self.select(picked).offer
+        at_once = replace(self._basis, bench=self._basis.bench_today, answer_by=self.today)
+        now = self._priced(self._plan_of(offer), at_once)
+        plan = now if now.ready <= offer.ready else offer
+        return replace(
+            offer, ready=offer.first_day, schedule=plan.schedule, critical=plan.critical, slack=plan.slack
+        )
+
     def _inside(self, wanted: frozenset[str]) -> set[str]:
         """What the picked jobs take in wherever the quote holds them."""
         return {inner for id in wanted for inner in self.jobs[id].includes if inner in self.book.jobs}
@@ -121,12 +132,13 @@ class Menu:
         """The quote's own offer of just these jobs, with its day worked out anew where the bench changed."""
         for offer in self.quote.offers.values():
             if frozenset(offer.jobs) == wanted:
-                if self._as_quoted:
+                if self._as_quoted and offer.ready_today:
                     return offer
                 again = self._priced(self._plan_of(offer))
                 return replace(
                     offer,
-                    ready=max(again.ready, offer.ready),
+                    ready=again.ready,
+                    ready_today=again.ready_today,
                     schedule=again.schedule,
                     critical=again.critical,
                     slack=again.slack,

@@ -104,6 +104,7 @@ def _offer(offer: Offer) -> dict[str, Any]:
         "parts": _money(offer.parts),
         "tax": _money(offer.tax),
         "total": _money(offer.total),
+        "ready_today": offer.first_day.isoformat(),
         "ready": offer.ready.isoformat(),
         "critical": list(offer.critical),
         "slack": {job: round(float(hours), 2) for job, hours in offer.slack.items()},

@@ -54,8 +54,8 @@ class _Writer:
         if not offer.jobs:
             yield f"{names}: no work"
             return
-        ready = f"ready {_day(offer.ready)} with a go-ahead by {_day(self.quote.answer_by)}"
-        yield f"{names}: {self._money(offer.total)}, {ready}"
+        yield f"{names}: {self._money(offer.total)}, ready {_day(offer.first_day)} with a go-ahead at once"
+        yield f"  or {_day(offer.ready)} with a go-ahead by {_day(self.quote.answer_by)}"
         for id in offer.jobs:
             yield from self._job(self.jobs[id], offer)
         for line in offer.lines:

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 from functools import lru_cache
 
 from sqlite_utils import Database
 
-from intake.book.model import Shop
+from intake.book.model import Book, Shop
 from intake.quoting.model import Booking, Discount
+from intake.quoting.quote import gone_by
 from intake.services.discount_limit import limit_of
 from intake.store import bench, discounts
 
 
-def bookings(db: Database, ticket: str, today: date) -> tuple[Booking, ...]:
-    """What all other accepted tickets still have on the bench from today on, by day."""
-    return _bookings(bench.taken(db, ticket, today))
+def bookings(db: Database, ticket: str, book: Book, moment: datetime) -> tuple[Booking, ...]:
+    """What is no longer free at a moment on the shop's wall: the part of the day that has gone by, and what
+    all other accepted tickets still have on the bench, by day."""
+    return (*gone_by(book, moment), *_bookings(bench.taken(db, ticket, moment.date())))
 
 
 @lru_cache(maxsize=16)

@@ -71,9 +71,14 @@ class Context:
         return held
 
     @property
+    def wall(self) -> datetime:
+        """The time on the shop's wall: the machine's zone, not UTC's."""
+        return on_the_wall(self.now())
+
+    @property
     def today(self) -> date:
-        """The day at the counter: the machine's zone, not UTC's."""
-        return self.now().astimezone().date()
+        """The day at the counter."""
+        return self.wall.date()
 
     def book_of(self, digest: str) -> Book:
         """The book that an old quote was made with. Raises KeyError if the store never had it."""
@@ -98,3 +103,8 @@ class Context:
     def step(self, step: str) -> Step | None:
         """The step with that id."""
         return next((known for known in self.book.steps if known.id == step), None)
+
+
+def on_the_wall(moment: datetime) -> datetime:
+    """A moment as the shop's clock shows it, without a zone."""
+    return moment.astimezone().replace(tzinfo=None)

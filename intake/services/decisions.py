@@ -135,9 +135,9 @@ def agree(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) 
     if _too_much_off(db, visit):
         words = _("The discount on this quote is more than may be given; the shop makes a new one.")
         return Problem(words, 409)
-    if _later_than_shown(form, offer.ready):
+    if _later_than_shown(form, offer.first_day):
         words = _("The ready day has moved to {day}. Please look at it once more.")
-        return Problem(words.format(day=visit.formats.day(offer.ready)), 409)
+        return Problem(words.format(day=visit.formats.day(offer.first_day)), 409)
     if not name:
         return Problem(_("Please write your name."))
     if not (form.get("agreed", "") or drawn):
@@ -145,7 +145,7 @@ def agree(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) 
     words = _words(form, "note")
     if said.way == "telephone" and not words:
         return Problem(_("Please note who said what on the telephone."))
-    _keep_yes(ctx, db, visit, said, offer, picked, name, drawn, words)
+    _keep_yes(ctx, db, visit, said, visit.menu.planned_now(picked), picked, name, drawn, words)
     return None
 
 

@@ -65,7 +65,8 @@ class Estimate:
     def board_price(self) -> dict[str, str | None]:
         """What the ticket's row on the board says of the price."""
         usual = self.usual
-        return {"total": str(usual.total), "currency": self.quote.currency, "ready": usual.ready.isoformat()}
+        day = usual.first_day.isoformat()
+        return {"total": str(usual.total), "currency": self.quote.currency, "ready": day}
 
     def context(self) -> dict[str, Any]:
         """The names that `wizard/summary.html` and `quotes/quote.html` use."""

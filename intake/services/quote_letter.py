@@ -10,7 +10,7 @@ from intake.mail.letter import ADDRESS, Letter
 from intake.mail.settings import MailSettings
 from intake.services.context import Context
 from intake.services.quote_pdf import pdf_of
-from intake.services.quote_view import QuoteView
+from intake.services.quote_view import Card, QuoteView
 from intake.store import quotes
 from intake.store.outbox import Mail
 
@@ -46,7 +46,8 @@ def expires(ctx: Context) -> Callable[[Mail], datetime | None]:
 def compose(visit: QuoteView, settings: MailSettings, mail: Mail, *, link: str, pdf: bytes) -> Letter:
     """The letter of one quote."""
     shop, formats = visit.book.shop, visit.formats
-    offers = [(card.name, card.total, card.ready) for card in visit.cards(visit.menu.select(()))]
+    cards = visit.cards(visit.menu.select(()))
+    offers = [(card.name, card.total, _days(visit, card)) for card in cards]
     context = {
         "language": mail.language,
         "shop": shop,
@@ -56,7 +57,6 @@ def compose(visit: QuoteView, settings: MailSettings, mail: Mail, *, link: str, 
         "offers": offers,
         "link": link,
         "valid_until": formats.day(visit.quote.valid_until),
-        "answer_by": formats.day(visit.quote.answer_by),
     }
     env = environment(mail.language)
     return Letter(
@@ -75,6 +75,16 @@ def compose(visit: QuoteView, settings: MailSettings, mail: Mail, *, link: str, 
         pdf_name=f"quote-{visit.number}.pdf",
         reply_to=shop.email if ADDRESS.fullmatch(shop.email or "") else "",
     )
+
+
+def _days(visit: QuoteView, card: Card) -> str:
+    """When an offer is ready, with a yes on the day of the letter and with one by the last day."""
+    say, day = visit.formats.say, visit.formats.day
+    if not card.ready:
+        return ""
+    first = say("ready {day} with a yes on {today}").format(day=card.ready, today=day(visit.menu.today))
+    last = say("{last} with a yes by {day}").format(last=card.last, day=day(visit.menu.answer_by))
+    return f"{first}; {last}" if card.last else first
 
 
 def here_now(visit: QuoteView) -> datetime:

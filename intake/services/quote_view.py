@@ -48,13 +48,15 @@ class Row:
 
 @dataclass(frozen=True)
 class Card:
-    """An offer as a button. `chosen`: just these jobs are picked. `later`: than the quote first said."""
+    """An offer as a button. `ready`: with a yes today; `last`: with one by the last day, "" where that is the
+    same. `chosen`: just these jobs are picked. `later`: than the quote first said."""
 
     tier: str
     name: str
     total: str
     tax: str
     ready: str
+    last: str
     marked: bool
     chosen: bool
     later: bool
@@ -75,7 +77,7 @@ class QuoteView:
         self.formats = Formats(
             locale_for(language, shop.locale), shop.locale, self.quote.currency, self.texts
         )
-        self.menu = Menu(self.quote, self.book, ctx.today, bookings(db, ticket.id, ctx.today))
+        self.menu = Menu(self.quote, self.book, ctx.today, bookings(db, ticket.id, self.book, ctx.wall))
 
     @classmethod
     def of(cls, ctx: Context, db: Database, ticket: str, revision: int, language: str) -> QuoteView | None:
@@ -144,7 +146,8 @@ class QuoteView:
                     name=said.name,
                     total=said.total,
                     tax=said.tax,
-                    ready=self.formats.day(now.ready) if now.jobs else "",
+                    ready=self.formats.day(now.first_day) if now.jobs else "",
+                    last=self.last_day(now),
                     marked="put_right" in tiers and len(shown) > 1,
                     chosen=frozenset(offer.jobs) == frozenset(selection.offer.jobs),
                     later=bool(now.jobs) and now.ready > offer.ready,
@@ -213,6 +216,10 @@ class QuoteView:
             (_("Jobs"), money(jobs)),
             *((line.name.in_(self.language), money(line.amount)) for line in offer.lines),
         ]
+
+    def last_day(self, offer: Offer) -> str:
+        """When it is ready with a yes by the last day; "" where a yes today says the same."""
+        return self.formats.day(offer.ready) if offer.jobs and offer.ready != offer.first_day else ""
 
     def share_words(self, offer: Offer) -> str:
         """Why an amount of discount is less than the shop gave: less is picked. "" where it is whole."""

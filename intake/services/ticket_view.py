@@ -74,7 +74,7 @@ class TicketView:
             desk,
             steps.latest(db, ticket),
             steps.open_clashes(db, ticket),
-            bookings(db, ticket, desk.today),
+            bookings(db, ticket, desk.book, desk.wall),
             discount_on(db, ticket, desk.book.shop),
         )
 

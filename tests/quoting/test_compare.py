@@ -71,11 +71,11 @@ def test_a_day_that_moved(make, book):
     old = quote_assessment(book, assessment, make.today)
     new = quote_assessment(book, assessment, make.today, Fraction(20))
     assert told(old, new, book) == [
-        "Playable, Put right, Everything: ready on December 4, 2026, later than December 1, 2026."
+        "Playable, Put right, Everything: ready on November 27, 2026, later than November 24, 2026."
     ]
     assert "sooner than" in told(new, old, book)[0]
     later = quote_assessment(book, assessment, make.today + timedelta(days=1))
-    assert "ready on December 2, 2026" in told(old, later, book)[0]
+    assert "ready on November 25, 2026" in told(old, later, book)[0]
 
 
 def test_an_answer_that_was_given_and_one_that_was_withdrawn(make, book):

@@ -20,7 +20,7 @@ from intake.quoting.selection import Menu
 from intake.screens.quotes.blueprint import STAFF_LANGUAGE, blueprint
 from intake.services import documents
 from intake.services.commitments import bookings
-from intake.services.context import Context
+from intake.services.context import Context, on_the_wall
 from intake.services.languages import choices, language_of
 from intake.services.quote_view import QuoteView
 from intake.services.walkins import walkin_from
@@ -109,9 +109,10 @@ def agreed_offer(visit: QuoteView, yes: Answer) -> Offer:
 
     What later customers were promised lies in the gaps that this work left, so it moves nothing here.
     """
-    day = datetime.fromisoformat(yes.at).astimezone().date()
-    menu = Menu(visit.quote, visit.book, day, bookings(visit.db, visit.ticket.id, day))
-    offer = menu.select(frozenset(yes.job_ids) & set(menu.jobs)).offer
+    moment = on_the_wall(datetime.fromisoformat(yes.at))
+    booked = bookings(visit.db, visit.ticket.id, visit.book, moment)
+    menu = Menu(visit.quote, visit.book, moment.date(), booked)
+    offer = menu.planned_now(frozenset(yes.job_ids) & set(menu.jobs))
     return replace(offer, ready=date.fromisoformat(yes.ready))
 
 

@@ -101,7 +101,9 @@ def test_all_pages_give_the_same_day(
     place = client.post(f"/tickets/{ticket}/quotes").headers["Location"]
     assert day in client.get(place).text
     frozen = quotes.latest(ctx.store.db, ticket)
-    assert frozen and json.loads(frozen.quote)["offers"]["put_right"]["ready"] == str(ready(ctx, ticket))
+    assert frozen and json.loads(frozen.quote)["offers"]["put_right"]["ready_today"] == str(
+        ready(ctx, ticket)
+    )
     assert day in client.get(f"{place}/goahead").text
 
 
@@ -135,7 +137,7 @@ def test_the_day_is_computed_again_at_the_yes(
     frozen = quotes.latest(ctx.store.db, ticket)
     assert yes and frozen
     assert date.fromisoformat(yes.ready) == ready(ctx, ticket) > printed
-    assert json.loads(frozen.quote)["offers"]["put_right"]["ready"] == printed.isoformat()
+    assert json.loads(frozen.quote)["offers"]["put_right"]["ready_today"] == printed.isoformat()
 
 
 def test_a_ticket_does_not_stand_in_its_own_way(phone: Any, accepted: Accept, ctx: Context) -> None:

@@ -91,7 +91,7 @@ def test_a_yes_is_kept_with_time_name_sum_and_the_hash_of_the_quote(
     assert frozen and yes
     assert yes.quote_sha256 == hashlib.sha256(frozen.exact.encode()).hexdigest()
     assert (yes.name, yes.way, yes.signature) == ("Rose Okafor", "link", "typed")
-    assert (yes.total, yes.ready, yes.deposit) == (usual["total"], usual["ready"], usual["deposit"])
+    assert (yes.total, yes.ready, yes.deposit) == (usual["total"], usual["ready_today"], usual["deposit"])
     assert yes.job_ids == tuple(usual["jobs"])
     assert yes.at == "2026-11-25T15:00:00.000Z"
     assert state(ctx, ticket) == "signed"

@@ -46,7 +46,7 @@ def test_the_customer_gets_the_day_agreed(customer: Any) -> None:
     answer = customer.get("/ready.ics")
     assert answer.mimetype == "text/calendar"
     (event,) = icalendar.Calendar.from_ical(answer.data).walk("VEVENT")
-    assert event["DTSTART"].dt == date(2026, 12, 10)
+    assert event["DTSTART"].dt == date(2026, 12, 5)
     assert "Harbour Lane Strings" in event["SUMMARY"]
     (french,) = icalendar.Calendar.from_ical(customer.get("/ready.ics?lang=fr").data).walk("VEVENT")
     assert french["SUMMARY"] != event["SUMMARY"] and "instrument est prêt" in french["SUMMARY"]

@@ -82,7 +82,7 @@ def test_page_and_board_say_what_was_frozen(
     assert offer["total"] in figures
     found = tickets.find(ctx.store.db, quoted)
     assert found is not None
-    assert (found.state, found.total, found.ready) == ("quoted", offer["total"], offer["ready"])
+    assert (found.state, found.total, found.ready) == ("quoted", offer["total"], offer["ready_today"])
     assert events.of_ticket(ctx.store.db, quoted)[-1]["what"] == "quote frozen"
 
 
@@ -243,4 +243,6 @@ def test_a_frozen_walk_in_quotes_the_same_again(
     freeze_one(client, quoted)
     frozen = quotes.find(ctx.store.db, quoted, 1)
     assert frozen is not None
-    assert quote_json(make_quote(ctx.book, from_json(frozen.walkin), ctx.today)) == json.loads(frozen.quote)
+    booked = loads(frozen.exact).booked
+    again = make_quote(ctx.book, from_json(frozen.walkin), ctx.today, booked=booked)
+    assert quote_json(again) == json.loads(frozen.quote)
