@@ -31,7 +31,7 @@ PIN_NUMBERS = {
 def fact_domains(book: Book) -> dict[str, Domain]:
     """Every fact that any table may test, by id: answers, members of maps, readings, targets, findings."""
     domains: dict[str, Domain] = {}
-    for table in (book.targets, book.defaults):
+    for table in (given for given in book.given if given is not book.target_changes):
         domains |= {output.name: _given(table, output.name) for output in table.outputs}
     for spec in registry.REGISTRY.values():
         domains[spec.id] = _reading(spec)

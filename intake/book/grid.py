@@ -100,7 +100,8 @@ def grid_of(table: Table, domains: Mapping[str, Domain], conditions: Conditions 
     )
     room = tuple((1 << len(each) - 1) - 1 for each in samples)
     ids = tuple(columns)
-    return Grid(ids, samples, boxes, room, tuple(_ruled_out(ids, samples, conditions or {})))
+    ruled_out = (*_ruled_out(ids, samples, conditions or {}), *_beyond(ids, samples, table))
+    return Grid(ids, samples, boxes, room, ruled_out)
 
 
 def _held(samples: Sequence[Any], cells: Sequence[Any]) -> int:
@@ -109,6 +110,16 @@ def _held(samples: Sequence[Any], cells: Sequence[Any]) -> int:
         if not tests.is_any:
             mask &= pieces_held(samples, tests)
     return mask
+
+
+def _beyond(ids: tuple[str, ...], samples: tuple[tuple[Any, ...], ...], table: Table) -> Iterator[Box]:
+    """Where the table's scope ends."""
+    for id, tests in table.scope.items():
+        if id in ids:
+            axis = ids.index(id)
+            box = [(1 << len(each)) - 1 for each in samples]
+            box[axis] &= ~pieces_held(samples[axis], tests)
+            yield tuple(box)
 
 
 def _ruled_out(

@@ -185,6 +185,8 @@ class Shop:
 class Book:
     """A shop's knowledge. `tables` stand in the order in which they are evaluated.
 
+    `hands` says from attack and style how hard somebody plays; `target_changes` is added to the targets.
+
     `units` has the unit of every fact that has one. `places` says where a thing was read:
     (file, id) → row, for those who report on the book.
     """
@@ -206,3 +208,11 @@ class Book:
     digest: str
     units: Mapping[str, str] = field(default_factory=dict)
     places: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    hands: Table | None = None
+    target_changes: Table | None = None
+
+    @property
+    def given(self) -> tuple[Table, ...]:
+        """The tables looked up before anything is computed: defaults, hands, targets and their changes."""
+        tables = (self.defaults, self.hands, self.targets, self.target_changes)
+        return tuple(table for table in tables if table)

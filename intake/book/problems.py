@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 
 @dataclass(frozen=True)
@@ -30,3 +31,9 @@ class BookError(ValueError):
     def __init__(self, problems: Sequence[Problem]) -> None:
         self.problems = list(problems)
         super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+def unknown(kind: str, id: str, known: Collection[str]) -> str:
+    """The sentence on an id that nothing bears, with the nearest that something does."""
+    near = get_close_matches(id, known, 1)
+    return f"“{id}” is not a {kind} of this book" + (f"; is “{near[0]}” meant?" if near else ".")

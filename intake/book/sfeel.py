@@ -3,7 +3,8 @@
 One cell is `-`, or tests joined by commas, or `not(...)` round them. A test is a number, a string in
 double quotes, `true` or `false`, a comparison (`<0.030`), or an interval (`[0.030..0.040)`, also with
 the brackets turned outwards: `]0.030..0.040[`). Numbers may be fractions (`5/64`, `2 1/2`).
-Everything is exact; there are no expressions, names or functions.
+Everything is exact; there are no expressions, variables or functions. So a single word needs no quotes:
+`steel-string` is the string (an extension of ours; in S-FEEL it would be a variable's name).
 """
 
 from __future__ import annotations
@@ -16,14 +17,14 @@ from functools import lru_cache
 from typing import Any
 
 Scalar = Fraction | str | bool
-LONGEST_NUMBER = 400
+RESERVED = ("true", "false", "not")
 
 _NUMBER = r"-?(?:\d+\s+\d+/\d+|\d+/\d+|\d+\.\d+|\d+|\.\d+)(?![\w/]|\.\d)"
 _TOKEN = re.compile(
     rf"""\s*(?:
       (?P<number>{_NUMBER})
     | (?P<string>"(?:[^"\\]|\\.)*")
-    | (?P<word>true\b|false\b|not\b)
+    | (?P<word>[^\W\d](?:\w|-(?=\w))*)
     | (?P<mark><=|>=|<|>|\.\.|[][(),-])
     )""",
     re.VERBOSE,
@@ -212,7 +213,7 @@ class _Reader:
         if negated:
             self._need(")")
         if self.at < len(self.tokens):
-            raise self._error("nothing more, or a comma")
+            raise self._left_over()
         return UnaryTests(self.text.strip(), tuple(tests), negated)
 
     def _test(self) -> Test:
@@ -228,9 +229,9 @@ class _Reader:
         if kind == "string":
             self.at += 1
             return Same(_ESCAPE.sub(r"\1", word[1:-1]))
-        if kind == "word" and word in ("true", "false"):
+        if kind == "word" and word != "not":
             self.at += 1
-            return Same(word == "true")
+            return Same(word == "true" if word in RESERVED else word)
         raise self._error("a value, a comparison or an interval")
 
     def _comparison(self) -> Interval:
@@ -272,6 +273,18 @@ class _Reader:
     def _need(self, mark: str) -> None:
         if not self._take("mark", mark):
             raise self._error(mark)
+
+    def _left_over(self) -> SFeelError:
+        """The error on what follows a test without a comma; most often a unit, or a second word."""
+        (kind, word), (before, _) = self._look(), self.tokens[self.at - 1]
+        if kind == "word" and before == "word":
+            return SFeelError(
+                f"In “{self.text.strip()}” several words follow each other: separate answers with a comma, "
+                "and put a text of several words in double quotes."
+            )
+        if kind == "word":
+            return _unknown(self.text, word)
+        return self._error("nothing more, or a comma")
 
     def _error(self, wanted: str) -> SFeelError:
         word = self._look()[1]

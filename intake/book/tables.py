@@ -8,7 +8,7 @@ the rows that list it without any test.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Literal
 
@@ -67,7 +67,10 @@ class Hit:
 
 @dataclass(frozen=True)
 class Table:
-    """A decision table, ready to evaluate. Two columns may test the same fact."""
+    """A decision table, ready to evaluate. Two columns may test the same fact.
+
+    `scope`: what every row tests, by the line `when` over the headings; the table says nothing beyond it.
+    """
 
     name: str
     file: str
@@ -76,6 +79,7 @@ class Table:
     inputs: tuple[Column, ...]
     outputs: tuple[Output, ...]
     rows: tuple[Row, ...]
+    scope: Mapping[str, UnaryTests] = field(default_factory=dict)
 
     def evaluate(self, facts: Mapping[str, Any], item: Mapping[str, Any] | None = None) -> list[Hit]:
         """The rules that apply, in the order of the rows; at most one under `unique` and `first`.

@@ -56,11 +56,17 @@ def _problems(book: Book, walkin: Walkin, answers: Answers) -> dict[str, str]:
 
 
 def known_facts(book: Book, values: Mapping[str, Any]) -> dict[str, Any]:
-    """The answers, and for this player and instrument the book's targets and defaults."""
+    """The answers, and for this player and instrument the book's targets and defaults.
+
+    Of several rows that apply, the first that gives a value counts; an answer counts before all of them.
+    """
     facts = dict(values)
-    for table in (book.defaults, book.targets):
-        for hit in table.evaluate(facts):
+    for table in (book.defaults, book.hands, book.targets):
+        for hit in table.evaluate(facts) if table else ():
             facts = {**hit.outputs, **facts}
+    for hit in book.target_changes.evaluate(facts) if book.target_changes else ():
+        moved = hit.outputs.keys() & facts.keys() - values.keys()
+        facts |= {id: facts[id] + hit.outputs[id] for id in moved}
     return facts
 
 

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from typing import Any
 
 from intake.book.model import TIERS, Book, Job, Tier
 from intake.book.text import Text
@@ -153,7 +154,7 @@ def _cost(job: Job, quantity: int, facts: Mapping[str, object], book: Book) -> C
     item = {"job": job.id, "group": job.group, "skill": Fraction(job.skill), "quantity": Fraction(quantity)}
     factor, wait = Fraction(1), job.wait
     for hit in book.factors.evaluate(facts, item):
-        factor *= hit.outputs.get("factor", 1)
+        factor *= multiplier(hit.outputs)
         wait = max(wait, parse_wait(str(hit.outputs.get("wait", ""))))
     fitted = [
         (hit.outputs["part"], Fraction(hit.outputs.get("quantity", 1)))
@@ -163,6 +164,12 @@ def _cost(job: Job, quantity: int, facts: Mapping[str, object], book: Book) -> C
     work = Work(job.id, scaled(job.hours, factor * quantity), job.operations)
     price = price_job(job, work, factor, parts, book.parts, book.shop)
     return Costed(job, quantity, factor, work, carried([work], book.operations), price, wait)
+
+
+def multiplier(outputs: Mapping[str, Any]) -> Fraction:
+    """What a row of factors.csv multiplies the hours by: its factor, and its hours against the usual ones."""
+    factor = Fraction(outputs.get("factor", 1))
+    return factor * outputs["hours"] / outputs["against"] if "hours" in outputs else factor
 
 
 def _planned(one: Costed, plan: Plan, offers: Mapping[Tier, Offer]) -> PlannedJob:

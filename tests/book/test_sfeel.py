@@ -28,6 +28,9 @@ HOLDS = [
     ("not(<1,>3)", Fraction(2), True),
     ('"acoustic","archtop"', "archtop", True),
     ('not("none")', "none", False),
+    ("steel-string, one_way", "one_way", True),
+    ("steel-string", "steel", False),
+    ("not(none)", "none", False),
     ('not("none")', "two_way", True),
     ("true", True, True),
     ("true", False, False),
@@ -44,7 +47,7 @@ def test_a_cell_holds(cell: str, value: object, expected: bool) -> None:
 
 
 @pytest.mark.parametrize(
-    "cell", ["", "<", "high", "<high", "[1..", "1..2", '"open', "1/0", "not(", "-,1", "= 3"]
+    "cell", ["", "<", "two words", "not", "<high", "[1..", "1..2", '"open', "1/0", "not(", "-,1", "= 3"]
 )
 def test_what_is_no_test_is_refused_and_named(cell: str) -> None:
     with pytest.raises(SFeelError) as refused:

@@ -134,7 +134,7 @@ FAULTS = {
     "no output": ("hit policy,first\nrelief\n-\n", 2, "", "then"),
     "empty cell": ("hit policy,first\nrelief [in],then job\n,x\n", 3, "relief [in]", "write -"),
     "no test": ("hit policy,first\nrelief [in],then job\n0.03O,x\n", 3, "relief [in]", "0.03O"),
-    "bare word": ("hit policy,first\nrod,then job\none_way,x\n", 3, "rod", '"one_way"'),
+    "two bare words": ("hit policy,first\nrod,then job\none way,x\n", 3, "rod", "double quotes"),
     "wrong unit": ("hit policy,first\nrelief [F],then job\n-,x\n", 2, "relief [F]", "cannot be converted"),
     "no number": ("hit policy,first\nrod,then wanted [in]\n-,high\n", 3, "then wanted [in]", "“high”"),
     "twice": ("hit policy,first\nrod,rod,then job\n-,-,x\n", 2, "rod", "twice"),
@@ -156,7 +156,7 @@ def test_a_faulty_file_is_named_by_row_and_column(
 
 def test_all_faults_are_named_at_once(write: WriteTable) -> None:
     with pytest.raises(BookError) as refused:
-        load_table(write("hit policy,first\nrelief,rod,then job\n<,high,x\n,-,y\n"))
+        load_table(write("hit policy,first\nrelief,rod,then job\n<,very high,x\n,-,y\n"))
     assert [(p.row, p.column) for p in refused.value.problems] == [(3, "relief"), (3, "rod"), (4, "relief")]
 
 

@@ -110,7 +110,7 @@ def test_a_book_that_is_not_there_is_refused(tmp_path):
 
 
 def test_jobs_that_wait_for_each_other_are_refused(book):
-    path = book / "jobs.csv"
+    path = book / "order.csv"
     with path.open(newline="", encoding="utf-8") as file:
         jobs = list(csv.DictReader(file))
     for job in jobs:
@@ -120,7 +120,7 @@ def test_jobs_that_wait_for_each_other_are_refused(book):
         writer.writeheader()
         writer.writerows(jobs)
     said = refused("quote", WALKINS / "03-old-flat-top-neck-reset.toml", "--book", book)
-    assert "jobs.csv, row " in said and ", after: " in said and "saddle-make" in said
+    assert "order.csv, row " in said and ", after: " in said and "saddle-make" in said
 
 
 def test_a_pdf_that_cannot_be_written_is_refused(tmp_path):

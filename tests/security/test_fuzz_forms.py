@@ -205,7 +205,7 @@ def test_fuzz_a_book_from_outside(site: Any, book: dict[str, bytes], harder: int
         (
             "a number of 5000 digits",
             {
-                "tables/action_high.csv": b"hit policy,first\nrelief [in],then finding\n"
+                "tables/action_low.csv": b"hit policy,first\nrelief [in],then finding\n"
                 + b"9" * 5000
                 + b",x\n"
             },

@@ -8,6 +8,7 @@ from fractions import Fraction
 from graphlib import CycleError, TopologicalSorter
 
 from intake.book.files.shop import closed_span
+from intake.book.files.soundness import order_place
 from intake.book.model import Book, Job, Shop
 from intake.book.problems import Problem
 
@@ -69,7 +70,7 @@ def _stages(book: Book) -> Iterator[Problem]:
             other = book.jobs.get(id)
             if other and other.stage > job.stage:
                 sentence = f"It comes after {id}, but stage {job.stage} is before stage {other.stage}."
-                yield Problem("jobs.csv", _at(book, job.id), "after", sentence)
+                yield Problem(*order_place(book, job.id, "after"), "after", sentence)
 
 
 def _circles(book: Book) -> Iterator[Problem]:
@@ -82,7 +83,7 @@ def _circles(book: Book) -> Iterator[Problem]:
     except CycleError as error:
         circle = error.args[1][::-1]
         sentence = f"These jobs need each other in a circle: {' → '.join(circle)}."
-        yield Problem("jobs.csv", _at(book, circle[0]), "needs if found", sentence)
+        yield Problem(*order_place(book, circle[0], "needs if found"), "needs if found", sentence)
 
 
 def _unasked(book: Book) -> Iterator[Problem]:

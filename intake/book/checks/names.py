@@ -8,9 +8,8 @@ from typing import Any
 
 from intake.book.checks.tables import tables_of
 from intake.book.domains import fact_domains, findings_of, item_domains
-from intake.book.files.soundness import unknown
 from intake.book.model import Book
-from intake.book.problems import Problem
+from intake.book.problems import Problem, unknown
 from intake.book.tables import Row, Table
 from intake.book.wording import PLACEHOLDER
 

@@ -9,7 +9,7 @@ from intake.book.domains import findings_of
 from intake.book.model import Book
 from intake.book.problems import Problem
 from intake.book.sfeel import SFeelError, parse_number
-from intake.book.tables import Row
+from intake.book.tables import Row, Table
 from intake.book.wording import PLACEHOLDER
 from intake.trade import registry
 
@@ -20,7 +20,7 @@ VISIBLE = ("in", "ft", "mm", "cm", "thou", "F", "C", "%", "deg", "lbf", "N", "h"
 def output_problems(book: Book) -> list[Problem]:
     """What tables ask for and do not get, or give and nobody takes; figures of strings and woods."""
     checks: tuple[Callable[[Book], Iterator[Problem]], ...] = (
-        _too_early, _uncomputable, _unused, _unitless, _materials,
+        _too_early, _uncomputable, _unused, _changes_of_nothing, _unitless, _materials,
     )  # fmt: skip
     return [problem for check in checks for problem in check(book)]
 
@@ -31,17 +31,30 @@ def _too_early(book: Book) -> Iterator[Problem]:
         *registry.REGISTRY,
         *(f"finding.{finding}" for finding in findings_of(book)),
     } - book.questions.keys()
-    for table in (book.targets, book.defaults):
+    for table in book.given:
         for column in table.inputs:
             if column.id in late:
                 sentence = f"{column.id} is not known yet when this table is looked up."
                 yield Problem(table.file, None, column.heading, sentence)
 
 
+def _giving(book: Book) -> tuple[Table, ...]:
+    """The tables looked up first that give a value, and not a change to one."""
+    return tuple(table for table in book.given if table is not book.target_changes)
+
+
+def _changes_of_nothing(book: Book) -> Iterator[Problem]:
+    targets = {output.name for output in book.targets.outputs}
+    for output in book.target_changes.outputs if book.target_changes else ():
+        if output.name not in targets:
+            sentence = f"targets.csv has no {output.name} that this could change."
+            yield Problem("target_changes.csv", None, output.heading, sentence)
+
+
 def _known(book: Book) -> set[str]:
     """Every fact that answers, targets, defaults and readings can give in this book."""
     known = {*book.questions, *BESIDE}
-    known |= {output.name for table in (book.targets, book.defaults) for output in table.outputs}
+    known |= {output.name for table in _giving(book) for output in table.outputs}
     for id in registry.in_order():
         if all(name in known for name in registry.REGISTRY[id].inputs):
             known.add(id)
@@ -63,7 +76,7 @@ def _unused(book: Book) -> Iterator[Problem]:
     used = {id for spec in registry.REGISTRY.values() for id in (*spec.inputs, *spec.optional)}
     used |= {column.id for table in tables_of(book) for column in table.inputs}
     used |= {name for table in tables_of(book) for row in table.rows for name in _printed(row)}
-    for table in (book.targets, book.defaults):
+    for table in book.given:
         for output in table.outputs:
             if output.name not in used:
                 sentence = f"Nothing uses {output.name}: no reading takes it, no table tests it."

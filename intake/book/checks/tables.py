@@ -23,11 +23,12 @@ MOST_OVERLAPS = 12
 
 def tables_of(book: Book) -> tuple[Table, ...]:
     """Every decision table of a book."""
-    return (book.targets, book.defaults, *book.tables.values(), book.remedies, book.factors, book.fitting)
+    return (*book.given, *book.tables.values(), book.remedies, book.factors, book.fitting)
 
 
 def table_problems(book: Book) -> list[Problem]:
-    """What is wrong inside each table. A missing fact is no gap; `collect` has neither gap nor overlap."""
+    """What is wrong inside each table. A missing fact is no gap; `collect` has neither gap nor overlap, but
+    targets are to be had for everybody, in whatever rows they stand; their changes are for some."""
     facts, conditions = fact_domains(book), conditions_of(book)
     return [
         problem
@@ -43,7 +44,8 @@ def _once(table: Table, domains: Domains, conditions: Conditions, book: Book) ->
     judged = (table, own, book.questions, book.units)
     before, found = _last.get(table.file, (None, ()))
     if judged != before:
-        found = tuple(_of_table(table, domains, conditions, book.units))
+        covering = table is book.targets or (table.policy != "collect" and table is not book.target_changes)
+        found = tuple(_of_table(table, domains, conditions, book.units, covering))
         _last[table.file] = judged, found
     return found
 
@@ -51,13 +53,16 @@ def _once(table: Table, domains: Domains, conditions: Conditions, book: Book) ->
 _last: dict[str, tuple[Any, tuple[Problem, ...]]] = {}
 
 
-def _of_table(table: Table, domains: Domains, conditions: Conditions, units: Units) -> Iterator[Problem]:
+def _of_table(
+    table: Table, domains: Domains, conditions: Conditions, units: Units, covering: bool
+) -> Iterator[Problem]:
     cells = list(_dead_cells(table, domains))
     dead = dict.fromkeys(row.line for row, _ in cells)
     for row, column in cells:
         yield Problem(table.file, row.line, column.heading, _why_dead(row, column, table, domains[column.id]))
     try:
         grid = grid_of(table, domains, conditions)
+        yield from _gaps(table, grid, units) if covering else ()
         yield from _of_grid(table, grid, dead, units)
     except Undecided:
         sentence = "This table has more combinations than can be gone through; split it in two."
@@ -116,11 +121,13 @@ def _why_dead(row: Row, column: Column, table: Table, domain: Domain) -> str:
     return f"{_vain(tests, domain) or tests.text} is not a value of {column.id}."
 
 
+def _gaps(table: Table, grid: Grid, units: Units) -> Iterator[Problem]:
+    for gap in grid.gaps():
+        sentence = f"No row covers {_example(grid, gap, units)}."
+        yield Problem(table.file, None, _narrowed(table, grid, gap), sentence)
+
+
 def _of_grid(table: Table, grid: Grid, dead: Mapping[int, None], units: Units) -> Iterator[Problem]:
-    if table.policy != "collect":
-        for gap in grid.gaps():
-            sentence = f"No row covers {_example(grid, gap, units)}."
-            yield Problem(table.file, None, _narrowed(table, grid, gap), sentence)
     if table.policy == "unique":
         yield from _overlaps(table, grid, units)
     never = {table.rows[number].line for number in grid.never_happening()} - dead.keys()

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal, InvalidOperation
 from fractions import Fraction
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from intake.book.files.sheet import Record, records
 from intake.book.files.spreadsheet import SpreadsheetError, number_text
 from intake.book.files.toml import sane
 from intake.book.model import Hours, Job, Operation, Part
-from intake.book.problems import Problem
+from intake.book.problems import Problem, unknown
 from intake.book.sfeel import SFeelError, parse_number
 from intake.book.text import Text
 from intake.book.waits import WAIT_KINDS, parse_wait
@@ -23,9 +24,9 @@ T = TypeVar("T")
 Places = dict[tuple[str, str], int]
 
 JOB_NEEDED = ("id", "group", "name", "quick", "usual", "slow", "price", "stage")
+ORDER = ("after", "needs", "needs if found", "includes", "forecast after")
 JOB_KNOWN = (
-    "parts", "after", "needs", "needs if found", "includes", "forecast after", "operations", "wait",
-    "wait kind", "splits", "skill", "per", "caution", "note",
+    "parts", *ORDER, "operations", "wait", "wait kind", "splits", "skill", "per", "caution", "note",
 )  # fmt: skip
 OPERATION_NEEDED = ("id", "name", "quick", "usual", "slow")
 PART_NEEDED = ("id", "name", "cost", "price", "unit", "taxed")
@@ -33,9 +34,34 @@ PLAIN_NUMBERS = {"string_count", "gauge", "unit_weight", "radial", "tangential",
 _WHOLE = re.compile(r"-?[0-9]{1,9}")
 
 
-def read_jobs(path: Path, problems: list[Problem], places: Places) -> dict[str, Job]:
-    """jobs.csv, by id."""
-    return _by_id(records(path, path.name, JOB_NEEDED, JOB_KNOWN, problems), _job, problems, places)
+def read_jobs(path: Path, order: Path, problems: list[Problem], places: Places) -> dict[str, Job]:
+    """jobs.csv, by id, in the order of order.csv where there is one (else its columns stand in jobs.csv).
+
+    In `after`, a group stands for its jobs, and a number for those of that stage.
+    """
+    known = tuple(column for column in JOB_KNOWN if column not in ORDER) if order.is_file() else JOB_KNOWN
+    jobs = _by_id(records(path, path.name, JOB_NEEDED, known, problems), _job, problems, places)
+    if order.is_file():
+        rows = records(order, order.name, ("id",), (*ORDER, "note"), problems)
+        for id, lists in _by_id(rows, _order, problems, places).items():
+            if id in jobs:
+                jobs[id] = replace(jobs[id], **lists)
+            else:
+                problems.append(Problem(order.name, places[order.name, id], "id", unknown("job", id, jobs)))
+    return {job.id: replace(job, after=_spelled(job, jobs)) for job in jobs.values()}
+
+
+def _order(cells: _Cells) -> dict[str, Any]:
+    return {column.replace(" ", "_"): cells.words(column) for column in ORDER}
+
+
+def _spelled(job: Job, jobs: Mapping[str, Job]) -> tuple[str, ...]:
+    """The ids that the cell `after` stands for; a group or a stage means its other jobs."""
+    ids: dict[str, None] = {}
+    for word in job.after:
+        of_word = [other.id for other in jobs.values() if word in (other.group, str(other.stage))]
+        ids |= dict.fromkeys([word] if word in jobs or not of_word else of_word)
+    return tuple(id for id in ids if id != job.id or id in job.after)
 
 
 def read_operations(path: Path, problems: list[Problem], places: Places) -> dict[str, Operation]:

@@ -11,7 +11,7 @@ from intake.book.files.checklist import read_checklist
 from intake.book.files.lists import read_jobs, read_operations, read_parts, read_plain
 from intake.book.files.shop import read_shop
 from intake.book.files.soundness import soundness_problems
-from intake.book.files.tables import heading_units, load_table, read_table
+from intake.book.files.tables import IN_64THS, heading_units, load_table, read_table
 from intake.book.model import Book, Question
 from intake.book.problems import BookError, Problem
 from intake.book.tables import Table
@@ -21,7 +21,8 @@ from intake.trade.units import SCALE
 __all__ = ["BookError", "Problem", "book_files", "load_book", "load_table"]
 
 SINGLE_TABLES = ("targets.csv", "defaults.csv", "remedies.csv", "factors.csv", "fitting.csv")
-LISTS = ("jobs.csv", "operations.csv", "parts.csv", "strings.csv", "woods.csv")
+OPTIONAL_TABLES = ("hands.csv", "target_changes.csv")
+LISTS = ("jobs.csv", "order.csv", "operations.csv", "parts.csv", "strings.csv", "woods.csv")
 STRINGS = ("family", "gauge_set", "string", "gauge", "kind", "unit_weight")
 WOODS = ("id", "name", "radial", "tangential", "density")
 PIN_UNITS = {"size": "in"}
@@ -42,7 +43,12 @@ def load_book(folder: Path) -> Book:
     units = fact_units(questions, folder)
     single = {file: read_table(folder / file, file, units, problems) for file in SINGLE_TABLES}
     several = [read_table(path, f"tables/{path.name}", units, problems) for path in _tables(folder)]
-    jobs = read_jobs(folder / "jobs.csv", problems, places)
+    optional = {
+        file: read_table(folder / file, file, units, problems)
+        for file in OPTIONAL_TABLES
+        if (folder / file).is_file()
+    }
+    jobs = read_jobs(folder / "jobs.csv", folder / "order.csv", problems, places)
     operations = read_operations(folder / "operations.csv", problems, places)
     parts = read_parts(folder / "parts.csv", problems, places)
     strings = read_plain(folder / "strings.csv", STRINGS, problems, places)
@@ -69,6 +75,8 @@ def load_book(folder: Path) -> Book:
         digest=digest(folder),
         units=units,
         places=places,
+        hands=optional.get("hands.csv"),
+        target_changes=optional.get("target_changes.csv"),
     )
     if unsound := soundness_problems(book):
         raise BookError(unsound)
@@ -81,7 +89,9 @@ def _tables(folder: Path) -> list[Path]:
 
 def book_files(folder: Path) -> list[Path]:
     """The files that make the book, in a fixed order; sample walk-ins are not part of it."""
-    named = [folder / name for name in ("shop.toml", "checklist.toml", *SINGLE_TABLES, *LISTS)]
+    named = [
+        folder / name for name in ("shop.toml", "checklist.toml", *SINGLE_TABLES, *OPTIONAL_TABLES, *LISTS)
+    ]
     return sorted(path for path in (*named, *_tables(folder)) if path.is_file())
 
 
@@ -105,9 +115,12 @@ def fact_units(questions: Mapping[str, Question], folder: Path) -> dict[str, str
     units |= {spec.id: spec.unit for spec in registry.REGISTRY.values()}
     units |= {question.id: question.unit for question in questions.values()}
     targets = heading_units(folder / "targets.csv", "targets.csv")
-    units |= {name: "in" if SCALE.get(unit, ("",))[0] == "length" else unit for name, unit in targets.items()}
+    units |= {
+        name: "in" if unit == IN_64THS or SCALE.get(unit, ("",))[0] == "length" else unit
+        for name, unit in targets.items()
+    }
     for name, unit in heading_units(folder / "defaults.csv", "defaults.csv").items():
-        units[name] = units.get(name.removeprefix("default_")) or unit
+        units[name] = units.get(name.removeprefix("default_")) or ("in" if unit == IN_64THS else unit)
     return {id: unit for id, unit in units.items() if unit}
 
 

@@ -6,13 +6,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator
-from difflib import get_close_matches
 from fractions import Fraction
 from graphlib import CycleError, TopologicalSorter
 
 from intake.book.domains import fact_domains, item_domains
+from intake.book.files.lists import ORDER
 from intake.book.model import SEVERITIES, TIERS, Book
-from intake.book.problems import Problem
+from intake.book.problems import Problem, unknown
 from intake.book.tables import Row, Table
 from intake.book.waits import parse_wait
 from intake.trade.registry import TAKEN_IN
@@ -29,10 +29,11 @@ def soundness_problems(book: Book) -> list[Problem]:
     return [problem for check in checks for problem in check(book)]
 
 
-def unknown(kind: str, id: str, known: Collection[str]) -> str:
-    """The sentence on an id that nothing bears, with the nearest that something does."""
-    near = get_close_matches(id, known, 1)
-    return f"“{id}” is not a {kind} of this book" + (f"; is “{near[0]}” meant?" if near else ".")
+def order_place(book: Book, job: str, column: str) -> tuple[str, int | None]:
+    """The file and row in which a job's column of ids stands."""
+    apart = column in ORDER and any(file == "order.csv" for file, _ in book.places)
+    file = "order.csv" if apart else "jobs.csv"
+    return file, book.places.get((file, job))
 
 
 def _at(table: Table, row: Row, output: str, sentence: str) -> Problem:
@@ -85,8 +86,7 @@ def _of_jobs(book: Book) -> Iterator[Problem]:
         for column, kind, ids, known in lists:
             for id in ids:
                 if id not in known:
-                    row = book.places.get(("jobs.csv", job.id))
-                    yield Problem("jobs.csv", row, column, unknown(kind, id, known))
+                    yield Problem(*order_place(book, job.id, column), column, unknown(kind, id, known))
 
 
 def _quantities(book: Book) -> Iterator[Problem]:
@@ -104,11 +104,16 @@ def _quantities(book: Book) -> Iterator[Problem]:
 
 def _factors(book: Book) -> Iterator[Problem]:
     for row in book.factors.rows:
-        factor, wait = row.outputs.get("factor"), row.outputs.get("wait")
-        if factor is None and wait is None:
+        wait = row.outputs.get("wait")
+        if not row.outputs.keys() & {"factor", "hours", "wait"}:
             yield _at(book.factors, row, "factor", "This rule gives neither a factor nor a wait.")
-        if factor is not None and not (isinstance(factor, Fraction) and factor > 0):
-            yield _at(book.factors, row, "factor", f"“{factor}” is not a number above 0.")
+        for output in ("factor", "hours", "against"):
+            number = row.outputs.get(output, Fraction(1))
+            if not (isinstance(number, Fraction) and number > 0):
+                yield _at(book.factors, row, output, f"“{number}” is not a number above 0.")
+        if ("hours" in row.outputs) != ("against" in row.outputs):
+            sentence = "Hours stand beside the hours that they are against, as 2.2 against 1.5."
+            yield _at(book.factors, row, "hours", sentence)
         if wait is not None:
             try:
                 parse_wait(str(wait))
@@ -141,4 +146,4 @@ def _circles(book: Book) -> Iterator[Problem]:
         except CycleError as error:
             circle = error.args[1]
             sentence = f"These jobs stand in a circle: {' → '.join(circle)}."
-            yield Problem("jobs.csv", book.places.get(("jobs.csv", circle[0])), field, sentence)
+            yield Problem(*order_place(book, circle[0], field), field, sentence)

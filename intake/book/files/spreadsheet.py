@@ -24,7 +24,7 @@ _COMMA = re.compile(r"[-+]?\d*,(\d+)")
 _GROUPED = re.compile(r"[-+]?\d{1,3}(?:([.,'  ])\d{3})+(?!\1)[.,]\d+|[-+]?\d{1,3}(?:([.,'  ])\d{3}){2,}")
 _POWER = re.compile(r"[-+]?\d+(?:[.,]\d+)?[eE][-+]?\d{1,2}")
 _STRING = re.compile(r'("(?:[^"\\]|\\.)*")')
-_WORD = re.compile(r"[^\W\d_]+")
+_WORD = re.compile(r"(?<![\w-])[^\W\d_]+(?![\w-])")
 _SIGNS = str.maketrans(
     {**dict.fromkeys("“”„‟", '"'), **dict.fromkeys("–—−", "-"), "≤": "<=", "≥": ">=", "…": ".."}
 )
@@ -112,7 +112,10 @@ def _plain_test(piece: str, comma: bool) -> str:
 
 
 def _truth(word: str) -> str:
+    """The truth values of a spreadsheet, which writes them in capitals; a small word may be an answer."""
     small = word.casefold()
+    if not word.isupper() and small not in ("true", "false"):
+        return word
     return "true" if small in TRUE else "false" if small in FALSE else word
 
 

@@ -6,20 +6,23 @@ import re
 from collections.abc import Mapping
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from intake.book.files.sheet import Sheet, open_sheet, padded
 from intake.book.files.spreadsheet import SpreadsheetError, number_text, plain_tests
+from intake.book.files.when_cell import WHEN, conditions
 from intake.book.problems import BookError, Problem
-from intake.book.sfeel import SFeelError, UnaryTests, parse_number, parse_tests
+from intake.book.sfeel import ANY, SFeelError, UnaryTests, parse_number, parse_tests
 from intake.book.tables import EACHES, POLICIES, Column, Output, Row, Table
 from intake.book.text import Text
-from intake.trade.units import MeasureError, convert
+from intake.trade.units import SCALE, MeasureError, convert, parse_measure
 
 TEXT_OUTPUTS = ("says", "caution", "why")
 _HEADING = re.compile(r"^(?P<then>then\s+)?(?P<name>[^\[\]]+?)\s*(?:\[(?P<bracket>[^\[\]]*)\])?$")
 
-Heading = Column | Output | None
+IN_64THS = "64ths"
+Heading = Column | Output | Literal["when"] | None
+Tests = dict[str, tuple[Column, UnaryTests]]
 
 
 def load_table(path: Path, units: Mapping[str, str] | None = None) -> Table:
@@ -68,9 +71,11 @@ class _TableReader:
         self.units = units
         self.problems = problems
         self.rows = list(sheet.rows)
+        self.conditions: dict[str, Column] = {}
 
     def table(self, name: str) -> Table | None:
         policy, each = self._setting("hit policy", POLICIES), self._setting("each", EACHES)
+        scope = self._scope()
         if not self.rows:
             self._problem(None, "", "The row of headings is missing.")
             return None
@@ -79,16 +84,54 @@ class _TableReader:
         if not any(isinstance(heading, Output) for heading in headings):
             self._problem(top, "", "No column is an output; its heading starts with “then”.")
             return None
-        rows = tuple(self._row(number, cells, headings) for number, cells in self.rows)
+        read = [self._row(number, cells, headings) for number, cells in self.rows]
+        written = [heading for heading in headings if isinstance(heading, Column)]
+        apart = (column for column in self.conditions.values() if column not in written)
+        columns = (*(column for column, _ in scope.values()), *written, *apart)
         return Table(
             name=name,
             file=self.sheet.file,
             policy=policy or "unique",
             each=each or "",
-            inputs=tuple(heading for heading in headings if isinstance(heading, Column)),
+            inputs=columns,
             outputs=tuple(heading for heading in headings if isinstance(heading, Output)),
-            rows=rows,
+            rows=tuple(
+                Row(row, _in_columns({**scope, **tests}, columns), outputs, note)
+                for row, tests, outputs, note in read
+            ),
+            scope={column.id: tests for column, tests in scope.values()},
         )
+
+    def _scope(self) -> Tests:
+        """The conditions of a line `when,...` over the headings, which hold for every row."""
+        if not self.rows or self.rows[0][1][0].lower() != WHEN or any(map(_is_output, self.rows[0][1])):
+            return {}
+        number, cells = self.rows.pop(0)
+        return self._conditions(number, "; ".join(cell for cell in cells[1:] if cell))
+
+    def _conditions(self, row: int, cell: str) -> Tests:
+        """What a cell called `when` tests, by the headings that its facts would have."""
+        found: Tests = {}
+        try:
+            pairs = conditions(cell)
+        except SFeelError as error:
+            self._problem(row, WHEN, str(error))
+            return {}
+        for name, tests in pairs:
+            column = self._column(row, f"{WHEN} {name}", name)
+            if column and column.heading in found:
+                self._problem(row, WHEN, f"{column.id} stands twice in this condition.")
+            elif column:
+                found[column.heading] = column, self._tests(row, tests, column)
+        return found
+
+    def _column(self, row: int, heading: str, name: str) -> Column | None:
+        match = _HEADING.match(name)
+        if not match or match["then"]:
+            self._problem(row, WHEN, f"“{name}” is not a fact; write it as room_rh [%].")
+            return None
+        bracket = match["bracket"] or ""
+        return Column(match["name"], self._unit(row, heading, match["name"], bracket), heading)
 
     def _setting(self, key: str, allowed: tuple[Any, ...]) -> Any:
         """The value of a line such as `hit policy,first` if it stands next; hit policy must."""
@@ -108,6 +151,8 @@ class _TableReader:
     def _heading(self, row: int, cell: str, cells: tuple[str, ...]) -> Heading:
         if not cell or cell == "note":
             return None
+        if cell == WHEN:
+            return "when"
         if cells.count(cell) > 1:
             self._problem(row, cell, "This heading stands twice.")
         match = _HEADING.match(cell)
@@ -119,36 +164,41 @@ class _TableReader:
         name, bracket = match["name"], match["bracket"] or ""
         if match["then"] and name in TEXT_OUTPUTS:
             return Output(name, bracket, "", cell)
-        unit = self.units.get(name) or bracket
-        if bracket and bracket != unit and not self._convertible(bracket, unit):
-            self._problem(row, cell, f"{name} is measured in {unit}; [{bracket}] cannot be converted to it.")
-            unit = bracket
+        unit = self._unit(row, cell, name, bracket)
         return Output(name, "", unit, cell) if match["then"] else Column(name, unit, cell)
 
-    def _convertible(self, here: str, unit: str) -> bool:
-        try:
-            convert(Fraction(1), here, unit)
-        except (MeasureError, KeyError):
-            return False
-        return True
+    def _unit(self, row: int, heading: str, name: str, bracket: str) -> str:
+        """The fact's own unit, into which that of the heading can be converted."""
+        unit = self.units.get(name) or ("in" if bracket == IN_64THS else bracket)
+        if bracket and bracket != unit and not _convertible(bracket, unit):
+            self._problem(
+                row, heading, f"{name} is measured in {unit}; [{bracket}] cannot be converted to it."
+            )
+            return bracket
+        return unit
 
-    def _row(self, number: int, cells: tuple[str, ...], headings: tuple[Heading, ...]) -> Row:
+    def _row(
+        self, number: int, cells: tuple[str, ...], headings: tuple[Heading, ...]
+    ) -> tuple[int, Tests, dict[str, Any], str]:
         if any(cells[len(headings) :]):
             self._problem(
                 number, "", "This row has more cells than there are headings; is a text with commas unquoted?"
             )
-        tests: list[UnaryTests] = []
+        tests: Tests = {}
         outputs: dict[str, Any] = {}
         note = ""
         for cell, heading in zip(padded(cells, len(headings)), headings, strict=True):
             if isinstance(heading, Column):
-                tests.append(self._tests(number, cell, heading))
+                tests[heading.heading] = heading, self._tests(number, cell, heading)
             elif isinstance(heading, Output):
                 self._output(number, cell, heading, outputs)
+            elif heading == WHEN:
+                tests |= self._conditions(number, cell)
             else:
                 note = cell or note
+        self.conditions |= {heading: column for heading, (column, _) in tests.items()}
         self._texts(number, outputs)
-        return Row(number, tuple(tests), outputs, note)
+        return number, tests, outputs, note
 
     def _tests(self, row: int, cell: str, column: Column) -> UnaryTests:
         try:
@@ -158,7 +208,7 @@ class _TableReader:
             return UnaryTests("-")
         here = _bracket(column.heading)
         if here and here != column.unit:
-            return tests.map(lambda number: convert(number, here, column.unit))
+            return tests.map(lambda number: _converted(number, here, column.unit))
         return tests
 
     def _output(self, row: int, cell: str, output: Output, outputs: dict[str, Any]) -> None:
@@ -173,12 +223,20 @@ class _TableReader:
             self._problem(row, output.heading, str(error))
             return
         except SFeelError as error:
-            if output.unit:
-                self._problem(row, output.heading, str(error))
-            outputs[output.name] = _unquoted(cell)
+            outputs[output.name] = self._in_words(row, cell, output, error)
             return
         here = _bracket(output.heading)
-        outputs[output.name] = convert(number, here, output.unit) if here != output.unit and here else number
+        outputs[output.name] = _converted(number, here, output.unit) if here else number
+
+    def _in_words(self, row: int, cell: str, output: Output, error: SFeelError) -> Fraction | str:
+        """A cell that is no number: a measure with its own unit (`3.3 mm`), or, without units, an id."""
+        if output.unit not in SCALE or not output.unit:
+            return _unquoted(cell)
+        try:
+            return parse_measure(cell, output.unit)
+        except MeasureError:
+            self._problem(row, output.heading, str(error))
+            return _unquoted(cell)
 
     def _texts(self, row: int, outputs: dict[str, Any]) -> None:
         for name, value in outputs.items():
@@ -188,6 +246,25 @@ class _TableReader:
 
     def _problem(self, row: int | None, column: str, sentence: str) -> None:
         self.problems.append(Problem(self.sheet.file, row, column, sentence))
+
+
+def _in_columns(tests: Tests, columns: tuple[Column, ...]) -> tuple[UnaryTests, ...]:
+    return tuple(tests[column.heading][1] if column.heading in tests else ANY for column in columns)
+
+
+def _convertible(here: str, unit: str) -> bool:
+    try:
+        _converted(Fraction(1), here, unit)
+    except (MeasureError, KeyError):
+        return False
+    return True
+
+
+def _converted(number: Fraction, here: str, unit: str) -> Fraction:
+    """From the unit of a heading; [64ths] are of an inch. Raises MeasureError, and KeyError for no unit."""
+    if here == unit:
+        return number
+    return convert(number / 64, "in", unit) if here == IN_64THS else convert(number, here, unit)
 
 
 def _bracket(heading: str) -> str:

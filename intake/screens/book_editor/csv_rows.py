@@ -13,7 +13,7 @@ from intake.book.files.spreadsheet import separator
 
 BOM = "\ufeff"
 MARKS = {BOM_UTF16_LE: "utf-16-le", BOM_UTF16_BE: "utf-16-be"}
-SETTINGS = ("hit policy", "each")
+SETTINGS = ("hit policy", "each", "when")
 
 
 @dataclass(frozen=True)
@@ -60,7 +60,7 @@ class Rows:
     def top(self) -> int:
         """The number of the row of headings; 0 if there is none."""
         for number, record in enumerate(self.records, 1):
-            if any(record.cells) and record.cells[0].lower() not in SETTINGS:
+            if any(record.cells) and not _is_setting(record.cells):
                 return number
         return 0
 
@@ -134,3 +134,8 @@ class Rows:
     def _wide(self, cells: tuple[str, ...]) -> tuple[str, ...]:
         width = len(self.headings)
         return cells[:width] + ("",) * (width - len(cells))
+
+
+def _is_setting(cells: Sequence[str]) -> bool:
+    """A line over the headings; a row that has outputs is the headings, whatever it begins with."""
+    return cells[0].lower() in SETTINGS and not any(cell.startswith("then ") for cell in cells)

@@ -23,8 +23,17 @@ FIRST = {
     "parts.csv": ("name", "name [fr]", "cost", "price", "unit", "taxed"),
 }
 """What an owner changes often; the rest is folded away."""
+ORDER = {
+    "after": N_("Comes after"),
+    "needs": N_("Needs"),
+    "needs if found": N_("Needs, if found"),
+    "includes": N_("Includes"),
+    "forecast after": N_("Is a forecast after"),
+}
 LABELS = {
+    "order.csv": ORDER,
     "jobs.csv": {
+        **ORDER,
         "name": N_("Name on the quote"),
         "name [fr]": N_("Name in French"),
         "quick": N_("Hours, when it goes quickly"),
@@ -32,15 +41,10 @@ LABELS = {
         "slow": N_("Hours, when it goes slowly"),
         "price": N_("Flat price instead of hours"),
         "parts": N_("Parts"),
-        "after": N_("Comes after"),
         "caution": N_("Caution"),
         "caution [fr]": N_("Caution in French"),
         "group": N_("Group"),
         "stage": N_("Stage"),
-        "needs": N_("Needs"),
-        "needs if found": N_("Needs, if found"),
-        "includes": N_("Includes"),
-        "forecast after": N_("Is a forecast after"),
         "operations": N_("Shared bench work"),
         "wait": N_("Wait afterwards"),
         "wait kind": N_("What it waits for"),
@@ -62,6 +66,9 @@ HINTS = {
     ("jobs.csv", "price"): N_("Empty: the hours at the labour rate."),
     ("jobs.csv", "parts"): N_("Ids with a blank between them; bone*2 is two."),
     ("jobs.csv", "after"): N_("Ids of the jobs that come before it, if they are done at all."),
+    ("order.csv", "after"): N_(
+        "Jobs that come before it, if they are done at all: their ids, a group, or the number of a stage."
+    ),
     ("jobs.csv", "wait"): N_("As 24 h or 10 d."),
     ("parts.csv", "price"): N_("Empty: the cost and the usual markup."),
 }
@@ -152,9 +159,10 @@ def _of_fact(heading: str, book: Book) -> str:
 
 def field_of(problem: Problem, form: RowForm, file: str, row: int | None) -> str:
     """The cell that a problem is about: of this row, or of its column where the sentence names the row."""
-    if problem.file != file or problem.column not in form.headings:
+    column = problem.column if problem.column in form.headings else problem.column.split(" ")[0]
+    if problem.file != file or column not in form.headings:
         return ""
-    cell = form.cell(problem.column)
+    cell = form.cell(column)
     id = form.cell("id").data if "id" in form.headings else ""
     mine = problem.row == row or (bool(id) and id in re.split(r"[^\w-]+", problem.sentence))
     return cell.name if mine else ""

@@ -7,7 +7,7 @@ from typing import NoReturn
 
 from flask import Response, abort, make_response, render_template, request, url_for
 
-from intake.book.files.load import LISTS, SINGLE_TABLES
+from intake.book.files.load import LISTS, OPTIONAL_TABLES, SINGLE_TABLES
 from intake.i18n.messages import _
 from intake.screens.book_editor.blueprint import blueprint
 from intake.screens.book_editor.csv_rows import Rows
@@ -87,7 +87,7 @@ def move_row(row: int, file: str) -> Response:
 def grids(files: Files) -> list[str]:
     """The files that are shown as a grid, those of `tables/` last."""
     tables = sorted(name for name in files if name.startswith("tables/") and name.endswith(".csv"))
-    return [name for name in (*SINGLE_TABLES, *LISTS) if name in files] + tables
+    return [name for name in (*SINGLE_TABLES, *OPTIONAL_TABLES, *LISTS) if name in files] + tables
 
 
 def rows_of(hand: Draft, file: str) -> Rows:
@@ -146,7 +146,7 @@ def _page(form: RowForm, hand: Draft, file: str, row: int) -> str:
         form=form,
         file=file,
         row=row,
-        table=file.startswith("tables/") or file in SINGLE_TABLES,
+        table=file.startswith("tables/") or file in (*SINGLE_TABLES, *OPTIONAL_TABLES),
         after=request.args.get("after", type=int),
         numbers=list(rows.body),
         title=_title(rows, row),

@@ -98,6 +98,7 @@ def add_output(heading: str, value: str) -> Callable[[Rows], None]:
 
 RELIEF = "tables/relief.csv"
 JOBS = "jobs.csv"
+ORDER = "order.csv"
 REMEDIES = "remedies.csv"
 ANY_RELIEF = ("-", "-", "-", "-", "-")
 FAULTS = {
@@ -138,9 +139,15 @@ FAULTS = {
     "hours out of order": (JOBS, job("setup", "quick", "9"), None, "usual", "quick may not be more"),
     "absurd hours": (JOBS, job("setup", "slow", "150"), None, "slow", "decimal point"),
     "negative price": (JOBS, job("setup", "price", "-5"), None, "price", "not negative"),
-    "circle": (JOBS, job("humidify", "after", "setup"), None, "after", "circle"),
-    "after a later stage": (JOBS, job("inside-inspection", "after", "clean-and-oil"), None, "after", "stage"),
-    "unknown id in a job": (JOBS, job("setup", "after", "fret-level"), None, "after", "“fret-level”"),
+    "circle": (ORDER, job("humidify", "after", "setup"), None, "after", "circle"),
+    "after a later stage": (
+        ORDER,
+        job("inside-inspection", "after", "clean-and-oil"),
+        None,
+        "after",
+        "stage",
+    ),
+    "unknown id in a job": (ORDER, job("setup", "after", "fret-level"), None, "after", "“fret-level”"),
     "unknown operation": (JOBS, job("setup", "operations", "tea"), None, "operations", "“tea”"),
     "never recommended": (JOBS, new_job(id="tea-break"), None, "id", "Nothing ever recommends"),
     "name too long": (JOBS, job("setup", "name", "S" * 80), None, "name", "80 characters"),
@@ -162,7 +169,7 @@ FAULTS = {
     ),
     "target of a reading": (
         "targets.csv",
-        cell(-1, "attack", "relief_over", 1),
+        cell(-1, "style", "relief_over", 1),
         None,
         "relief_over",
         "not known yet",

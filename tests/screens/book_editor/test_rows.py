@@ -93,8 +93,6 @@ def test_other_rows_keep_their_bytes(
         ("price", "cheap", "not an amount"),
         ("name", "", "missing"),
         ("parts", "moonbeam", "not a part of this book"),
-        ("after", "moonbeam", "not a job of this book"),
-        ("after", "setup", "in a circle"),
         ("operations", "moonbeam", "not a shared operation"),
         ("wait", "a while", "is not a wait"),
         ("stage", "soon", "not a whole number"),
@@ -110,18 +108,22 @@ def test_a_job_that_cannot_be_is_refused_beside_its_cell(
 
 
 def test_a_circle_over_another_job_is_refused_beside_after(refused: Callable[..., None]) -> None:
-    """The condition report comes after the first look; now the first look would come after it."""
-    row, after = row_of("jobs.csv", "bench-assessment"), field("jobs.csv", "after")
-    refused(f"/book/rows/{row}/jobs.csv", after, "in a circle", **{after: "condition-report"})
+    """Gluing a crack comes after the look inside; now the look inside would come after it."""
+    row, after = row_of("order.csv", "inside-inspection"), field("order.csv", "after")
+    refused(f"/book/rows/{row}/order.csv", after, "in a circle", **{after: "crack-cleat"})
 
 
 @pytest.mark.parametrize(
     ("file", "row", "heading", "typed", "says"),
     [
-        ("targets.csv", 4, "attack", "light", "quote"),
-        ("targets.csv", 4, "attack", "", "-"),
+        ("targets.csv", 4, "style", "slide or not", "quote"),
+        ("targets.csv", 4, "style", "", "-"),
         ("targets.csv", 4, "string_count", "[12..", "number"),
-        ("targets.csv", 4, "attack", '"fierce"', "not a value of attack"),
+        ("targets.csv", 4, "style", "fierce", "not a value of style"),
+        ("remedies.csv", 5, "when", "tuners", "write it as"),
+        ("remedies.csv", 5, "when", "tuners: smoth", "not a value of tuners"),
+        ("order.csv", 3, "after", "moonbeam", "not a job of this book"),
+        ("order.csv", 3, "after", "setup", "stage 0 is before stage 11"),
         ("targets.csv", 4, "then relief_low [in]", "little", "number"),
         ("tables/nut.csv", 4, "then severity", "dire", "not a severity"),
         ("remedies.csv", 5, "then job", "moonbeam", "not a job of this book"),
