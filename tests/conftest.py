@@ -117,9 +117,12 @@ def once_a_process() -> Iterator[None]:
 
 
 @pytest.fixture
-def library_hasher(monkeypatch: pytest.MonkeyPatch) -> None:
+def library_hasher(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """Argon2id as the program has it."""
     monkeypatch.setattr(passwords, "HASHER", LIBRARY_HASHER)
+    passwords._nobody.cache_clear()
+    yield
+    passwords._nobody.cache_clear()
 
 
 @dataclass
