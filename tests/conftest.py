@@ -58,14 +58,13 @@ Badge = dict[str, str]
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Mark what `./run test` leaves to `--deep`, and let the longest begin first."""
     for item in items:
-        if DEEP_FOLDERS & set(item.path.parts) and not item.get_closest_marker("main_path"):
+        if _folder(item) in DEEP_FOLDERS and not item.get_closest_marker("main_path"):
             item.add_marker("deep")
-    items.sort(key=_turn)
+    items.sort(key=lambda item: LONG.index(_folder(item)) if _folder(item) in LONG else len(LONG))
 
 
-def _turn(item: pytest.Item) -> int:
-    places = [LONG.index(part) for part in item.path.parts if part in LONG]
-    return min(places, default=len(LONG))
+def _folder(item: pytest.Item) -> str:
+    return item.path.relative_to(Path(__file__).parent).parts[0]
 
 
 class Compiled(BytecodeCache):
