@@ -85,14 +85,14 @@ def _tell(running: Running, folder: Path) -> None:
 
 
 def _tell_lan(running: Running, trust: Trust, folder: Path) -> None:
-    from intake.lan.qr import terminal_qr
+    from intake.qr import qr_terminal
 
     click.echo(f"Tallyfret is at {running.url} and keeps its data in {folder}.")
     if not is_loopback(_place(running)):
         click.echo(f"On this machine it is at http://{LOOPBACK}:{running.port}/ too.")
     click.echo(f"\nA phone that comes for the first time opens {trust.address}")
     with suppress(UnicodeEncodeError):  # a terminal that cannot draw it
-        click.echo(terminal_qr(trust.address))
+        click.echo(qr_terminal(trust.address))
     click.echo("It then trusts the certificate with this SHA-256 fingerprint, and no other:")
     for at in (0, 8):
         click.echo("  " + " ".join(trust.fingerprint[at : at + 8]))

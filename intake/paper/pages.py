@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 import base64
-import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Any
 
-import segno
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup
 
 from intake.book.model import Book
 from intake.config import data_root
 from intake.i18n.paper_texts import catalogue
 from intake.paper.errors import PaperError
 from intake.paper.formats import Formats, locale_for
+from intake.qr import qr_svg
 
 PAPERS = ("letter", "a4")
 MAGIC = {b"\xff\xd8\xff": "jpeg", b"\x89PNG\r\n\x1a\n": "png", b"RIFF": "webp"}
@@ -58,7 +56,7 @@ def page(template: str, book: Book, language: str, paper: str, url: str, **conte
     """A template of `templates/paper` filled in, with the shop and the QR code of `url`."""
     title = catalogue(language).gettext("Code for a phone’s camera: {url}").format(url=url)
     return environment(language).get_template(f"paper/{template}.html").render(
-        shop=book.shop, language=language, paper=paper, url=url, qr=qr_code(url, title), **context
+        shop=book.shop, language=language, paper=paper, url=url, qr=qr_svg(url, title), **context
     )  # fmt: skip
 
 
@@ -66,16 +64,6 @@ def known_size(paper: str, sizes: Sequence[str] = PAPERS) -> None:
     """Raises PaperError for a size that is not one of `sizes`."""
     if paper not in sizes:
         raise PaperError(f"There is paper of the sizes {' and '.join(sizes)}, not “{paper}”.")
-
-
-def qr_code(url: str, title: str) -> Markup:
-    """A QR code of `url` as inline SVG with its quiet zone. Its namespace stands in words: the page is read
-    as XML, which would draw nothing without."""
-    written = io.BytesIO()
-    segno.make(url, micro=False, error="m").save(
-        written, kind="svg", xmldecl=False, svgns=True, nl=False, omitsize=True, border=4, title=title
-    )
-    return Markup(written.getvalue().decode())
 
 
 def pictures(photos: Pictures) -> list[Photo]:

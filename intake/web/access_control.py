@@ -9,7 +9,7 @@ from __future__ import annotations
 import sqlite3
 from contextlib import suppress
 
-from flask import Flask, Response, abort, make_response, redirect, render_template, request, url_for
+from flask import Flask, Response, abort, make_response, render_template, request, url_for
 
 from intake.i18n.messages import _
 from intake.store import devices, people, sessions
@@ -17,6 +17,7 @@ from intake.web.context import current_context
 from intake.web.identity import Identity, cookie, current_identity
 from intake.web.origin import from_this_machine
 from intake.web.permissions import may
+from intake.web.redirects import see_other
 
 READS = frozenset({"GET", "HEAD"})
 LONGEST_ADDRESS = 1000
@@ -52,8 +53,8 @@ def turn_away(who: Identity) -> Response:
     if request.headers.get("Sec-Fetch-Site") == "cross-site" and not request.cookies.get(cookie("session")):
         return make_response(render_template("shared/onward.html"))
     if people.owner(current_context().store.db) is None and from_this_machine(request):
-        return make_response(redirect(url_for("access.set_up_page"), 303))
-    return make_response(redirect(url_for("access.sign_in", next=here_again()), 303))
+        return see_other("access.set_up_page")
+    return see_other("access.sign_in", next=here_again())
 
 
 def here_again() -> str:

@@ -10,6 +10,8 @@ import hashlib
 import json
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import wraps
+from typing import Any
 
 from flask import Response, abort, g, make_response, request
 from sqlite_utils import Database
@@ -21,28 +23,37 @@ from intake.web.context import current_context
 
 KEPT_HEADERS = ("Content-Type", "Location", "Revision")
 Effect = Callable[[Database], Response]
+Route = Callable[..., Response]
+
+
+def idempotent(route: Route) -> Route:
+    """A route that acts once: it gets its transaction's database as `db`, and what it answers is kept with
+    the request's key. 400 when the key came with another body before, 409 while the same key is under way,
+    both without repeating the key."""
+
+    @wraps(route)
+    def act(**path: Any) -> Response:
+        return answered_once(lambda db: route(db, **path))
+
+    return act
 
 
 def answered_once(effect: Effect) -> Response:
-    """Run `effect` in one transaction together with its key; a request without a key just runs.
-
-    Answers 400 when the key came with another body before, 409 while the same key is under way,
-    both without repeating the key.
-    """
+    """The same where something is worked out before the store is locked; without a key it just runs."""
     return prepared_once(lambda: effect)
 
 
 def prepared_once(prepare: Callable[[], Effect]) -> Response:
-    """The same where the effect needs slow work first: `prepare` does it and returns the effect, before the
+    """The same again where that is slow: `prepare` does it and returns the effect, before the
     store is locked, and not at all for a key that has its answer."""
-    key, here = sent_key(), current_context()
+    key, ctx = sent_key(), current_context()
     if not key:
         effect = prepare()
-        with here.store.writing() as db:
+        with ctx.store.writing() as db:
             return effect(db)
-    with _alone(here, key):
+    with _alone(ctx, key):
         body = fingerprint()
-        answer = stored(here.store.db, key, body) or _prepared(here, prepare, key, body)
+        answer = stored(ctx.store.db, key, body) or _prepared(ctx, prepare, key, body)
     answer.headers["Saved-Key"] = key
     return answer
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import plistlib
 from datetime import UTC, datetime
 from ipaddress import IPv4Address
-from xml.etree import ElementTree
 
 import pytest
 from cryptography import x509
@@ -13,7 +12,6 @@ from cryptography import x509
 from intake.lan.certificates import make_authority
 from intake.lan.phones import ios_profile, root_der, root_pem
 from intake.lan.prepare import limits_for
-from intake.lan.qr import svg_qr, terminal_qr
 
 NOW = datetime(2026, 11, 25, 9, 0, tzinfo=UTC)
 ADDRESS = "https://192.168.1.20:8643/setup/phone"
@@ -55,21 +53,3 @@ def test_the_same_root_gives_the_same_profile_and_another_root_another(root: x50
     assert ios_profile(root, "Corner Frets") == ios_profile(root, "Corner Frets")
     mine, other = (plistlib.loads(ios_profile(one, "A").content) for one in (root, make_root()))
     assert mine["PayloadUUID"] != other["PayloadUUID"]
-
-
-def test_the_svg_is_a_square_with_a_title_and_nothing_that_the_csp_refuses() -> None:
-    drawn = svg_qr(ADDRESS, "Address <of> the counter")
-    svg = ElementTree.fromstring(drawn)
-    assert svg.findtext("title") == "Address <of> the counter"
-    _, _, width, height = svg.attrib["viewBox"].split()
-    assert width == height
-    assert "style" not in drawn
-    assert "script" not in drawn
-
-
-def test_the_terminal_and_the_svg_show_the_same_code() -> None:
-    rows = terminal_qr(ADDRESS).splitlines()
-    size = int(ElementTree.fromstring(svg_qr(ADDRESS, "")).attrib["viewBox"].split()[-1])
-    assert {len(row) for row in rows} == {size}
-    assert len(rows) == (size + 1) // 2
-    assert svg_qr(ADDRESS, "") != svg_qr(ADDRESS + "2", "")

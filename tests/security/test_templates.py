@@ -20,10 +20,7 @@ INLINE = re.compile(
     r"<style|<[^>]*\sstyle\s*=|<[^>]*\son[a-z]+\s*=|<script(?![^>]*\ssrc=)|hx-on|hx-vals=.js|javascript:|<base"
 )
 MARKED_SAFE = {
-    "screens/access/trust.py",  # a QR code of an address of ours
-    "screens/access/people.py",  # a QR code's SVG, drawn by us from an address of ours
-    "screens/quotes/sending.py",  # the same
-    "paper/pages.py",  # the same
+    "qr.py",  # drawn by us from an address of ours
     "paper/drawings",  # drawings of numbers; words go in through markupsafe's escape
 }
 

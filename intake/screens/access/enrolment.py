@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from flask import Response, make_response, redirect, render_template, request, url_for
+from flask import Response, render_template, request
 
 from intake.i18n.messages import _
 from intake.screens.access.blueprint import blueprint
@@ -13,6 +13,7 @@ from intake.store import devices, events, people, sessions
 from intake.store.events import By
 from intake.web.context import current_context
 from intake.web.identity import cookie, current_identity
+from intake.web.redirects import see_other
 
 NOT_CODE = re.compile(r"[^a-z2-7]")
 
@@ -45,7 +46,7 @@ def enrol() -> Response:
         phone = devices.find(db, number)
         by = By(made_by.id, made_by.name, number, phone.name if phone else "")
         events.record(db, "phone enrolled", here.now(), by=by)
-    answer = make_response(redirect(url_for("access.sign_in"), 303))
+    answer = see_other("access.sign_in")
     set_cookie(answer, "device", token, DEVICE_LIVES)
     drop_cookie(answer, "session")
     return answer

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from flask import Response, abort, make_response, redirect, render_template, request, url_for
-from markupsafe import Markup
+from flask import Response, abort, render_template, request, url_for
 from sqlite_utils import Database
 
 from intake.i18n.messages import _
-from intake.lan.qr import svg_qr
+from intake.qr import qr_svg
 from intake.screens.access.blueprint import blueprint
 from intake.screens.access.set_up import password_problem
 from intake.screens.access.sign_in import let_in
@@ -17,6 +16,7 @@ from intake.store.people import NameTakenError, Person
 from intake.web.context import current_context
 from intake.web.identity import current_identity, note
 from intake.web.origin import is_loopback, shop_address
+from intake.web.redirects import see_other
 
 
 @blueprint.get("/people")
@@ -144,7 +144,7 @@ def _locked(db: Database) -> set[Key]:
 
 
 def _back() -> Response:
-    return make_response(redirect(url_for("access.people_page"), 303))
+    return see_other("access.people_page")
 
 
 def _page(problem: str = "", *, typed: str = "", code: str = "", address: str = "") -> Response:
@@ -156,7 +156,7 @@ def _page(problem: str = "", *, typed: str = "", code: str = "", address: str = 
         typed=typed,
         code=" ".join(code[at : at + 4] for at in range(0, len(code), 4)),
         address=address,
-        picture=Markup(svg_qr(address, _("QR code of the address"))) if address else "",
+        picture=qr_svg(address, _("QR code of the address")) if address else "",
         here_only=bool(address) and is_loopback(address.split("/")[2]),
         phones=devices.every(db),
         staff=people.everybody(db),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from flask import Response, abort, make_response, redirect, render_template, request, url_for
+from flask import Response, abort, render_template, request, url_for
 
 from intake.i18n.messages import _
 from intake.screens.access.blueprint import blueprint
@@ -13,6 +13,7 @@ from intake.store.people import NameTakenError
 from intake.store.weak_passwords import is_weak
 from intake.web.context import current_context
 from intake.web.origin import from_this_machine
+from intake.web.redirects import see_other
 
 
 @blueprint.get("/setup")
@@ -43,7 +44,7 @@ def set_up() -> Response:
             assert owner is not None
             events.record(db, "owner made", ctx.now(), by=By(owner.id, owner.name))
     except NameTakenError:
-        return make_response(redirect(url_for("access.sign_in"), 303))
+        return see_other("access.sign_in")
     return let_in(owner, None)
 
 
@@ -64,7 +65,7 @@ def password_problem(name: str) -> str:
 def _closed() -> Response | None:
     """Once there is an owner, and from any other machine, nothing can be set up here."""
     if people.owner(current_context().store.db):
-        return make_response(redirect(url_for("access.sign_in"), 303))
+        return see_other("access.sign_in")
     if not from_this_machine(request):
         abort(403, _("The owner is made at the shop’s own computer, not from here."))
     return None

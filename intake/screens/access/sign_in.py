@@ -10,7 +10,7 @@ import logging
 from collections.abc import Sequence
 from datetime import timedelta
 
-from flask import Response, current_app, make_response, redirect, render_template, request, url_for
+from flask import Response, current_app, render_template, request, url_for
 
 from intake.i18n.messages import _
 from intake.screens.access.blueprint import blueprint
@@ -23,6 +23,7 @@ from intake.web.access_control import inside
 from intake.web.context import current_context
 from intake.web.identity import cookie, current_identity
 from intake.web.origin import from_this_machine, network_of
+from intake.web.redirects import see_address, see_other
 
 log = logging.getLogger(__name__)
 DEVICE_LIVES = timedelta(days=400)
@@ -46,7 +47,7 @@ def pin_page(number: int) -> Response:
     """The PIN of the person whose name was tapped."""
     person = _on_this_phone(number)
     if person is None:
-        return make_response(redirect(url_for("access.sign_in", next=_next()), 303))
+        return see_other("access.sign_in", next=_next())
     return _page("access/pin.html", person=person, number=number)
 
 
@@ -89,7 +90,7 @@ def sign_out() -> Response:
         if current_identity().person:
             events.record(db, "signed out", ctx.now(), by=current_identity().by)
         sessions.end(db, request.cookies.get(cookie("session"), ""), ctx.now())
-    answer = make_response(redirect(url_for("access.sign_in"), 303))
+    answer = see_other("access.sign_in")
     drop_cookie(answer, "session")
     return answer
 
@@ -105,7 +106,7 @@ def let_in(person: Person, device: Device | None, keys: Sequence[Key] = ()) -> R
         events.record(db, "signed in", ctx.now(), by=by)
         if device:
             devices.see(db, device.id, ctx.now())
-    answer = make_response(redirect(_next(), 303))
+    answer = see_address(_next())
     set_cookie(answer, "session", token, sessions.LONGEST)
     if device:
         set_cookie(answer, "device", request.cookies[cookie("device")], DEVICE_LIVES)

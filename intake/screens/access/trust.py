@@ -8,11 +8,10 @@ whoever could change the certificate on its way could change that too: the owner
 from __future__ import annotations
 
 from flask import Response, abort, current_app, render_template, request, url_for
-from markupsafe import Markup
 
 from intake.i18n.messages import _
 from intake.lan.phones import Trust
-from intake.lan.qr import svg_qr
+from intake.qr import qr_svg
 from intake.screens.access.blueprint import blueprint
 from intake.web.context import current_context
 from intake.web.origin import is_loopback, shop_address
@@ -58,7 +57,7 @@ def bring_page() -> str:
         "access/trust_bring.html",
         trust=trust,
         address=address,
-        picture=Markup(svg_qr(address, _("QR code of the address"))),
+        picture=qr_svg(address, _("QR code of the address")),
         here_only=is_loopback(address.split("/")[2]),
         plain=not trust and not address.startswith("https:"),
     )

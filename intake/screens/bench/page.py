@@ -7,7 +7,7 @@ from datetime import date
 from fractions import Fraction
 from uuid import UUID
 
-from flask import Response, abort, make_response, redirect, render_template, request, url_for
+from flask import Response, abort, render_template, request
 from sqlite_utils import Database
 
 from intake.i18n.messages import _
@@ -17,8 +17,9 @@ from intake.services.erasure import refuse_erased
 from intake.store import bench, decisions, tickets
 from intake.store.decisions import Answer
 from intake.web.context import current_context
-from intake.web.idempotency import answered_once
+from intake.web.idempotency import idempotent
 from intake.web.identity import note
+from intake.web.redirects import see_other
 
 
 @blueprint.get("/bench")
@@ -39,21 +40,18 @@ def bench_page() -> str:
 
 
 @blueprint.post("/tickets/<uuid:ticket>/work/<what>")
-def settle_work(ticket: UUID, what: str) -> Response:
+@idempotent
+def settle_work(db: Database, ticket: UUID, what: str) -> Response:
     """The work is done, the instrument is handed back, or one of them is not so after all."""
     ctx, id = current_context(), str(ticket)
     known = {"part": _part, "done": _done, "collected": _collected, "again": _again, "kept": _kept}
     settle = known.get(what) or abort(404)
-
-    def effect(db: Database) -> Response:
-        if tickets.find(db, id) is None:
-            abort(404)
-        refuse_erased(db, id)
-        settle(ctx, db, id)
-        handed, part = (id if what == done else None for done in ("collected", "part"))
-        return make_response(redirect(url_for("bench.bench_page", handed=handed, part=part), 303))
-
-    return answered_once(effect)
+    if tickets.find(db, id) is None:
+        abort(404)
+    refuse_erased(db, id)
+    settle(ctx, db, id)
+    handed, part = (id if what == done else None for done in ("collected", "part"))
+    return see_other("bench.bench_page", handed=handed, part=part)
 
 
 def _part(ctx: Context, db: Database, ticket: str) -> None:

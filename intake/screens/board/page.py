@@ -7,6 +7,7 @@ from flask import Response, render_template, request
 from intake.screens.board.blueprint import blueprint
 from intake.store import tickets
 from intake.web.context import current_context
+from intake.web.numbers import whole_number
 
 
 @blueprint.get("/")
@@ -19,8 +20,8 @@ def board() -> str:
 
 
 def _before() -> int:
-    number = request.args.get("before", "")
-    return int(number) if number.isascii() and number.isdigit() and len(number) < 16 else tickets.LAST
+    number = whole_number(request.args.get("before"))
+    return tickets.LAST if number is None else number
 
 
 @blueprint.get("/ping")

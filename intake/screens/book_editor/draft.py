@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from dataclasses import dataclass
 
-from flask import Response, make_response, redirect
+from flask import Response
 from sqlite_utils import Database
 
 from intake.i18n.messages import _
@@ -14,6 +14,7 @@ from intake.store.books import Files, mark_of
 from intake.store.revisions import Kind, Revision
 from intake.web.context import current_context
 from intake.web.identity import note
+from intake.web.redirects import see_address
 
 
 @dataclass(frozen=True)
@@ -81,4 +82,4 @@ def changed_meanwhile() -> str:
 
 def onward(address: str) -> Response:
     """See other."""
-    return make_response(redirect(address, 303))
+    return see_address(address)

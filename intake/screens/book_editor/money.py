@@ -38,6 +38,7 @@ from intake.screens.book_editor.shop_toml import (
     put,
     values,
 )
+from intake.web.numbers import whole_number
 
 AMOUNTS = ("labour_rate", "minimum", "supplies_most", "rounding")
 PERCENTS = ("parts_markup", "supplies_rate", "deposit_rate", "worth_warning", "discount_most")
@@ -158,16 +159,14 @@ def _write_taxes(shop: TOMLDocument, typed: list[dict[str, Any]], before: list[d
     if not isinstance(held, tomlkit.items.AoT):
         held = tomlkit.aot()
         shop["tax"] = held
-    kept = [int(row["at"]) for row in typed if (row["at"] or "").isdecimal() and int(row["at"]) < len(before)]
-    for row in typed:
-        at = row["at"] or ""
-        if at.isdecimal() and int(at) < len(before):
-            _write_tax(held[int(at)], row, before[int(at)])
+    kept = {at: row for row in typed if (at := whole_number(row["at"])) is not None and at < len(before)}
+    for at, row in kept.items():
+        _write_tax(held[at], row, before[at])
     for at in reversed(range(len(before))):
         if at not in kept:
             del held[at]
     for row in typed:
-        if not (row["at"] or "").isdecimal():
+        if whole_number(row["at"]) is None:
             new = tomlkit.table()
             _write_tax(new, row, {"name": "", "name_fr": "", "rate": "", "on": [], "included": "no"})
             new.add(tomlkit.nl())
@@ -192,7 +191,7 @@ def field_of(problem: Problem, form: MoneyForm) -> str:
         return ""
     word, _space, rest = problem.column.partition(" ")
     number, _space, column = rest.partition(" ")
-    if word == "tax" and number.isdecimal() and 0 < int(number) <= len(form.tax):
+    if word == "tax" and 0 < (whole_number(number) or 0) <= len(form.tax):
         entry = form.tax[int(number) - 1]
         key = "name_fr" if column == "name [fr]" else column
         return str(entry[key].name) if key in entry.form else ""
@@ -201,7 +200,7 @@ def field_of(problem: Problem, form: MoneyForm) -> str:
 
 def _with_other_rows(typed: MultiDict[str, str], what: str) -> MultiDict[str, str]:
     """The form with a tax more (`add`), or without the one of that number."""
-    numbers = sorted({int(key.split("-")[1]) for key in typed if key.startswith("tax-")})
+    numbers = [whole_number(key.split("-")[1]) or 0 for key in typed if key.startswith("tax-")]
     fields = MultiDict([pair for pair in typed.items(multi=True) if not pair[0].startswith(f"tax-{what}-")])
     if what == "add" and len(numbers) < MOST_TAXES:
         new = f"tax-{max(numbers, default=-1) + 1}"

@@ -10,6 +10,7 @@ import tomlkit
 from tomlkit import TOMLDocument
 
 from intake.i18n.messages import N_
+from intake.web.numbers import whole_number
 
 SHOP = "shop.toml"
 NAMES = {
@@ -102,4 +103,5 @@ def is_more(text: str, most: int) -> bool:
 
 def as_whole(typed: str) -> int | str:
     """A whole number, else the text, which the loader then refuses in its own words."""
-    return int(typed) if typed.strip().isdecimal() else typed.strip()
+    number = whole_number(typed)
+    return typed.strip() if number is None else number

@@ -6,7 +6,7 @@ import logging
 import re
 from datetime import date, datetime
 
-from flask import Response, abort, redirect, request, send_file, url_for
+from flask import Response, abort, request, send_file, url_for
 from sqlite_utils import Database
 
 from intake.screens.portal.blueprint import blueprint
@@ -240,9 +240,7 @@ def _back(token: str, visit: QuoteView, place: str) -> Response:
     """To the page again, in its language; 303, so that a reload sends nothing twice."""
     lang = request.values.get("lang", "")
     again = url_for("portal.quote", token=token, lang=lang or None, _anchor=place)
-    answer: Response = private_pages.answer("", 303)
-    answer.headers["Location"] = redirect(again).headers["Location"]
-    return answer
+    return private_pages.see_other(again)
 
 
 def _wanted_language(ctx: Context, usual: str) -> str:

@@ -6,7 +6,7 @@ import re
 from decimal import Decimal
 from uuid import UUID
 
-from flask import Response, abort, make_response, redirect, render_template, request, url_for
+from flask import Response, abort, make_response, render_template, request
 from sqlite_utils import Database
 
 from intake.i18n.messages import _
@@ -22,8 +22,9 @@ from intake.services.ticket_view import TicketView
 from intake.store import discounts, tickets
 from intake.store.discounts import Given
 from intake.web.context import current_context
-from intake.web.idempotency import answered_once
+from intake.web.idempotency import idempotent
 from intake.web.identity import current_identity, note
+from intake.web.redirects import see_other
 
 LONGEST_REASON = 120
 NUMBER = re.compile(r"[0-9]{1,9}(\.[0-9]{0,20})?|\.[0-9]{1,20}")
@@ -49,34 +50,29 @@ def discount_page(ticket: UUID) -> Response:
 
 
 @blueprint.post("/tickets/<uuid:ticket>/discount")
-def give_discount(ticket: UUID) -> Response:
+@idempotent
+def give_discount(db: Database, ticket: UUID) -> Response:
     """Give it, in place of an earlier one; `withdraw` takes it back."""
     ctx, id = current_context(), str(ticket)
-
-    def effect(db: Database) -> Response:
-        if tickets.find(db, id) is None:
-            abort(404)
-        refuse_erased(db, id)
-        if "withdraw" in request.form:
-            if discounts.withdraw(db, id):
-                note(db, "discount withdrawn", ticket=id)
-                write_words(ctx, db, id, TicketView.of(ctx, db, id))
-            return _back(id)
-        try:
-            wanted = _read(ctx)
-            _allowed(ctx, db, id, wanted)
-        except DiscountError as error:
-            found = discounts.find(db, id)
-            return _page(ctx, db, id, request.form, found, {error.field: str(error)}, 422)
-        given = Given(
-            id, str(wanted.rate), str(wanted.amount), wanted.reason, current_identity().by.who, _role()
-        )
-        discounts.give(db, given, ctx.now())
-        note(db, "discount given", ticket=id, rate=given.rate, amount=given.amount, reason=given.reason)
-        write_words(ctx, db, id, TicketView.of(ctx, db, id))
+    if tickets.find(db, id) is None:
+        abort(404)
+    refuse_erased(db, id)
+    if "withdraw" in request.form:
+        if discounts.withdraw(db, id):
+            note(db, "discount withdrawn", ticket=id)
+            write_words(ctx, db, id, TicketView.of(ctx, db, id))
         return _back(id)
-
-    return answered_once(effect)
+    try:
+        wanted = _read(ctx)
+        _allowed(ctx, db, id, wanted)
+    except DiscountError as error:
+        found = discounts.find(db, id)
+        return _page(ctx, db, id, request.form, found, {error.field: str(error)}, 422)
+    given = Given(id, str(wanted.rate), str(wanted.amount), wanted.reason, current_identity().by.who, _role())
+    discounts.give(db, given, ctx.now())
+    note(db, "discount given", ticket=id, rate=given.rate, amount=given.amount, reason=given.reason)
+    write_words(ctx, db, id, TicketView.of(ctx, db, id))
+    return _back(id)
 
 
 def _read(ctx: Context) -> Discount:
@@ -146,4 +142,4 @@ def _page(
 
 
 def _back(ticket: str) -> Response:
-    return make_response(redirect(url_for("wizard.quote_step", ticket=ticket), 303))
+    return see_other("wizard.quote_step", ticket=ticket)

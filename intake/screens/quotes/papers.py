@@ -8,7 +8,7 @@ from datetime import date, datetime
 from typing import Any, cast
 from uuid import UUID
 
-from flask import Response, abort, redirect, request, url_for
+from flask import Response, abort, request, url_for
 from sqlite_utils import Database
 
 from intake.book.model import TIERS, Shop, Tier
@@ -70,9 +70,7 @@ def choose_language(ticket: UUID) -> Response:
         if revision and revision > 0
         else url_for("quotes.papers", ticket=id)
     )
-    answer = private_pages.answer("", 303)
-    answer.headers["Location"] = redirect(place).headers["Location"]
-    return answer
+    return private_pages.see_other(place)
 
 
 def remember_language(ctx: Context, db: Database, ticket: Ticket, language: str) -> None:

@@ -6,13 +6,12 @@ from typing import Any
 from urllib.parse import quote as percent
 from uuid import UUID
 
-import segno
-from flask import Response, abort, current_app, redirect, request, url_for
-from markupsafe import Markup
+from flask import Response, abort, after_this_request, current_app, request, url_for
 from sqlite_utils import Database
 
 from intake.i18n.messages import _
 from intake.mail.letter import AddressError, checked
+from intake.qr import qr_svg
 from intake.screens.quotes import papers, privacy
 from intake.screens.quotes.blueprint import STAFF_LANGUAGE, blueprint
 from intake.screens.quotes.papers import remember_language
@@ -25,9 +24,11 @@ from intake.services.quote_view import QuoteView
 from intake.store import links, outbox, quotes, tickets
 from intake.web import private_pages
 from intake.web.context import current_context
-from intake.web.idempotency import answered_once
+from intake.web.idempotency import idempotent
 from intake.web.identity import current_identity, note
+from intake.web.numbers import whole_number
 from intake.web.origin import shop_address
+from intake.web.redirects import see_address, see_other
 
 LONGEST_NOTE = 2000
 assert papers and privacy
@@ -56,25 +57,24 @@ def make_link(ticket: UUID, revision: int) -> Response:
 
 
 @blueprint.post("/tickets/<uuid:ticket>/links/withdraw")
-def withdraw(ticket: UUID) -> Response:
+@idempotent
+def withdraw(db: Database, ticket: UUID) -> Response:
     """Take back every link of the ticket, or the one that is named."""
     ctx, id = current_context(), str(ticket)
-    number = request.form.get("link", "")
-    if number and not (number.isascii() and number.isdigit()):
+    named = request.form.get("link", "")
+    number = whole_number(named)
+    if named and number is None:
         abort(400)
-
-    def effect(db: Database) -> Response:
-        if tickets.find(db, id) is None:
-            abort(404)
-        gone = links.withdraw(db, id, ctx.now(), int(number) if number else None)
-        note(db, "links withdrawn", ticket=id, count=gone)
-        return _back(id)
-
-    return answered_once(effect)
+    if tickets.find(db, id) is None:
+        abort(404)
+    gone = links.withdraw(db, id, ctx.now(), number)
+    note(db, "links withdrawn", ticket=id, count=gone)
+    return _back(id)
 
 
 @blueprint.post("/tickets/<uuid:ticket>/quotes/<int:revision>/mail")
-def mail(ticket: UUID, revision: int) -> Response:
+@idempotent
+def mail(db: Database, ticket: UUID, revision: int) -> Response:
     """Queue the message in the transaction that says "sent"; the sender does the rest."""
     ctx, office = current_context(), _post()
     if office.settings is None:
@@ -85,43 +85,34 @@ def mail(ticket: UUID, revision: int) -> Response:
         abort(422, _("This is not an address that mail can go to. Look for a slip of the keyboard."))
     words = request.form.get("note", "").replace("\r\n", "\n").strip()[:LONGEST_NOTE]
     address, domain = office.address(shop_address()), office.settings.domain
-
-    def effect(db: Database) -> Response:
-        visit = _sendable(ctx, db, ticket, revision)
-        if outbox.waiting_for(db, visit.ticket.id, revision, recipient) is None:
-            outbox.put(
-                db, visit.ticket.id, revision, recipient=recipient, language=_language(ctx, db, visit),
-                address=address, domain=domain, note=words, now=ctx.now(),
-            )  # fmt: skip
-            note(db, "quote sent", ticket=visit.ticket.id, revision=revision)
-            decisions.state(ctx, db, visit, "sent")
-        return _back(visit.ticket.id, revision)
-
-    answer = answered_once(effect)
-    office.wake()
-    return answer
+    visit = _sendable(ctx, db, ticket, revision)
+    if outbox.waiting_for(db, visit.ticket.id, revision, recipient) is None:
+        outbox.put(
+            db, visit.ticket.id, revision, recipient=recipient, language=_language(ctx, db, visit),
+            address=address, domain=domain, note=words, now=ctx.now(),
+        )  # fmt: skip
+        note(db, "quote sent", ticket=visit.ticket.id, revision=revision)
+        decisions.state(ctx, db, visit, "sent")
+    after_this_request(_wake)
+    return _back(visit.ticket.id, revision)
 
 
 @blueprint.post("/tickets/<uuid:ticket>/mail/<int:number>/<what>")
-def settle_mail(ticket: UUID, number: int, what: str) -> Response:
+@idempotent
+def settle_mail(db: Database, ticket: UUID, number: int, what: str) -> Response:
     """What was refused, came back or may have gone is sent again or let be: a person decides."""
     ctx, id = current_context(), str(ticket)
     settle = {"again": outbox.again, "stop": outbox.stop, "returned": outbox.returned}.get(what)
     if settle is None:
         abort(404)
-
-    def effect(db: Database) -> Response:
-        if not settle(db, id, number, ctx.now()):
-            abort(409, _("This message is on its way or done; look at the page again."))
-        found = tickets.find(db, id)
-        if what == "returned" and found and found.state == "sent":
-            tickets.change(db, id, ctx.now(), state="unsent")
-        note(db, f"mail {what}", ticket=id, mail=number)
-        return _back(id)
-
-    answer = answered_once(effect)
-    _post().wake()
-    return answer
+    if not settle(db, id, number, ctx.now()):
+        abort(409, _("This message is on its way or done; look at the page again."))
+    found = tickets.find(db, id)
+    if what == "returned" and found and found.state == "sent":
+        tickets.change(db, id, ctx.now(), state="unsent")
+    note(db, f"mail {what}", ticket=id, mail=number)
+    after_this_request(_wake)
+    return _back(id)
 
 
 @blueprint.get("/tickets/<uuid:ticket>/quotes/<int:revision>/goahead")
@@ -143,7 +134,7 @@ def take_choice(ticket: UUID, revision: int) -> Response:
         if "HX-Request" in request.headers:
             part = quote_page.choice(visit, here=_base(visit), shop=visit.book.shop, staff=True)
             return private_pages.answer(private_pages.render("shared/_choice.html", visit.language, **part))
-    return redirect_to(_base(visit))
+    return see_address(_base(visit))
 
 
 @blueprint.post("/tickets/<uuid:ticket>/quotes/<int:revision>/goahead/yes")
@@ -204,9 +195,7 @@ def _page(visit: QuoteView, fresh: str = "") -> Response:
         "trouble": office.trouble,
         "reachable": office.reachable(shop_address()),
         "fresh": fresh,
-        "fresh_code": Markup(segno.make(fresh, micro=False, error="m").svg_inline(omitsize=True, border=4))
-        if fresh
-        else "",
+        "fresh_code": qr_svg(fresh, _("QR code of the address")) if fresh else "",
         "mailto": _mailto(visit, fresh) if fresh else "",
         "staff": True,
         **(quote_page.yes_words(visit, yes) if yes else {"yes": None}),
@@ -262,6 +251,12 @@ def _language(ctx: Context, db: Database, visit: QuoteView) -> str:
     return asked
 
 
+def _wake(answer: Response) -> Response:
+    """Let the sender look at once: the transaction is over."""
+    _post().wake()
+    return answer
+
+
 def _post() -> MailOffice:
     office: MailOffice = current_app.extensions["post"]
     return office
@@ -279,13 +274,6 @@ def _back(ticket: str, revision: int | None = None) -> Response:
     if revision is None:
         last = quotes.latest(current_context().store.db, ticket)
         if last is None:
-            return redirect_to(url_for("wizard.wizard", ticket=ticket))
+            return see_other("wizard.wizard", ticket=ticket)
         revision = last.revision
-    return redirect_to(url_for("quotes.send_page", ticket=ticket, revision=revision))
-
-
-def redirect_to(address: str) -> Response:
-    """303: the page is asked for anew, and a reload sends nothing twice."""
-    answer = Response(status=303)
-    answer.headers["Location"] = redirect(address).headers["Location"]
-    return answer
+    return see_other("quotes.send_page", ticket=ticket, revision=revision)

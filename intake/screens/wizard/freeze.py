@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from flask import Response, make_response, redirect, url_for
+from flask import Response, make_response
 
 from intake.screens.wizard.blueprint import blueprint
 from intake.screens.wizard.page import wizard_page
@@ -18,6 +18,7 @@ from intake.web.context import current_context
 from intake.web.idempotency import answered_once
 from intake.web.identity import current_identity
 from intake.web.origin import ticket_address
+from intake.web.redirects import see_other
 
 
 @blueprint.post("/tickets/<uuid:ticket>/quotes")
@@ -42,4 +43,4 @@ def freeze_quote(ticket: UUID) -> Response:
 
 
 def _to_quote(ticket: str, revision: int) -> Response:
-    return make_response(redirect(url_for("quotes.quote", ticket=ticket, revision=revision), 303))
+    return see_other("quotes.quote", ticket=ticket, revision=revision)

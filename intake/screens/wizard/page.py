@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from flask import Response, abort, make_response, redirect, render_template, request, url_for
+from flask import Response, abort, render_template, request
 from sqlite_utils import Database
 
 from intake.book.model import Book
@@ -24,6 +24,7 @@ from intake.web.build import build
 from intake.web.context import current_context
 from intake.web.idempotency import Effect, prepared_once
 from intake.web.identity import current_identity
+from intake.web.redirects import see_other
 
 
 @blueprint.get("/walkin")
@@ -119,7 +120,7 @@ def _save_all(db: Database, ticket: str, pictures: list[Picture], refused: dict[
         page = wizard_page(ctx, db, ticket, sheet, _first_wrong(ctx, sheet))
         return Response(page, 412 if any(clashed) else 422)
     view = "wizard.quote_step" if request.form.get("go") == "quote" else "wizard.wizard"
-    return make_response(redirect(url_for(view, ticket=ticket), 303))
+    return see_other(view, ticket=ticket)
 
 
 def _first_wrong(ctx: Context, sheet: TicketView) -> str:

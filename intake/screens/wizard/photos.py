@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from flask import Response, abort, jsonify, make_response, redirect, request, send_file, url_for
+from flask import Response, abort, jsonify, request, send_file, url_for
 from sqlite_utils import Database
 from werkzeug.datastructures import FileStorage
 
@@ -19,6 +19,7 @@ from intake.web.context import current_context
 from intake.web.headers import MEDIA_POLICY
 from intake.web.idempotency import Effect, prepared_once
 from intake.web.identity import note
+from intake.web.redirects import see_other
 
 
 @blueprint.post("/tickets/<uuid:ticket>/photos")
@@ -40,7 +41,7 @@ def _keep(ticket: str, sent: list[FileStorage]) -> Effect:
     def effect(db: Database) -> Response:
         kept = [take_photo(current_context(), db, ticket, picture) for picture in pictures]
         if not request.headers.get("Idempotency-Key"):
-            return make_response(redirect(url_for("wizard.wizard", ticket=ticket), 303))
+            return see_other("wizard.wizard", ticket=ticket)
         address = url_for("wizard.photo", sha=kept[-1].sha256)
         return jsonify(sha=kept[-1].sha256, url=address, width=kept[-1].width, height=kept[-1].height)
 

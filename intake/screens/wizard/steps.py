@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from flask import Response, abort, make_response, redirect, render_template, request, url_for
+from flask import Response, abort, render_template, request
 from sqlite_utils import Database
 
 from intake.i18n.messages import _
@@ -19,6 +19,7 @@ from intake.store.steps import Entry
 from intake.web.context import current_context
 from intake.web.idempotency import answered_once
 from intake.web.identity import current_identity, note
+from intake.web.redirects import see_other
 
 
 @blueprint.post("/tickets/<uuid:ticket>/steps/<step>")
@@ -57,7 +58,7 @@ def settle_step(ticket: UUID, step: str) -> Response:
         if clash:
             steps.settle(db, id, step, ctx.now())
             note(db, "clash settled", ticket=id, step=step, keep=keep)
-        return make_response(redirect(url_for("wizard.wizard", ticket=id, _anchor=step), 303))
+        return see_other("wizard.wizard", ticket=id, _anchor=step)
 
     return answered_once(effect)
 

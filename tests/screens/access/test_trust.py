@@ -20,7 +20,7 @@ from intake.lan.certificates import make_authority
 from intake.lan.door import Door
 from intake.lan.phones import Trust
 from intake.lan.prepare import limits_for
-from intake.lan.qr import svg_qr
+from intake.qr import qr_svg
 from intake.services.context import Context
 
 ORIGIN = "https://192.168.1.20:8642"
@@ -80,7 +80,7 @@ def test_the_owners_page_has_the_code_and_the_fingerprint(
 ) -> None:
     assert 'href="/people/bring"' in owner.get("/people").text
     page = owner.get("/people/bring").text
-    assert svg_qr(ADDRESS, "QR code of the address") in page
+    assert qr_svg(ADDRESS, "QR code of the address") in page
     assert f'href="{ADDRESS}"' in page
     shown = page.partition('class="fingerprint">')[2].partition("</p>")[0]
     digits = shown.replace("<span>", "").replace("</span>", "").replace(" ", "")
@@ -117,7 +117,7 @@ def test_without_a_certificate_of_ones_own_there_is_none_to_trust(app: Flask, ow
     assert "plain http" in plain and "only on this machine" not in plain
     app.config["ORIGIN"] = "https://counter.example.org"
     proxied = owner.get("/people/bring").text
-    assert svg_qr("https://counter.example.org/", "QR code of the address") in proxied
+    assert qr_svg("https://counter.example.org/", "QR code of the address") in proxied
     assert "plain http" not in proxied and "fingerprint" not in proxied.lower()
 
 
