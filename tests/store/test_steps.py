@@ -115,6 +115,8 @@ def test_nothing_typed_is_ever_lost(actions: list[tuple[str, str, int, str]]) ->
         clashed = list(store.db.query("select fields, passed from clashes"))
         kept = {(old.fields[0][1], old.passed) for old in history}
         kept |= {(row["fields"].split('"')[3], row["passed"]) for row in clashed}
-        assert kept == {(relief, passed) for _, relief, _, passed in actions}
+        values = {relief for relief, _ in kept}
+        for _, relief, _, passed in actions:  # no pass takes back no other's
+            assert relief in values and (not passed or (relief, passed) in kept)
         assert [old.revision for old in history] == list(range(1, len(history) + 1))
         store.close()
