@@ -14,7 +14,7 @@ from typing import Any
 
 from intake.book.model import Choice, Question
 from intake.book.plausible import implausible, inside
-from intake.trade.units import MeasureError, parse_measure, show_measure
+from intake.trade.units import MeasureError, parse_measure, read_in, show_measure
 
 MOST_FRETS = 36
 MOST_STRINGS = 18
@@ -89,7 +89,7 @@ def measure(asked: Asked, written: Any) -> Fraction:
     """A measure in the question's unit, within its plausible range."""
     question, text = asked.question, word(written)
     try:
-        value = parse_measure(text, question.unit)
+        value = read_in(text, question.typed_in, question.unit)
     except MeasureError as error:
         raise Refused(f"{error} If it was not measured, leave it empty.") from None
     if not inside(question, value):

@@ -46,8 +46,9 @@ class Step:
 class Question:
     """One question of the checklist.
 
-    `low` and `high` bound what a measure may plausibly be, in `unit`; outside them an answer is
-    refused with a sentence. `when` is a conjunction: every named question must hold one of its
+    `unit` is the one that readings and tables count in, `typed_in` the one that people write and read, as
+    the checklist has it. `low` and `high` bound what a measure may plausibly be, in `unit`; outside them an
+    answer is refused with a sentence. `when` is a conjunction: every named question must hold one of its
     values. `sound` is what "all sound" writes down; None: never filled.
     `optional`: a specialist's measure; without it nothing is said to be missing.
     `parts`, `kinds` and `states` belong to pins; `parts` also to part_states.
@@ -70,6 +71,12 @@ class Question:
     parts: tuple[Choice, ...] = ()
     kinds: tuple[Choice, ...] = ()
     states: tuple[Choice, ...] = ()
+    asked_in: str = ""
+
+    @property
+    def typed_in(self) -> str:
+        """The unit of a number that comes without one."""
+        return self.asked_in or self.unit
 
 
 @dataclass(frozen=True)
@@ -127,6 +134,8 @@ class Part:
     taxed: bool
 
 
+Measures = Literal["customary", "metric"]
+MEASURES: tuple[Measures, ...] = ("customary", "metric")
 Taxable = Literal["labour", "parts", "supplies"]
 TAXABLE: tuple[Taxable, ...] = ("labour", "parts", "supplies")
 RoundingWay = Literal["nearest", "up", "down"]
@@ -148,6 +157,7 @@ class Shop:
     """shop.toml. `open_hours`: weekday (0 Monday) → opening spans. Rates are fractions, 0.05 is 5 %.
 
     `parts_markup`: what is added to the cost of a part without a price, 0.6 is 60 % on top.
+    `measures`: metric has paper, screens and mail in millimetres and degrees Celsius, whatever was typed.
     `supplies_most`: no ticket pays more for supplies. A total goes to the next multiple of `rounding`
     (0: as it is) in the direction `rounding_way`. `discount_most`: the share that staff may take off; the
     owner any.
@@ -179,6 +189,7 @@ class Shop:
     supplies_most: Decimal | None = None
     rounding_way: RoundingWay = "nearest"
     discount_most: Decimal = Decimal(1)
+    measures: Measures = "customary"
 
 
 @dataclass(frozen=True)

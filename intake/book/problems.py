@@ -9,12 +9,16 @@ from difflib import get_close_matches
 
 @dataclass(frozen=True)
 class Problem:
-    """One thing to mend. `row` is the row a spreadsheet shows, `column` its heading (or a key in TOML)."""
+    """One thing to mend. `row` is the row a spreadsheet shows, `column` its heading (or a key in TOML).
+
+    `doubt`: it is possible and not likely, so whoever owns the book may say that it is meant.
+    """
 
     file: str
     row: int | None
     column: str
     sentence: str
+    doubt: bool = False
 
     def __str__(self) -> str:
         place = [self.file]

@@ -11,14 +11,15 @@ from typing import Any
 from babel import UnknownLocaleError
 from babel.numbers import get_decimal_symbol
 
-from intake.book.model import Book, Choice
+from intake.book.model import Book, Choice, Measures
 from intake.book.sfeel import Interval, UnaryTests
 from intake.book.text import Text
-from intake.trade.units import SCALE, show_measure
+from intake.trade.units import SCALE, show_measure, show_metric
 
 PLACEHOLDER = re.compile(r"\{(?P<id>[A-Za-z_][\w.-]*)(?P<limit> limit)?\}")
 HEIGHTS = ("action_", "saddle_", "straightedge")
 IN_MM = "in:mm"
+METRIC = "metric "
 # Facts that begin so are written in millimetres where one of these answers was typed in them.
 FOLLOWING: Mapping[str, tuple[str, ...]] = {
     "action_": ("action_bass_12", "action_treble_12"),
@@ -54,8 +55,13 @@ def _labels(choices: tuple[Choice, ...]) -> Mapping[str, Text]:
     return {choice.id: choice.label for choice in choices}
 
 
-def shown_units(units: Mapping[str, str], answers: Mapping[str, Any]) -> dict[str, str]:
-    """The units for these raw answers: `in:mm` for what is held in inches and shown in millimetres."""
+def shown_units(
+    units: Mapping[str, str], answers: Mapping[str, Any], measures: Measures = "customary"
+) -> dict[str, str]:
+    """The units for these raw answers: `in:mm` for what is held in inches and shown in millimetres,
+    and `metric F` for whatever a metric shop shows in its own unit."""
+    if measures == "metric":
+        return {id: METRIC + unit if unit in SCALE else unit for id, unit in units.items()}
     metric = tuple(
         start
         for start, ids in FOLLOWING.items()
@@ -152,6 +158,8 @@ def _number(id: str, value: Fraction, unit: str) -> str:
         return show_measure(value * 100, "%")
     if unit == IN_MM:
         return show_measure(value, "in", "mm")
+    if unit.startswith(METRIC):
+        return show_metric(value, unit.removeprefix(METRIC))
     if unit not in SCALE:
         return show_measure(value, "") if unit == "count" else f"{show_measure(value, '')} {unit}".strip()
     if unit != "in":

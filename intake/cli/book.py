@@ -7,7 +7,8 @@ from pathlib import Path
 
 import click
 
-from intake.book.files.load import digest
+from intake.book.checks.run import check_book
+from intake.book.files.load import digest, load_book
 from intake.book.model import Book
 from intake.book.problems import BookError
 from intake.cli.staff import HERE, store_of
@@ -29,16 +30,20 @@ DEMO_TOLD = (
 )
 
 
+CONFIRM = click.option("--confirm", is_flag=True, help="What the checker has to say of the book is meant so.")
+
+
 @click.command()
 @click.argument("folder", type=click.Path(exists=True, file_okay=False, path_type=Path))
+@CONFIRM
 @click.pass_obj
-def load(data: Path | None, folder: Path) -> None:
+def load(data: Path | None, folder: Path, confirm: bool) -> None:
     """Put the book of FOLDER in force, once loader and checker let it pass. A running server takes it up."""
     files = read_files(folder)
     with store_of(data, new=True) as store:
         held = revisions.in_force(store.db)
         before = revisions.files_of(store.db, held.number) if held else {}
-        book = _judged(files, before)
+        book = _judged(files, before, confirm)
         if held and files == before:
             click.echo(f"That is book {held.number}, which is in force already.")
             return
@@ -85,13 +90,38 @@ def _base(before: Files, files: Files) -> Book:
     return load_files(files)
 
 
-def _judged(files: Files, before: Files) -> Book:
+def look_over(data: Path, folder: Path, confirm: bool) -> None:
+    """Say what `book check` says of a folder that a start reads.
+
+    Raises ClickException if it is not in force yet, has something to look at, and nobody confirms it.
+    """
+    held = None
+    if (data / DATABASE).is_file():
+        with closing(connect(data / DATABASE)) as db:
+            held = revisions.in_force(db)
+    if held and held.kind != "start":
+        return
+    book = load_book(folder)
+    found = check_book(book)
+    for problem in found:
+        click.echo(str(problem), err=True)
+    if found and not confirm and (held is None or held.digest != book.digest):
+        raise click.ClickException(
+            f"{len(found)} to look at, and this book is not in force yet. "
+            "With --confirm it is taken as it stands."
+        )
+
+
+def _judged(files: Files, before: Files, confirm: bool) -> Book:
     """The book; raises BookError with what refuses it, prints what is worth a look."""
     verdict = validate(files, _base(before, files))
     if verdict.book is None or verdict.errors:
         raise BookError(verdict.errors)
     for remark in verdict.remarks:
         click.echo(str(remark))
+    doubts = sum(remark.doubt for remark in verdict.remarks)
+    if doubts and not confirm:
+        raise click.ClickException(f"{doubts} of these hardly can be meant. With --confirm they are.")
     return verdict.book
 
 

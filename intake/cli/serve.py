@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from intake.cli.book import in_force_told
+from intake.cli.book import CONFIRM, in_force_told, look_over
 from intake.cli.errors import CommandError
 from intake.cli.staff import has_owner
 from intake.config import data_folder, demo_book
@@ -34,6 +34,7 @@ PORTS = click.IntRange(0, 65535)
 
 @click.command()
 @click.option("--book", type=FOLDER, help="Folder of the price book; else the demo shop's.")
+@CONFIRM
 @click.option("--lan", is_flag=True, help="Serve the shop's phones over https, by its own certificate.")
 @click.option("--address", help="With --lan: which of this machine's addresses phones use.")
 @click.option("--trust-port", type=PORTS, help="With --lan: where phones get the certificate; else the next.")
@@ -44,6 +45,7 @@ PORTS = click.IntRange(0, 65535)
 def serve(
     data: Path | None,
     book: Path | None,
+    confirm: bool,
     lan: bool,
     address: str | None,
     trust_port: int | None,
@@ -61,6 +63,8 @@ def serve(
         raise CommandError("--address, --trust-port and --new-origin go with --lan.")
     if lan and 0 in (port, trust_port):
         raise CommandError("Phones have to find the ports again: with --lan, name one above 0.")
+    if book:
+        look_over(folder, book, confirm)
     try:
         if lan:
             wish = serving.Wish(address, port, trust_port, new_origin)

@@ -49,7 +49,7 @@ ROWS = (
 def aims(facts: Facts, book: Book, walkin: Walkin, formats: Formats, language: str) -> list[Aim]:
     """The measures of a setup that this instrument has a target for, in the order of the bench."""
     return [
-        _aim(row, facts, book, is_metric(walkin, row.fact), formats, language)
+        _aim(row, facts, book, is_metric(walkin, row.fact, book), formats, language)
         for row in ROWS
         if isinstance(facts.get(row.low), Fraction)
     ]

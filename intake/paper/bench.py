@@ -18,7 +18,7 @@ from intake.paper.errors import PaperError
 from intake.paper.formats import Formats
 from intake.paper.intake_summary import IntakeSummary
 from intake.paper.job_texts import JobWords
-from intake.paper.measures import fact_name, is_metric
+from intake.paper.measures import fact_name, metric_facts
 from intake.paper.pages import formats_for, known_size, page
 from intake.quoting.calendar import Bench
 from intake.quoting.model import Offer, PlannedJob, Quote, Walkin
@@ -204,7 +204,7 @@ def bench_html(
     facts, _ = quote.assessment.facts, formats.say
     maker = _Maker(quote, book, walkin, offer, formats, language)
     drawn = offer.hours_high >= DRAWN_FROM
-    metric = {id_ for id_ in walkin.answers if is_metric(walkin, id_)}
+    metric = metric_facts(walkin, book)
     return page(
         "bench", book, language, paper, url,
         number=number, staff=staff, revision=revision,

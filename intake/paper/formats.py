@@ -12,7 +12,8 @@ from babel import Locale, UnknownLocaleError
 from babel.dates import format_date, format_time
 from babel.numbers import format_currency, format_decimal, format_percent, get_decimal_symbol
 
-from intake.trade.units import show_measure
+from intake.book.model import Measures
+from intake.trade.units import show_measure, show_metric
 
 
 def locale_for(language: str, shop_locale: str) -> Locale:
@@ -37,6 +38,7 @@ class Formats:
     shop_locale: str
     currency: str
     texts: NullTranslations
+    measures: Measures = "customary"
 
     def say(self, text: str) -> str:
         """One of our own texts in the document's language."""
@@ -88,8 +90,9 @@ class Formats:
 
     def measure(self, value: Fraction, unit: str, style: str = "") -> str:
         """A measure as the trade writes it (styles of `show_measure`), with the language's decimal sign."""
-        written = show_measure(value, unit, style).replace(".", get_decimal_symbol(self.locale))
-        return written.replace("-", "−")
+        metric = self.measures == "metric"
+        written = show_metric(value, unit) if metric else show_measure(value, unit, style)
+        return written.replace(".", get_decimal_symbol(self.locale)).replace("-", "−")
 
     def height(self, value: Fraction, metric: bool = False) -> str:
         """An action or saddle height in 64ths of an inch, or millimetres."""

@@ -56,7 +56,7 @@ def measured(quote: Quote, book: Book, walkin: Walkin, formats: Formats, languag
     """The main measures that were taken or computed, in the order of the bench."""
     facts: Mapping[str, Any] = quote.assessment.facts
     return [
-        _measure(row, facts, book, is_metric(walkin, row.fact), formats, language)
+        _measure(row, facts, book, is_metric(walkin, row.fact, book), formats, language)
         for row in ROWS
         if isinstance(facts.get(row.fact), Fraction)
     ]
@@ -76,9 +76,15 @@ def also_measured(quote: Quote, book: Book, formats: Formats, language: str) -> 
     ]
 
 
-def is_metric(walkin: Walkin, fact: str) -> bool:
-    """Whether this measure was typed in millimetres, so that the paper answers in them."""
-    return "mm" in str(walkin.answers.get(FOLLOWS.get(fact, fact), "")).lower()
+def is_metric(walkin: Walkin, fact: str, book: Book) -> bool:
+    """Whether the paper has this measure in millimetres: the shop's way, or that of whoever typed it."""
+    typed = str(walkin.answers.get(FOLLOWS.get(fact, fact), "")).lower()
+    return book.shop.measures == "metric" or "mm" in typed
+
+
+def metric_facts(walkin: Walkin, book: Book) -> set[str]:
+    """The answers that the paper has in millimetres."""
+    return {id_ for id_ in (*book.questions, *walkin.answers) if is_metric(walkin, id_, book)}
 
 
 def _measure(

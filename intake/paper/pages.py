@@ -49,7 +49,9 @@ def environment(language: str) -> Environment:
 def formats_for(book: Book, language: str) -> Formats:
     """How this shop writes money, and this language everything else."""
     shop = book.shop
-    return Formats(locale_for(language, shop.locale), shop.locale, shop.currency, catalogue(language))
+    return Formats(
+        locale_for(language, shop.locale), shop.locale, shop.currency, catalogue(language), shop.measures
+    )
 
 
 def page(template: str, book: Book, language: str, paper: str, url: str, **context: Any) -> str:

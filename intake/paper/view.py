@@ -16,7 +16,7 @@ from intake.paper.drawings.neck import neck_drawing
 from intake.paper.formats import Formats
 from intake.paper.intake_summary import IntakeSummary
 from intake.paper.ledger import JobView, Ledger, OfferView, SumRow
-from intake.paper.measures import Measure, also_measured, is_metric, measured
+from intake.paper.measures import Measure, also_measured, measured, metric_facts
 from intake.paper.terms import terms_of
 from intake.quoting.model import Finding, Quote, Walkin
 from intake.quoting.outcome import outcome
@@ -59,7 +59,7 @@ class _Maker:
     def make(self) -> PrintedQuote:
         quote, book, formats, language = self.quote, self.book, self.formats, self.language
         taken, ledger = self.taken, Ledger(quote, book, formats, language)
-        metric = {id_ for id_ in self.walkin.answers if is_metric(self.walkin, id_)}
+        metric = metric_facts(self.walkin, book)
         return PrintedQuote(
             taken=taken,
             measures=measured(quote, book, self.walkin, formats, language),

@@ -31,7 +31,7 @@ def assess(book: Book, walkin: Walkin) -> Assessment:
     facts = known_facts(book, answers.values)
     readings = compute_readings({**facts, "strings_table": book.strings, "woods_table": book.woods})
     facts |= {id: reading.value for id, reading in readings.items()}
-    findings = find(book, facts, shown_units(book.units, walkin.answers))
+    findings = find(book, facts, shown_units(book.units, walkin.answers, book.shop.measures))
     return Assessment(
         facts=facts,
         readings=readings,

@@ -9,7 +9,7 @@ from typing import Any, TypeVar
 
 from intake.book.model import Book, Tier
 from intake.book.text import Text
-from intake.book.wording import labels_of, show_value
+from intake.book.wording import labels_of, show_value, shown_units
 from intake.quoting.model import Offer, Quote
 from intake.quoting.phrases import LANGUAGES, joined, long_day, money_text, phrase
 
@@ -74,8 +74,10 @@ def _answers(before: Mapping[str, Any], after: Mapping[str, Any], book: Book) ->
     """Answers changed, given or withdrawn, in the order of the checklist; long ones by name only."""
     labels = labels_of(book)
 
+    units = shown_units(book.units, {}, book.shop.measures)
+
     def shown(id: str, facts: Mapping[str, Any]) -> Text:
-        return Text({lang: show_value(id, facts.get(id), book.units, labels, lang) for lang in LANGUAGES})
+        return Text({lang: show_value(id, facts.get(id), units, labels, lang) for lang in LANGUAGES})
 
     for id, question in book.questions.items():
         if before.get(id) != after.get(id):

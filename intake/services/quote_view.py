@@ -75,7 +75,7 @@ class QuoteView:
         shop = self.book.shop
         self.texts = catalogue(language)
         self.formats = Formats(
-            locale_for(language, shop.locale), shop.locale, self.quote.currency, self.texts
+            locale_for(language, shop.locale), shop.locale, self.quote.currency, self.texts, shop.measures
         )
         self.menu = Menu(self.quote, self.book, ctx.today, bookings(db, ticket.id, self.book, ctx.wall))
 

@@ -16,10 +16,12 @@ from typing import NamedTuple
 from intake.trade.checked import Number, not_negative, positive, within
 from intake.trade.errors import TradeError
 from intake.trade.frets import fret_position
+from intake.trade.named import named
 from intake.trade.neck import relief_at, speaking_length
 
 SWING = {"light": 0.025, "medium": 0.040, "firm": 0.060}
 """Peak swing at mid-string by attack, full length, in inches; no source."""
+ATTACKS = named("attack", SWING)
 TENSION_COUNTS = (0.6, 1.6)
 """Bounds on how much a slack or stiff string changes the swing; no source."""
 MARGINAL = 0.002

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from intake.trade.errors import TradeError
+from intake.trade.named import named
 from intake.trade.strings import pitch
 
 SIX = "E4 B3 G3 D3 A2 E2"
@@ -27,6 +28,7 @@ STANDARD: dict[tuple[str, int], str] = {
 """Standard pitches; common practice, no source."""
 SHIFT = {"standard": 0, "lowered": -1, "raised": 1}
 """Semitones; how far "lowered" goes is a guess, common practice, no source."""
+TUNINGS = named("tuning", SHIFT)
 USUAL_TENSION = {
     "steel-string": 26.7, "classical": 15.0, "archtop": 26.7, "resonator": 26.7, "electric": 17.3,
     "bass": 41.0, "mandolin": 22.5, "ukulele": 9.4, "banjo": 13.0,

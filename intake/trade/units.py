@@ -174,6 +174,12 @@ def _called(unit: str) -> str:
     return names[unit]
 
 
+def read_in(text: str, typed_in: str, unit: str) -> Fraction:
+    """`parse_measure` where a bare number is in `typed_in`, as a measure in `unit`. Raises as it does."""
+    value = parse_measure(text, typed_in)
+    return value if typed_in == unit else convert(value, typed_in, unit)
+
+
 def convert(value: Fraction, from_unit: str, to_unit: str) -> Fraction:
     """The same measure in another unit of its kind, exactly. Raises MeasureError between kinds."""
     (kind, scale), (other_kind, other_scale) = SCALE[from_unit], SCALE[to_unit]
@@ -183,6 +189,15 @@ def convert(value: Fraction, from_unit: str, to_unit: str) -> Fraction:
         fahrenheit = value * scale + (32 if from_unit == "C" else 0)
         return (fahrenheit - (32 if to_unit == "C" else 0)) / other_scale
     return value * scale / other_scale
+
+
+METRIC = {"in": "mm", "thou": "mm", "ft": "cm", "F": "C", "lbf": "N"}
+
+
+def show_metric(value: Fraction, unit: str) -> str:
+    """`show_measure` in the metric unit of its kind; what has none, or is metric, as it is."""
+    shown = METRIC.get(unit, unit)
+    return show_measure(convert(value, unit, shown) if shown != unit else value, shown)
 
 
 def show_measure(value: Fraction, unit: str, style: str = "") -> str:

@@ -20,7 +20,7 @@ VISIBLE = ("in", "ft", "mm", "cm", "thou", "F", "C", "%", "deg", "lbf", "N", "h"
 def output_problems(book: Book) -> list[Problem]:
     """What tables ask for and do not get, or give and nobody takes; figures of strings and woods."""
     checks: tuple[Callable[[Book], Iterator[Problem]], ...] = (
-        _too_early, _uncomputable, _unused, _changes_of_nothing, _unitless, _materials,
+        _too_early, _uncomputable, _unused, _changes_of_nothing, _untested, _unitless, _materials,
     )  # fmt: skip
     return [problem for check in checks for problem in check(book)]
 
@@ -89,6 +89,14 @@ def _printed(row: Row) -> Iterator[str]:
             yield value
         elif isinstance(value, dict):
             yield from (match["id"] for words in value.values() for match in PLACEHOLDER.finditer(words))
+
+
+def _untested(book: Book) -> Iterator[Problem]:
+    """Columns of dashes."""
+    for table in tables_of(book):
+        for at, column in enumerate(table.inputs):
+            if table.rows and all(row.tests[at].is_any for row in table.rows):
+                yield Problem(table.file, None, column.heading, "No row tests this column: take it out.")
 
 
 def _unitless(book: Book) -> Iterator[Problem]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from difflib import get_close_matches
 from fractions import Fraction
 
 import intake.trade  # noqa: F401  (registers the readings)
@@ -10,8 +11,9 @@ from intake.book.answers import from_fields, read_answers
 from intake.book.checks.tables import tables_of
 from intake.book.model import Book, Question
 from intake.book.problems import Problem
+from intake.trade.named import NAMED
 from intake.trade.registry import REGISTRY
-from intake.trade.units import MeasureError, parse_measure
+from intake.trade.units import MeasureError, read_in
 
 STEPS = (
     "customer", "instrument", "player", "strings-and-room", "neck", "action", "frets", "top-and-bridge",
@@ -68,6 +70,20 @@ def _of_question(question: Question, used: set[str], book: Book) -> Iterator[tup
     yield from _conditions(question, book)
     yield from _sound(question, book)
     yield from _bounds(question)
+    yield from _missing_answers(question)
+
+
+def _missing_answers(question: Question) -> Iterator[tuple[str, str]]:
+    """Answers that code knows by name and this question no longer offers."""
+    lists = {"": question.values, "kind": question.kinds, "state": question.states}
+    for member, choices in lists.items():
+        offered = [choice.id for choice in choices]
+        for id in NAMED.get(f"{question.id}.{member}" if member else question.id, ()):
+            if id not in offered:
+                near = get_close_matches(id, set(offered) - NAMED.get(question.id, {}).keys(), 1, 0.4)
+                hint = f"; was it renamed to “{near[0]}”?" if near else "."
+                key = f"{member}s" if member else "values"
+                yield key, f"The program knows the answer “{id}” by name, and it is not offered here{hint}"
 
 
 def _conditions(question: Question, book: Book) -> Iterator[tuple[str, str]]:
@@ -102,13 +118,13 @@ def _bounds(question: Question) -> Iterator[tuple[str, str]]:
     if question.kind not in MEASURED:
         return
     for choice in question.values:
-        value = _number(choice.id, question.unit)
+        value = _number(choice.id, question)
         if value is None or (low is not None and value < low) or (high is not None and value > high):
             yield "values", f"“{choice.id}” is outside what the question accepts."
 
 
-def _number(text: str, unit: str) -> Fraction | None:
+def _number(text: str, question: Question) -> Fraction | None:
     try:
-        return parse_measure(text, unit)
+        return read_in(text, question.typed_in, question.unit)
     except MeasureError:
         return None

@@ -8,6 +8,7 @@ from intake.book.checks.items import item_problems
 from intake.book.checks.jobs import job_problems, shop_problems
 from intake.book.checks.names import finding_problems, name_problems
 from intake.book.checks.outputs import output_problems
+from intake.book.checks.plausibility import plausibility_problems
 from intake.book.checks.questions import question_problems
 from intake.book.checks.tables import table_problems
 from intake.book.checks.texts import text_problems
@@ -24,6 +25,7 @@ CHECKS: tuple[Callable[[Book], list[Problem]], ...] = (
     job_problems,
     shop_problems,
     text_problems,
+    plausibility_problems,
 )
 
 

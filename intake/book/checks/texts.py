@@ -3,19 +3,34 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from intake.book.checks.names import texts_of
 from intake.book.model import Book
 from intake.book.problems import Problem
 from intake.book.text import Text
 
+UNTRANSLATED = "This text is not in a language that the shop lists."
 MOST_NAME = 60
 MOST_SENTENCE = 300
 
 
 def text_problems(book: Book) -> list[Problem]:
     """Missing translations of what customers read, and text that does not fit."""
-    return [*_of_tables(book), *_of_named(book)]
+    found = [*_of_tables(book), *_of_named(book)]
+    return [problem for problem in found if problem.sentence != UNTRANSLATED] + _summed(found)
+
+
+def _summed(found: list[Problem]) -> list[Problem]:
+    """What is not translated, in one line for each file and language; it names the first place."""
+    missing: dict[tuple[str, str], list[Problem]] = {}
+    for problem in found:
+        if problem.sentence == UNTRANSLATED:
+            missing.setdefault((problem.file, problem.column.partition("[")[2]), []).append(problem)
+    return [
+        replace(first, sentence=f"{UNTRANSLATED} Nor are {len(rest)} more of this file.") if rest else first
+        for first, *rest in missing.values()
+    ]
 
 
 def _of_tables(book: Book) -> Iterator[Problem]:
@@ -29,8 +44,7 @@ def _of_tables(book: Book) -> Iterator[Problem]:
             for name, value in row.outputs.items():
                 if isinstance(value, Text):
                     for language in _missing(value, book):
-                        sentence = "This sentence is not in a language that the shop lists."
-                        yield Problem(table.file, row.line, f"then {name} [{language}]", sentence)
+                        yield Problem(table.file, row.line, f"then {name} [{language}]", UNTRANSLATED)
 
 
 def _of_named(book: Book) -> Iterator[Problem]:
@@ -42,8 +56,7 @@ def _of_named(book: Book) -> Iterator[Problem]:
             if len(words) > most:
                 yield Problem(file, row, _heading(column, language), _too_long(words, most))
         for language in _missing(text, book):
-            sentence = f"“{text}” is not in a language that the shop lists."
-            yield Problem(file, row, _heading(column, language), sentence)
+            yield Problem(file, row, _heading(column, language), UNTRANSLATED)
 
 
 Named = Iterator[tuple[str, str, str, Text, int]]

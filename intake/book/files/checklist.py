@@ -13,7 +13,8 @@ from intake.book.model import Choice, Kind, Question, Step
 from intake.book.problems import Problem
 from intake.book.text import Text
 from intake.book.yes_no import yes_no_word
-from intake.trade.units import SCALE, MeasureError, parse_measure
+from intake.trade.registry import TAKEN_IN
+from intake.trade.units import SCALE, MeasureError, read_in
 
 KINDS: tuple[str, ...] = get_args(Kind)
 MEASURED = ("measure", "measures", "fret_depths")
@@ -70,9 +71,10 @@ def _question(fields: Fields) -> Question:
     kind = fields.string("kind", needed=True)
     if kind and kind not in KINDS:
         fields.wrong("kind", f"“{kind}” is not one of {', '.join(KINDS)}.")
-    unit = fields.string("unit")
-    if kind in MEASURED and unit not in SCALE:
-        fields.wrong("unit", f"“{unit}” is not a unit known here.")
+    typed_in = fields.string("unit")
+    if kind in MEASURED and typed_in not in SCALE:
+        fields.wrong("unit", f"“{typed_in}” is not a unit known here.")
+    unit = _taken_in(fields, typed_in)
     return Question(
         id=fields.string("id"),
         step=fields.string("step", needed=True),
@@ -80,18 +82,30 @@ def _question(fields: Fields) -> Question:
         label=fields.text("label", needed=True),
         how=fields.text("how"),
         unit=unit,
-        values=_choices(fields, "values", (kind in MEASURED and unit) or None),
+        values=_choices(fields, "values", (kind in MEASURED and typed_in) or None),
         families=fields.strings("families"),
         when=_when(fields),
-        low=_bound(fields, "low", unit),
-        high=_bound(fields, "high", unit),
+        low=_bound(fields, "low", typed_in, unit),
+        high=_bound(fields, "high", typed_in, unit),
         sound=_sound(fields),
         required=fields.truth("required"),
         optional=fields.truth("optional"),
         parts=_choices(fields, "parts"),
         kinds=_choices(fields, "kinds"),
         states=_choices(fields, "states"),
+        asked_in=typed_in if typed_in != unit else "",
     )
+
+
+def _taken_in(fields: Fields, typed_in: str) -> str:
+    """The unit that readings take this answer in, into which what is typed is converted."""
+    id = fields.string("id")
+    unit = TAKEN_IN.get(id, typed_in)
+    if typed_in in SCALE and SCALE[unit][0] != SCALE[typed_in][0]:
+        known = ", ".join(other for other, (kind, _) in SCALE.items() if kind == SCALE[unit][0])
+        fields.wrong("unit", f"Readings take {id} in {unit}; “{typed_in}” cannot become that: write {known}.")
+        return typed_in
+    return unit if typed_in in SCALE else typed_in
 
 
 def _choices(fields: Fields, key: str, unit: str | None = None) -> tuple[Choice, ...]:
@@ -101,7 +115,7 @@ def _choices(fields: Fields, key: str, unit: str | None = None) -> tuple[Choice,
         choice = _choice(entry)
         if choice is None:
             fields.wrong(key, f"“{entry}” is not a choice; write {{id = …, label = …}}.")
-        elif unit and _measure(choice.id, unit) is None:
+        elif unit and _measure(choice.id, unit, unit) is None:
             fields.wrong(key, f"“{choice.id}” cannot be read as a measure in {unit}.")
         elif any(choice.id == other.id for other in found):
             fields.wrong(key, f"“{choice.id}” stands twice.")
@@ -128,19 +142,20 @@ def _when(fields: Fields) -> dict[str, tuple[str, ...]]:
     }
 
 
-def _bound(fields: Fields, key: str, unit: str) -> Fraction | None:
+def _bound(fields: Fields, key: str, typed_in: str, unit: str) -> Fraction | None:
     value = fields.value(key)
     if value is None:
         return None
-    number = _measure(str(value), unit if unit in SCALE else "")
+    known = typed_in in SCALE and SCALE[typed_in][0] == SCALE.get(unit, ("",))[0]
+    number = _measure(str(value), typed_in if known else "", unit if known else "")
     if number is None:
         fields.wrong(key, f"“{value}” cannot be read as a measure.")
     return number
 
 
-def _measure(text: str, unit: str) -> Fraction | None:
+def _measure(text: str, typed_in: str, unit: str) -> Fraction | None:
     try:
-        return parse_measure(text, unit)
+        return read_in(text, typed_in, unit)
     except (MeasureError, KeyError):
         return None
 

@@ -120,7 +120,8 @@ def fact_units(questions: Mapping[str, Question], folder: Path) -> dict[str, str
         for name, unit in targets.items()
     }
     for name, unit in heading_units(folder / "defaults.csv", "defaults.csv").items():
-        units[name] = units.get(name.removeprefix("default_")) or ("in" if unit == IN_64THS else unit)
+        taken_in = units.get(name.removeprefix("default_")) or registry.TAKEN_IN.get(name)
+        units[name] = taken_in or ("in" if unit == IN_64THS else unit)
     return {id: unit for id, unit in units.items() if unit}
 
 

@@ -14,7 +14,7 @@ from babel.numbers import list_currencies
 
 from intake.book.files.sheet import text_from
 from intake.book.files.toml import Fields, open_toml
-from intake.book.model import ROUNDING_WAYS, TAXABLE, RoundingWay, Shop, Tax, Taxable
+from intake.book.model import MEASURES, ROUNDING_WAYS, TAXABLE, Measures, RoundingWay, Shop, Tax, Taxable
 from intake.book.problems import Problem
 from intake.book.text import Text
 
@@ -62,6 +62,7 @@ def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
         supplies_most=f.decimal("supplies_most") if "supplies_most" in table else None,
         rounding_way=_rounding_way(f),
         discount_most=f.decimal("discount_most", "1"),
+        measures=_measures(f),
     )
     for key in AMOUNTS:
         if key in table and f.decimal(key) < 0:
@@ -141,6 +142,15 @@ def _rounding_way(fields: Fields) -> RoundingWay:
             return way
     fields.wrong("rounding_way", f"“{written}” is not a direction; write {', '.join(ROUNDING_WAYS)}.")
     return "nearest"
+
+
+def _measures(fields: Fields) -> Measures:
+    written = fields.string("measures", "customary")
+    for measures in MEASURES:
+        if written == measures:
+            return measures
+    fields.wrong("measures", f"“{written}” is not a way to measure; write {' or '.join(MEASURES)}.")
+    return "customary"
 
 
 def _hours(fields: Fields) -> dict[int, Spans]:

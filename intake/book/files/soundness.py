@@ -15,7 +15,6 @@ from intake.book.model import SEVERITIES, TIERS, Book
 from intake.book.problems import Problem, unknown
 from intake.book.tables import Row, Table
 from intake.book.waits import parse_wait
-from intake.trade.registry import TAKEN_IN
 
 OF_JOBS = ("after", "needs", "needs_if_found", "includes", "forecast_after")
 IN_CIRCLES = ("after", "needs", "includes")
@@ -24,7 +23,7 @@ IN_CIRCLES = ("after", "needs", "includes")
 def soundness_problems(book: Book) -> list[Problem]:
     """Everything that makes the book unusable although each file can be read."""
     checks: tuple[Callable[[Book], Iterator[Problem]], ...] = (
-        _incomplete, _named, _of_jobs, _quantities, _factors, _circles, _units,
+        _incomplete, _named, _of_jobs, _quantities, _factors, _circles,
     )  # fmt: skip
     return [problem for check in checks for problem in check(book)]
 
@@ -119,21 +118,6 @@ def _factors(book: Book) -> Iterator[Problem]:
                 parse_wait(str(wait))
             except ValueError as error:
                 yield _at(book.factors, row, "wait", str(error))
-
-
-def _units(book: Book) -> Iterator[Problem]:
-    """Readings count in units of their own: a question or default in another would make wrong quotes."""
-    for id, unit in TAKEN_IN.items():
-        written = book.units.get(id)
-        if written and written != unit:
-            sentence = (
-                f"Readings take {id} [{unit}], not [{written}]; write {unit}. "
-                "People may type and read any unit all the same: values can carry their own, as “2 mm”."
-            )
-            if id in book.questions:
-                yield Problem("checklist.toml", book.places.get(("checklist.toml", id)), "unit", sentence)
-            else:
-                yield Problem(book.defaults.file, None, f"then {id} [{written}]", sentence)
 
 
 def _circles(book: Book) -> Iterator[Problem]:

@@ -11,10 +11,12 @@ from markupsafe import Markup
 from intake.paper.drawings import svg
 from intake.paper.formats import Formats
 from intake.trade.buzz import Over
+from intake.trade.named import named
 from intake.trade.readings.clearance import strung_from
 
 Facts = Mapping[str, Any]
 
+BUZZES = named("complaints", ("buzz",))
 WIDTH = 680
 LEFT = 20
 RIGHT = 660
@@ -27,7 +29,7 @@ def clearance_drawing(facts: Facts, formats: Formats, metric: bool = False) -> M
     """The tightest string over the frets ahead of it. Empty unless a buzz is complained of and computed."""
     place = facts.get("buzz_margin_at")
     neck = strung_from(facts)
-    if "buzz" not in (facts.get("complaints") or ()) or not isinstance(place, str) or neck is None:
+    if not BUZZES.intersection(facts.get("complaints") or ()) or not isinstance(place, str) or neck is None:
         return Markup("")
     over = neck.over(place)
     nearest = min(over, key=lambda each: each.gap - each.reach)

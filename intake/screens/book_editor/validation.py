@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from threading import Lock
 
+from intake.book.checks.leaps import leap_problems
 from intake.book.checks.names import finding_problems
 from intake.book.checks.run import CHECKS
 from intake.book.checks.texts import text_problems
@@ -60,8 +61,8 @@ def _judge(files: Files, base: Book) -> Verdict:
     grave = [problem for problem, refuses in found if refuses]
     if grave:
         grave = [problem for problem in grave if _key(problem) not in _held_against(base)]
-    rest = tuple(problem for problem, _ in found if problem not in grave)
-    return Verdict(book, tuple(grave), rest)
+    rest = [problem for problem, _ in found if problem not in grave] + leap_problems(base, book)
+    return Verdict(book, tuple(grave), tuple(rest))
 
 
 def _held_against(base: Book) -> frozenset[tuple[str, str, str]]:
@@ -79,7 +80,7 @@ def _held_against(base: Book) -> frozenset[tuple[str, str, str]]:
 def _found(book: Book) -> Iterator[tuple[Problem, bool]]:
     for check in CHECKS:
         for problem in check(book):
-            yield problem, check not in JUDGEMENTS and not _may_wait(problem)
+            yield problem, check not in JUDGEMENTS and not (problem.doubt or _may_wait(problem))
 
 
 def _may_wait(problem: Problem) -> bool:

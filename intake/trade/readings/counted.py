@@ -6,14 +6,17 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from typing import Any
 
+from intake.trade.named import named
 from intake.trade.registry import reading
+
+BRACES, LOOSE = named("pins.kind", ("brace",)), named("pins.state", ("loose",))
 
 
 @reading("loose_braces", unit="count", resolution="1", source="count of the answers", low="0", high="40")
 def loose_braces(pins: Sequence[Any]) -> int:
     """How many braces are loose, over all places; 0 without any."""
     marked = (pin for pin in pins if isinstance(pin, Mapping))
-    return sum(pin["count"] for pin in marked if pin["kind"] == "brace" and pin.get("state") == "loose")
+    return sum(pin["count"] for pin in marked if pin["kind"] in BRACES and pin.get("state") in LOOSE)
 
 
 @reading("loose_fret_count", unit="count", resolution="1", source="count of the answers", low="0", high="36")

@@ -6,12 +6,13 @@ from fractions import Fraction
 
 from intake.trade import neck
 from intake.trade.checked import Number
+from intake.trade.named import named
 from intake.trade.readings.targets import OVER, beyond, need_pitch, sides
 from intake.trade.registry import reading
 
 TRIANGLES = "derived, similar triangles"
 FORECAST = "the forecast of rod_action_change"
-RODLESS = {"none", "fixed_bar"}
+RODLESS = named("rod", ("none", "fixed_bar"))
 
 
 @reading(

@@ -5,11 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 
 from intake.trade.errors import TradeError
+from intake.trade.named import named
 from intake.trade.registry import reading
 
 MIDDLE = "middle of the book's range"
 OVER = "arithmetic on the book's range"
-NOT_AT_PITCH = {"slack", "some_missing", "none"}
+NOT_AT_PITCH = named("strings_state", ("slack", "some_missing", "none"))
 
 
 def need_pitch(strings_state: str | None) -> None:

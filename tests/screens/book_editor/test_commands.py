@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import shutil
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
 import pytest
+from click import ClickException
 from click.testing import CliRunner, Result
 
-from intake.cli.book import in_force_told
+from intake.cli.book import in_force_told, look_over
 from intake.cli.main import main
 from intake.config import demo_book
 from intake.store.books import read_folder
@@ -64,3 +67,43 @@ def test_a_shop_that_was_never_open_takes_a_book_and_gives_none(run: Any, tmp_pa
     assert run("export", str(tmp_path / "out")).exit_code
     assert "Book 1 is in force" in run("load", str(demo_book())).output
     assert run("export", str(tmp_path / "out")).exit_code == 0
+
+
+def dear(folder: Path) -> None:
+    """A set of strings without its decimal point."""
+    parts = folder / "parts.csv"
+    parts.write_text(parts.read_text("utf-8").replace(",7.00,13.00,", ",7.00,1300,"), "utf-8")
+
+
+def test_a_doubtful_price_is_in_force_once_it_is_confirmed(owner: Any, run: Any, tmp_path: Path) -> None:
+    folder = tmp_path / "ours"
+    run("export", str(folder))
+    dear(folder)
+
+    asked = run("load", str(folder))
+    confirmed = run("load", str(folder), "--confirm")
+
+    assert (
+        asked.exit_code == 1 and "1300 is 186 times its cost" in asked.output and "--confirm" in asked.output
+    )
+    assert "Book 2 is in force" in confirmed.output and owner.numbers == [2, 1]
+
+
+def test_serve_says_what_check_says_and_takes_what_is_confirmed(tmp_path: Path) -> None:
+    folder, data = tmp_path / "ours", tmp_path / "data"
+    shutil.copytree(demo_book(), folder)
+    dear(folder)
+
+    def over(confirm: bool) -> str:
+        with pytest.raises(ClickException) if not confirm else nullcontext() as refused:
+            look_over(data, folder, confirm)
+        return "" if confirm else str(refused.value.message)
+
+    assert "1 to look at, and this book is not in force yet. With --confirm" in over(False)
+    assert over(True) == ""
+
+
+def test_serve_has_no_word_for_a_sound_book(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    look_over(tmp_path, demo_book(), False)
+
+    assert capsys.readouterr() == ("", "")
