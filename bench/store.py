@@ -33,12 +33,14 @@ from intake.app import create_app
 from intake.book.answers import to_fields
 from intake.book.files.load import load_book
 from intake.book.model import Book
+from intake.book.parts import from_pairs
 from intake.config import Settings, demo_book
 from intake.services.context import Context
 from intake.store.backup.backup import back_up
 from intake.store.db import Store
 from intake.store.ids import uuid7
 from intake.store.search import row_of, words_in
+from intake.store.step_conversion import FIRST as FIRST_VERSION
 
 SIZES = (1_000, 100_000, 1_000_000)
 TURNS = 41
@@ -51,10 +53,13 @@ AGREED, PROMISED, HOURS = 20, 50, Fraction(3, 2)
 BOOKED = "insert into bench (ticket, day, seconds, ready) values (?, ?, ?, ?)"
 TICKETS = """insert into tickets (id, number, created, updated, name, phone, family, serial, state, language,
     total, currency, ready) values (?, ?, ?, ?, ?, ?, ?, ?, ?, 'en', '480.00', 'USD', '2010-05-04')"""
-STEPS = """insert into steps (ticket, step, revision, fields, passed, device, saved_at)
-    values (?, ?, 1, ?, '', 'bench', ?)"""
+EDITS = """insert into edits (at, id, ticket, part, value, base, by, act, log, seq, fate, same_as, why, who,
+    phone, device, taken_at)
+    values (?, ?, ?, ?, ?, '', 'hand', '', '', 0, 'stands', '', '', '', '', 'bench', ?)"""
+PARTS = """insert into parts (ticket, part, value, by, heads, sides, first, at)
+    values (?, ?, ?, 'hand', ?, 1, ?, ?)"""
 EVENTS = """insert into events (at, who, device, what, ticket, detail)
-    values (?, '', 'bench', 'step saved', ?, '{"revision": 1}')"""
+    values (?, '', 'bench', 'step saved', ?, '{"step": "neck"}')"""
 SEARCH = "insert into search (rowid, name, phone, serial, words) values (?, ?, ?, ?, ?)"
 ANSWERS = """insert into answers (ticket, revision, kind, at, way, name, words, signature, quote_sha256, jobs,
     offer, total, currency, deposit, ready, who, link)
@@ -67,10 +72,16 @@ class Case:
 
     family: str
     steps: tuple[tuple[str, list[tuple[str, str]]], ...]
+    book: Book
 
     @property
     def words(self) -> list[str]:
-        return [word for _, fields in self.steps for word in words_in(fields)]
+        return list(words_in(self.parts.items()))
+
+    @property
+    def parts(self) -> dict[str, str]:
+        kinds = {id: question.kind for id, question in self.book.questions.items()}
+        return from_pairs(kinds, [pair for _, fields in self.steps for pair in fields])
 
 
 def cases(book: Book) -> list[Case]:
@@ -83,7 +94,7 @@ def cases(book: Book) -> list[Case]:
             step.id: [p for p in pairs if book.questions[p[0].split(".")[0]].step == step.id]
             for step in book.steps
         }
-        found.append(Case(answers["family"], tuple(of_step.items())))
+        found.append(Case(answers["family"], tuple(of_step.items()), book))
     return found
 
 
@@ -92,14 +103,8 @@ class Filler:
 
     def __init__(self, db: sqlite3.Connection, size: int, book: Book) -> None:
         self.db, self.size, self.chance = db, size, random.Random(size)
-        self.cases = [
-            (
-                case.family,
-                case.words,
-                [(step, json.dumps(fields, ensure_ascii=False)) for step, fields in case.steps],
-            )
-            for case in cases(book)
-        ]
+        self.cases = [(case.family, case.words, case.parts) for case in cases(book)]
+        self.at = FIRST_VERSION
 
     def fill(self) -> None:
         for begin in range(1, self.size + 1, BATCH):
@@ -107,10 +112,11 @@ class Filler:
             for number in range(begin, min(begin + BATCH, self.size + 1)):
                 self.ticket(number)
             self.db.execute("commit")
+        self.db.execute("update lives set version = ?", [self.at])
         self.db.execute("analyze")
 
     def ticket(self, number: int) -> None:
-        family, words, entries = self.cases[number % len(self.cases)]
+        family, words, parts = self.cases[number % len(self.cases)]
         id = str(UUID(int=number << 64 | self.chance.getrandbits(62), version=4))
         at = (
             (START + timedelta(minutes=13 * number)).isoformat(timespec="milliseconds").replace("+00:00", "Z")
@@ -119,8 +125,12 @@ class Filler:
         signed = number % AGREED == 0
         state = "signed" if signed else "quoted"
         self.db.execute(TICKETS, (id, number, at, at, name, phone, family, serial, state))
-        self.db.executemany(STEPS, [(id, step, fields, at) for step, fields in entries])
-        self.db.executemany(EVENTS, [(at, id) for _ in entries])
+        for part, value in parts.items():
+            self.at += 1
+            edit = f"{id}.{self.at}"
+            self.db.execute(EDITS, (self.at, edit, id, part, value, at))
+            self.db.execute(PARTS, (id, part, value, edit, self.at, self.at))
+        self.db.execute(EVENTS, (at, id))
         self.db.execute(SEARCH, (number, *row_of(name, phone, serial, words)))
         if signed:
             promised = number > self.size - PROMISED * AGREED

@@ -22,6 +22,7 @@ from intake.web import (
     identity,
     request_log,
     static_files,
+    store_life,
     templating,
 )
 from intake.web.context import request_cache
@@ -51,6 +52,7 @@ def create_app(settings: Settings) -> Flask:
     access_control.install(app)
     static_files.install(app)
     build.install(app)
+    store_life.install(app)
     compression.install(app)
     for screen in SCREENS:
         app.register_blueprint(screen.blueprint)

@@ -33,7 +33,7 @@ from intake.config import Settings, demo_book
 from intake.services import context as desk_module
 from intake.services import current_book
 from intake.services.context import Context
-from intake.store import devices, passwords, people, sessions
+from intake.store import devices, edits, passwords, people, sessions
 from intake.store.people import Role
 
 # A busy machine is slow, and that is no fault of what is tested: no example has a deadline. A test that names
@@ -158,10 +158,12 @@ def badge() -> Callable[..., Badge]:
 
 @dataclass
 class Phone:
-    """One device at the counter. A key is made for each save unless one is given."""
+    """One device at the counter. A key is made for each save unless one is given; `seen`: ticket → the
+    version that the last answer told."""
 
     client: FlaskClient
     device: str = field(default_factory=lambda: str(uuid4()))
+    seen: dict[str, str] = field(default_factory=dict)
 
     def save(
         self,
@@ -169,19 +171,38 @@ class Phone:
         step: str,
         fields: Fields = (),
         *,
-        based_on: int = 0,
+        based_on: int | None = None,
         passed: str = "",
         key: str = "",
     ) -> TestResponse:
-        form = MultiDict([*fields, ("based_on", str(based_on)), ("passed", passed)])
+        """A whole step, as a page sends it that knows no edits; it shows what the last answer did."""
+        started = self.seen.get(ticket, "0") if based_on is None else str(based_on)
+        form = MultiDict([*fields, ("based_on", started), ("passed", passed)])
         headers = {"Idempotency-Key": key or str(uuid4()), "Device": self.device}
-        return self.client.post(f"/tickets/{ticket}/steps/{step}", data=form, headers=headers)
+        answer = self.client.post(f"/tickets/{ticket}/steps/{step}", data=form, headers=headers)
+        if answer.status_code in (200, 422):
+            self.seen[ticket] = answer.headers["Version"]
+        return answer
+
+    def send(self, ticket: str, *edits: dict[str, Any], key: str = "", **fields: Any) -> TestResponse:
+        """Edits, as a page with script sends them; the answer as JSON."""
+        pairs = [
+            (f"edits-{at}-{name}", value) for at, edit in enumerate(edits) for name, value in edit.items()
+        ]
+        headers = {
+            "Idempotency-Key": key or str(uuid4()),
+            "Device": self.device,
+            "Accept": "application/json",
+        }
+        form = MultiDict([*fields.items(), *pairs])
+        return self.client.post(f"/tickets/{ticket}/edits", data=form, headers=headers)
 
     def take_in(self, ticket: str, pairs: Fields) -> None:
         """Save a whole walk-in at once, as the wizard's long form does; nothing in it is refused."""
         device = {"Device": self.device}
         answer = self.client.post(f"/tickets/{ticket}", data=MultiDict(pairs), headers=device)
         assert answer.status_code == 303, answer.text
+        self.seen[ticket] = answer.headers["Version"]
 
 
 class Browser(FlaskClient):
@@ -259,6 +280,16 @@ def ctx(app: Flask) -> Context:
 def client(app: Flask) -> FlaskClient:
     """An enrolled phone, somebody of the counter signed in."""
     return app.test_client()
+
+
+@pytest.fixture
+def held(ctx: Context) -> Callable[[str], dict[str, str]]:
+    """`held(ticket)`: what stands in each part of it."""
+
+    def read(ticket: str) -> dict[str, str]:
+        return {part: one.value for part, one in edits.standing(ctx.store.db, ticket).items() if one.value}
+
+    return read
 
 
 @pytest.fixture

@@ -11,10 +11,10 @@ from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
 
-from faulty.trial import Trial, broken, contents, kept, phone_of, save
+from faulty.trial import Trial, broken, change, contents, kept, phone_of
 from intake.app import create_app
 from intake.config import Settings
-from intake.store import photos, steps, tickets
+from intake.store import edits, photos, tickets
 from intake.store.backup.archive import archives
 from intake.store.backup.backup import back_up
 from intake.store.db import Store
@@ -46,14 +46,14 @@ def saves(folder: Path, times: int, seed: int) -> Trial:
     app = create_app(Settings(data=folder / "shop"))
     client, store, lost = phone_of(app), app.extensions["context"].store, 0
     written = contents(folder / "shop")
-    for key, ticket, revision, relief in told:
-        past = steps.history(store.db, ticket, "neck")
-        lost += len(past) < int(revision) or past[int(revision) - 1].fields != (("relief", relief),)
-        again = save(client, ticket, key, relief=relief, based_on=str(int(revision) - 1))
+    for key, ticket, base, relief in told:
+        past = edits.find(store.db, key)
+        lost += past is None or (past.ticket, past.value, past.base) != (ticket, relief, (base,))
+        again = change(client, ticket, key, relief, base)
         lost += again.status_code != 200 or not kept(again)
     lost += contents(folder / "shop") != written
-    lost += len(written["steps"]) != len(written["keys"])
-    lost += {row[0] for row in written["tickets"]} != {row[0] for row in written["steps"]}
+    lost += len(written["edits"]) != len(written["keys"])
+    lost += {row[0] for row in written["tickets"]} != {row[0] for row in written["parts"]}
     store.close()
     name = f"kill -9 while saving ({len(told)} acknowledged)"
     return Trial(name, times, lost + broken(folder / "shop"), NOTHING)

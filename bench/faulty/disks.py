@@ -15,12 +15,12 @@ from uuid import uuid4
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from faulty.trial import Trial, broken, contents, kept, noise, phone_of, quotable, quote, save, upload
+from faulty.trial import Trial, broken, change, contents, kept, noise, phone_of, quotable, quote, save, upload
 from intake.app import create_app
 from intake.config import Settings
 from intake.operations.backup_settings import BackupSettings
 from intake.operations.doctor import examine
-from intake.store import steps, tickets
+from intake.store import edits, tickets
 from intake.store.backup.archive import Archive
 from intake.store.backup.backup import back_up
 from intake.store.db import Store
@@ -173,7 +173,7 @@ def _some_tickets(shop: Path) -> None:
         for number in range(400):
             id = str(uuid4())
             tickets.ensure(db, id, NOW)
-            steps.save(db, id, steps.Entry("neck", (("relief", f"0.{number:03} in"),)), 0, NOW)
+            edits.add(db, edits.Row(id, id, "relief", f"0.{number:03} in"), NOW)
             tickets.change(db, id, NOW, name=f"Ines Falk{number}")
     store.db.execute("VACUUM")
     store.db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
@@ -218,17 +218,17 @@ def damaged_photos(folder: Path, tries: int, seed: int) -> Trial:
 def clock_jumps(folder: Path, tries: int, seed: int) -> Trial:
     """Years ahead and back between saves, with restarts; then the phone sends the last save again."""
     chance, lost, moment = random.Random(seed), 0, NOW
-    ticket, last = str(uuid4()), ("", "")
+    ticket, last = str(uuid4()), ("", "", "")
     for turn in range(tries):
         moment = NOW + timedelta(days=chance.randrange(-4000, 4000))
         app = create_app(Settings(data=folder, now=lambda moment=moment: moment))  # type: ignore[misc]
         client = phone_of(app)
         if turn:
-            lost += not kept(save(client, ticket, last[0], relief=last[1], based_on=str(turn - 1)))
-        last = (str(uuid4()), f"0.{turn:03} in")
-        lost += not kept(save(client, ticket, last[0], relief=last[1], based_on=str(turn)))
+            lost += not kept(change(client, ticket, *last))
+        last = (str(uuid4()), f"0.{turn:03} in", last[0])
+        lost += not kept(change(client, ticket, *last))
         app.extensions["context"].store.close()
     with closing(sqlite3.connect(folder / "tallyfret.db")) as db:
-        lost += tries - db.execute("select count(*) from steps").fetchone()[0]
-        lost += db.execute("select count(*) from clashes").fetchone()[0]
+        lost += tries - db.execute("select count(*) from edits where fate = 'stands'").fetchone()[0]
+        lost += db.execute("select count(*) from parts where sides > 1").fetchone()[0]
     return Trial("clock that jumps by years, with restarts", tries, lost + broken(folder), "nothing")

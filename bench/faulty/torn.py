@@ -10,10 +10,10 @@ from uuid import uuid4
 
 from flask.testing import FlaskClient
 
-from faulty.trial import Trial, broken, contents, kept, phone_of, save
+from faulty.trial import Trial, broken, change, contents, kept, phone_of
 from intake.app import create_app
 from intake.config import Settings
-from intake.store import steps
+from intake.store import edits
 from intake.store.backup.archive import DATABASE
 from intake.store.db import Store
 
@@ -27,6 +27,7 @@ class Told:
 
     key: str
     relief: str
+    base: str
     end: int
 
 
@@ -53,7 +54,9 @@ def _power_cut(shop: Path, cut: Path, ticket: str) -> list[Told]:
     store, client = app.extensions["context"].store, phone_of(app)
     store.db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     store.db.execute("PRAGMA wal_autocheckpoint = 0")
-    told = [_told(client, shop / LOG, ticket, based_on) for based_on in range(SAVES)]
+    told: list[Told] = []
+    for number in range(1, SAVES + 1):
+        told.append(_told(client, shop / LOG, ticket, f"0.{number:03} in", told[-1].key if told else ""))
     cut.mkdir(parents=True)
     for name in (DATABASE, LOG):
         shutil.copy(shop / name, cut / name)
@@ -61,22 +64,22 @@ def _power_cut(shop: Path, cut: Path, ticket: str) -> list[Told]:
     return told
 
 
-def _told(client: FlaskClient, log: Path, ticket: str, based_on: int) -> Told:
-    key, relief = str(uuid4()), f"0.{based_on + 1:03} in"
-    assert kept(save(client, ticket, key, relief=relief, based_on=str(based_on)))
-    return Told(key, relief, log.stat().st_size)
+def _told(client: FlaskClient, log: Path, ticket: str, relief: str, base: str) -> Told:
+    key = str(uuid4())
+    assert kept(change(client, ticket, key, relief, base))
+    return Told(key, relief, base, log.stat().st_size)
 
 
 def _lost(shop: Path, ticket: str, told: list[Told], cut: int) -> int:
     """Saves gone although whole before the cut, halves, and a phone's next try that did not go through."""
     before = sum(one.end <= cut for one in told)
     store = Store(shop)
-    past = [entry.fields for entry in steps.history(store.db, ticket, "neck")]
+    past = [row.value for row in edits.of_part(store.db, ticket, "relief")]
     store.close()
     lost = max(before - len(past), 0)
-    lost += past != [(("relief", one.relief),) for one in told[: len(past)]]
+    lost += past != [one.relief for one in told[: len(past)]]
     written = contents(shop)
-    lost += len(written["steps"]) != len(written["keys"])
+    lost += len(written["edits"]) != len(written["keys"])
     return lost + _sent_again(shop, ticket, told, len(past)) + broken(shop)
 
 
@@ -86,8 +89,8 @@ def _sent_again(shop: Path, ticket: str, told: list[Told], held: int) -> int:
     client, lost = phone_of(app), 0
     for number in {max(held - 1, 0), min(held, SAVES - 1)}:
         one = told[number]
-        lost += not kept(save(client, ticket, one.key, relief=one.relief, based_on=str(number)))
+        lost += not kept(change(client, ticket, one.key, one.relief, one.base))
     db = app.extensions["context"].store.db
-    lost += len(steps.history(db, ticket, "neck")) != min(held + 1, SAVES)
+    lost += len(edits.of_part(db, ticket, "relief")) != min(held + 1, SAVES)
     app.extensions["context"].store.close()
     return lost

@@ -69,6 +69,14 @@ def save(client: FlaskClient, ticket: str, key: str, step: str = "neck", **field
     return client.post(f"/tickets/{ticket}/steps/{step}", data=form, headers=headers)
 
 
+def change(client: FlaskClient, ticket: str, key: str, relief: str, base: str = "") -> TestResponse:
+    """One edit as a phone sends it, on top of the one before; its id is the request's key."""
+    edit = {"id": key, "part": "relief", "value": relief, "base": base}
+    form = {f"edits-0-{name}": value for name, value in edit.items()}
+    headers = {"Idempotency-Key": key, "Device": "d"}
+    return client.post(f"/tickets/{ticket}/edits", data=form, headers=headers)
+
+
 def upload(client: FlaskClient, ticket: str, key: str, jpeg: bytes) -> TestResponse:
     """One photo as a phone sends it."""
     headers = {"Idempotency-Key": key, "Device": "d"}

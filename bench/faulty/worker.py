@@ -22,7 +22,7 @@ from uuid import uuid4
 
 from flask.testing import FlaskClient
 
-from faulty.trial import kept, noise, phone_of, quotable, quote, save, upload
+from faulty.trial import change, kept, noise, phone_of, quotable, quote, upload
 from intake.store.backup.archive import archives
 from intake.store.backup.backup import back_up
 from intake.store.db import Store
@@ -42,11 +42,12 @@ def program(folder: Path) -> FlaskClient:
 def saves(folder: Path, say: Say) -> None:
     client = program(folder)
     while True:
-        ticket = str(uuid4())
-        for revision in ("1", "2", "3"):
-            key, relief = str(uuid4()), f"0.00{revision} in"
-            if kept(save(client, ticket, key, relief=relief, based_on=str(int(revision) - 1))):
-                say(f"{key} {ticket} {revision} {relief}")
+        ticket, base = str(uuid4()), "-"
+        for number in ("1", "2", "3"):
+            key, relief = str(uuid4()), f"0.00{number} in"
+            if kept(change(client, ticket, key, relief, base)):
+                say(f"{key} {ticket} {base} {relief}")
+            base = key
 
 
 def uploads(folder: Path, say: Say) -> None:

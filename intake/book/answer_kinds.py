@@ -21,6 +21,7 @@ MOST_STRINGS = 18
 LONGEST_WORDS = 4000
 MOST_PINS = 200
 LONGEST_PIN = Fraction(60)
+PIN_FIELDS = frozenset({"part", "kind", "state", "size", "count", "x", "y", "number", "id"})
 YES, NO = ("yes", "true", "on", "1", "y"), ("no", "false", "off", "0", "n")
 
 
@@ -234,7 +235,7 @@ def _pins(asked: Asked, written: Any) -> tuple[dict[str, Any], ...]:
 def _pin(asked: Asked, entry: Mapping[str, Any]) -> dict[str, Any]:
     question = asked.question
     given = {key: value for key, value in entry.items() if value is not None and value != ""}
-    if strange := given.keys() - {"part", "kind", "state", "size", "count", "x", "y", "number"}:
+    if strange := given.keys() - PIN_FIELDS:
         raise Refused(f"“{min(map(str, strange))[:60]}” is not a field of a place.")
     pin: dict[str, Any] = {}
     for key, offered in (("part", question.parts), ("kind", question.kinds), ("state", question.states)):

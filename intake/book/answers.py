@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
-from intake.book.answer_kinds import READERS, Asked, Refused, truth
+from intake.book.answer_kinds import MOST_PINS, READERS, Asked, Refused, truth
 from intake.book.model import Book, Question
 from intake.book.yes_no import yes_no_word
 
@@ -16,7 +16,7 @@ LISTED = ("several", "measures", "frets", "string_frets", "photos")
 MAPPED = ("fret_depths", "part_states")
 MAY_BE_NONE = ("frets", "string_frets", "fret_depths", "pins")
 NOTHING = ("none", ["none"], ("none",))
-_PIN = re.compile(r"(?P<number>[1-9][0-9]{0,3})\.(?P<field>[a-z_0-9]+)")
+_PIN = re.compile(r"(?P<number>[0-9A-Za-z-]{1,64})\.(?P<field>[a-z_0-9]+)")
 
 
 @dataclass(frozen=True)
@@ -93,7 +93,7 @@ def from_fields(book: Book, pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
     "none" beside other answers of the same question stays among them, for `read_answers` to refuse.
     """
     raw: dict[str, Any] = {}
-    pins: dict[str, dict[int, dict[str, str]]] = {}
+    pins: dict[str, dict[str, dict[str, str]]] = {}
     none: dict[str, Any] = {}
     for name, value in pairs:
         id, _, member = name.partition(".")
@@ -104,7 +104,7 @@ def from_fields(book: Book, pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
             none[id] = value
         elif question.kind == "pins":
             if match := _PIN.fullmatch(member):
-                pins.setdefault(id, {}).setdefault(int(match["number"]), {})[match["field"]] = value
+                pins.setdefault(id, {}).setdefault(match["number"], {})[match["field"]] = value
         elif question.kind in MAPPED:
             if member:
                 raw.setdefault(id, {})[member] = value
@@ -112,10 +112,15 @@ def from_fields(book: Book, pairs: Iterable[tuple[str, str]]) -> dict[str, Any]:
             raw.setdefault(id, []).append(value)
         else:
             raw[id] = value
-    raw |= {id: [numbered[number] for number in sorted(numbered)] for id, numbered in pins.items()}
+    raw |= {id: [found[name] for name in sorted(found, key=_place)] for id, found in pins.items()}
     for id in none.keys() & raw.keys():
         none[id] = ["none", *raw[id]] if isinstance(raw[id], list) else {"none": "none", **raw[id]}
     return raw | none
+
+
+def _place(name: str) -> tuple[int, str]:
+    """Numbered pins in their order, then those that a phone has named."""
+    return (int(name), "") if name.isdecimal() else (MOST_PINS, name)
 
 
 def to_fields(book: Book, raw: Mapping[str, Any]) -> list[tuple[str, str]]:

@@ -6,7 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 
-from babel.dates import format_date
+from babel.dates import format_date, format_datetime
 from babel.numbers import format_currency, format_decimal
 
 
@@ -24,6 +24,11 @@ def day(moment: date | str, locale: str) -> str:
     """A date with its month in words."""
     when = date.fromisoformat(moment) if isinstance(moment, str) else moment
     return format_date(when, format="long", locale=locale)
+
+
+def at_time(moment: str, locale: str) -> str:
+    """A stored moment as day and minute at the counter."""
+    return format_datetime(datetime.fromisoformat(moment).astimezone(), "d MMM HH:mm", locale=locale)
 
 
 def hours(amount: Fraction | Decimal | float, locale: str) -> str:

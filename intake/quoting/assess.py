@@ -24,10 +24,10 @@ NOT_MEASURABLE = ("words", "date", "photos")
 def assess(book: Book, walkin: Walkin) -> Assessment:
     """What the book makes of a walk-in. Raises TableError where a `unique` table has two answers.
 
-    Answers of a step passed as not assessed are left out; a refused answer is missing, with a sentence
-    under `problems`.
+    What was answered in a step that was passed as not assessed counts; a refused answer is missing, with a
+    sentence under `problems`.
     """
-    answers = read_answers(book, _assessed(book, walkin))
+    answers = read_answers(book, walkin.answers)
     facts = known_facts(book, answers.values)
     readings = compute_readings({**facts, "strings_table": book.strings, "woods_table": book.woods})
     facts |= {id: reading.value for id, reading in readings.items()}
@@ -40,12 +40,8 @@ def assess(book: Book, walkin: Walkin) -> Assessment:
         by_eye=walkin.by_eye & answers.values.keys(),
         not_assessed=walkin.not_assessed,
         problems=_problems(book, walkin, answers),
+        assumed=walkin.assumed & answers.values.keys(),
     )
-
-
-def _assessed(book: Book, walkin: Walkin) -> dict[str, Any]:
-    passed = {id for id, question in book.questions.items() if question.step in walkin.not_assessed}
-    return {id: written for id, written in walkin.answers.items() if id not in passed}
 
 
 def _problems(book: Book, walkin: Walkin, answers: Answers) -> dict[str, str]:

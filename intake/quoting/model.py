@@ -20,7 +20,8 @@ Value = str | bool | Fraction | tuple[Any, ...] | Mapping[str, Any]
 class Walkin:
     """What the counter took down: raw answers as typed, and how each step was passed.
 
-    `language` is the customer's, "" where nobody said.
+    `language` is the customer's, "" where nobody said. `assumed`: answers taken as usual, or from an earlier
+    visit.
     """
 
     answers: Mapping[str, Any]
@@ -29,6 +30,7 @@ class Walkin:
     title: str = ""
     why: str = ""
     language: str = ""
+    assumed: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -68,6 +70,7 @@ class Assessment:
     by_eye: frozenset[str]
     not_assessed: frozenset[str]
     problems: Mapping[str, str]
+    assumed: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,8 @@
 """A quote as JSON: the contract for tools.
 
 Money is a decimal string, a date is ISO, a reading is a number (or a list, or fret → number); words are
-English. Beyond the contract's keys stand `held`, `problems`, `notes`, `by_eye`, `not_assessed`, the days
-of the quote, and more of each finding, job and offer.
+English. Beyond the contract's keys stand `held`, `problems`, `notes`, `by_eye`, `assumed`, `not_assessed`,
+the days of the quote, and more of each finding, job and offer.
 """
 
 from __future__ import annotations
@@ -28,6 +28,7 @@ def quote_json(quote: Quote) -> dict[str, Any]:
         "not_measured": list(assessment.not_measured),
         "not_assessed": sorted(assessment.not_assessed),
         "by_eye": sorted(assessment.by_eye),
+        "assumed": sorted(assessment.assumed),
         "problems": dict(assessment.problems),
         "held": list(quote.held),
         "notes": [str(note) for note in quote.notes],

@@ -5,13 +5,14 @@ from __future__ import annotations
 from sqlite_utils import Database
 
 from intake.i18n.messages import _
-from intake.services.errors import NotFoundError
+from intake.services.errors import GoneError
 from intake.store import tickets
 from intake.store.privacy import ERASED
 
 
 def refuse_erased(db: Database, ticket: str) -> None:
-    """Raise NotFoundError, with a sentence, where the customer of the ticket was erased."""
+    """Raise GoneError, with a sentence, where the customer of the ticket was erased: a phone drops what it
+    has of it."""
     found = tickets.find(db, ticket)
     if found and found.state == ERASED:
-        raise NotFoundError(_("The customer of this ticket was erased, so nothing more is kept of it."))
+        raise GoneError(_("The customer of this ticket was erased, so nothing more is kept of it."))

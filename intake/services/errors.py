@@ -15,5 +15,9 @@ class NotFoundError(ServiceError):
     """There is none, or there is none any more."""
 
 
+class GoneError(ServiceError):
+    """It was there, and never will be again."""
+
+
 class ConflictError(ServiceError):
     """It changed while somebody was looking at it."""

@@ -16,8 +16,8 @@ from intake.quoting.calendar import Bench
 from intake.quoting.model import Booking, Discount, Finding, Offer, PlannedJob, Quote, Walkin
 from intake.quoting.quote import make_quote, open_bench
 from intake.quoting.reasons import reason_homes
+from intake.services.assumptions import sources
 from intake.services.walkins import as_json
-from intake.trade.registry import REGISTRY
 
 NO_PRICE: dict[str, str | None] = {"total": None, "currency": None, "ready": None}
 log = logging.getLogger(__name__)
@@ -129,15 +129,3 @@ class Estimates:
         bench = open_bench(self.book, today, booked=booked)
         self._bench = (today, booked, bench)
         return bench
-
-
-def sources(fact: str) -> set[str]:
-    """The ids that a fact rests on: itself, and through readings all that they are computed from."""
-    found: set[str] = set()
-    waiting = [fact.split(".")[0]]
-    while waiting:
-        id = waiting.pop()
-        if id not in found:
-            found.add(id)
-            waiting.extend((*REGISTRY[id].inputs, *REGISTRY[id].optional) if id in REGISTRY else ())
-    return found

@@ -55,7 +55,7 @@ def keep(ctx: Context, db: Database, ticket: str, draft: Draft) -> int:
     newest = last.revision + 1 if last else 1
     sheet = TicketView.of(ctx, db, ticket)
     same = as_json(sheet.walkin) == draft.walkin and sheet.discount == draft.summary.quote.discount
-    if not same or newest != draft.revision:
+    if not same or sheet.clashes or newest != draft.revision:
         raise ConflictError(
             _("The ticket changed while the quote was being written. Look at it and try again.")
         )
@@ -77,6 +77,7 @@ def keep(ctx: Context, db: Database, ticket: str, draft: Draft) -> int:
         pdf_sha256=sha256,
         pdf_file=file,
         staff=draft.by.who,
+        version=sheet.life.version,
     )
     quotes.keep(db, kept)
     tickets.change(db, ticket, now, state="quoted", **draft.summary.board_price())

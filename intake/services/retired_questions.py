@@ -1,51 +1,46 @@
-"""Answers to what the book in force no longer asks: a phone that was out of reach still asked it."""
+"""What books before the one in force asked: a phone that was out of reach still asks it."""
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable
-from functools import lru_cache
 
 from sqlite_utils import Database
 
-from intake.book.model import Book
 from intake.store import revisions
+from intake.store.revisions import Revision
 
-LOOKED_AT = 20  # revisions back from the one in force
-
-
-def fields_asked_before(
-    db: Database, book: Book, step: str, posted: Iterable[tuple[str, str]]
-) -> tuple[tuple[str, str], ...]:
-    """The posted pairs that an earlier revision asked on this step and this book asks nowhere.
-
-    They are kept with their step, so that an answer given is an answer stored; nothing reads them before a
-    book asks again.
-    """
-    left = [
-        (name, text) for name, text in posted if name and text.strip() and _stem(name) not in book.questions
-    ]
-    if not [name for name, _ in left if name not in ("based_on", "passed", "key")]:
-        return ()
-    asked = _asked(db, step)
-    return tuple(pair for pair in left if _stem(pair[0]) in asked)
+MOST = 2**62
+Asked = tuple[str, str, str]
+_KNOWN: dict[str, tuple[Asked, ...]] = {}
+"""Digest → what that book asked."""
 
 
-def _stem(name: str) -> str:
-    return name.split(".")[0]
+def kinds_asked_before(db: Database, step: str = "") -> dict[str, str]:
+    """Question id → kind, of every revision; with a step, only what was asked there. The newest says."""
+    asked = [one for one in reversed(_asked(db)) if not step or one[1] == step]
+    return {id: kind for id, _, kind in asked}
 
 
-def _asked(db: Database, step: str) -> frozenset[str]:
-    found = revisions.latest(db, LOOKED_AT)
-    files = (revisions.files_of(db, one.number).get("checklist.toml", b"") for one in found)
-    return frozenset(id for text in files for id, of in _questions(text) if of == step)
+def steps_asked_before(db: Database) -> frozenset[str]:
+    """Ids of the steps that any revision asked something on."""
+    return frozenset(step for _, step, _ in _asked(db))
 
 
-@lru_cache(LOOKED_AT)
-def _questions(checklist: bytes) -> tuple[tuple[str, str], ...]:
-    """(id, step) of each question; none where the file cannot be read any more."""
+def _asked(db: Database) -> list[Asked]:
+    """Newest first."""
+    return [one for found in revisions.latest(db, MOST) for one in _questions_of(db, found)]
+
+
+def _questions_of(db: Database, found: Revision) -> tuple[Asked, ...]:
+    if found.digest not in _KNOWN:
+        _KNOWN[found.digest] = _questions(revisions.files_of(db, found.number).get("checklist.toml", b""))
+    return _KNOWN[found.digest]
+
+
+def _questions(checklist: bytes) -> tuple[Asked, ...]:
+    """(id, step, kind) of each question; none where the file cannot be read any more."""
     try:
         asked = tomllib.loads(checklist.decode("utf-8")).get("question", [])
     except (UnicodeDecodeError, tomllib.TOMLDecodeError):
         return ()
-    return tuple((str(one.get("id")), str(one.get("step"))) for one in asked)
+    return tuple((str(one.get("id")), str(one.get("step")), str(one.get("kind"))) for one in asked)

@@ -2,30 +2,32 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from sqlite_utils import Database
 
+from intake.services import edits
 from intake.services.context import Context
+from intake.services.edits import Sender, Sent, Taken
 from intake.services.erasure import refuse_erased
 from intake.services.estimates import NO_PRICE
 from intake.services.ticket_view import TicketView
-from intake.store import events, steps, tickets
+from intake.store import events, tickets
 from intake.store.events import By
-from intake.store.steps import Entry, Saved
 
 AGREED = ("signed", "done", "collected")
 BOARD_WORDS = {"name": "customer_name", "phone": "customer_phone", "family": "family", "serial": "serial"}
 
 
-def save_entry(ctx: Context, db: Database, ticket: str, entry: Entry, based_on: int, by: By) -> Saved:
-    """Open the ticket if need be, store the entry, and write down that it came."""
+def take_edits(
+    ctx: Context, db: Database, ticket: str, sent: Sequence[Sent], by: By, device: str = ""
+) -> Taken:
+    """Open the ticket if need be and take the edits in; `device` is what the browser calls itself."""
     refuse_erased(db, ticket)
     now = ctx.now()
     if tickets.ensure(db, ticket, now):
         events.record(db, "ticket opened", now, ticket=ticket, by=by)
-    saved = steps.save(db, ticket, entry, based_on, now)
-    what = "step clashed" if saved.refused else "step saved"
-    events.record(db, what, now, ticket=ticket, by=by, step=entry.step, revision=saved.entry.revision)
-    return saved
+    return edits.take(db, ctx.book, ticket, sent, Sender(by.who, by.device, device), now)
 
 
 def write_words(ctx: Context, db: Database, ticket: str, sheet: TicketView) -> None:

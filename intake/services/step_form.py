@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from typing import Any
 
 from wtforms import Field
@@ -84,7 +84,10 @@ class StepForm(BaseForm):
         return self
 
 
-def fields_of_step(book: Book, step: str, posted: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
-    """The posted pairs that belong to the step's questions, without the empty ones."""
-    ids = {question.id for question in book.questions.values() if question.step == step}
-    return tuple((name, text) for name, text in posted if text.strip() and name.split(".")[0] in ids)
+def own_fields(
+    book: Book, asked_before: Collection[str], step: str, posted: Iterable[tuple[str, str]]
+) -> tuple[tuple[str, str], ...]:
+    """The posted pairs, blank ones too, that belong to the step's questions, or to what an earlier book asked
+    on that step."""
+    ids = {question.id for question in book.questions.values() if question.step == step} | set(asked_before)
+    return tuple((name, text.replace("\r\n", "\n")) for name, text in posted if name.split(".")[0] in ids)

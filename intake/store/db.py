@@ -10,7 +10,7 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
-from intake.store import search
+from intake.store import edits, search
 from intake.store.backup.archive import DATABASE
 from intake.store.errors import BusyError, StoreError
 from intake.store.migrations.every import MIGRATIONS
@@ -37,6 +37,7 @@ class Store:
         try:
             with self.writing() as db:
                 MIGRATIONS.apply(db)
+                edits.begin(db)
                 search.fill(db)
         except sqlite3.Error as error:
             raise StoreError(in_words(error, folder, self.backups)) from error

@@ -11,7 +11,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from intake.store import decisions, events, links, outbox, photos, quotes, search, steps, tickets
+from intake.store import decisions, edits, events, links, outbox, photos, quotes, search, steps, tickets
 from intake.store.db import Store
 from intake.store.timestamps import stamp
 
@@ -40,6 +40,12 @@ def _is(db: Database, row: dict[str, Any], wanted: str) -> bool:
 
 def _emails(db: Database, ticket: str) -> list[str]:
     """Every mail address that the ticket ever had."""
+    given = [row.value for row in edits.of_part(db, ticket, "customer_email")]
+    return [*given, *_emails_before(db, ticket)]
+
+
+def _emails_before(db: Database, ticket: str) -> list[str]:
+    """Those of entries from before there were edits."""
     entries = steps.history(db, ticket, "customer")
     return [words for entry in entries for name, words in entry.fields if name == "customer_email"]
 

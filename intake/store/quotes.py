@@ -10,7 +10,7 @@ from sqlite_utils import Database
 @dataclass(frozen=True)
 class FrozenQuote:
     """`quote` is the JSON for tools, `exact` the whole quote without rounding, both as text; `staff` is the
-    name of who assessed."""
+    name of who assessed. `version` is that of the answers; what came later is not in it."""
 
     ticket: str
     revision: int
@@ -23,6 +23,7 @@ class FrozenQuote:
     pdf_sha256: str
     pdf_file: str
     staff: str = ""
+    version: int = 0
 
 
 def latest(db: Database, ticket: str) -> FrozenQuote | None:

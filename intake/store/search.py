@@ -13,8 +13,6 @@ from collections.abc import Iterable, Iterator
 
 from sqlite_utils import Database
 
-from intake.store import steps
-
 COLUMNS = ("name", "phone", "serial", "words")
 UNDIVIDED = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "æ": "ae", "œ": "oe", "ı": "i", "þ": "th", "ð": "d"})
 """Letters that Unicode does not take apart into a letter and its accent."""
@@ -23,6 +21,7 @@ SPEAKING = re.compile(r"[^\W\d_]{3}")
 ENDINGS = (4, 7)
 SHORTEST = 3
 MOST_WORDS = 8
+TICKED = "yes"
 READY = 6
 """The longest beginning that the index keeps ready."""
 Row = tuple[str, str, str, str]
@@ -115,8 +114,8 @@ def refresh(db: Database, ticket: str) -> None:
     if found is None:
         return
     number, name, phone, serial = found
-    entries = steps.latest(db, ticket).values()
-    said = (word for entry in entries for word in words_in(entry.fields))
+    rows = db.execute("select part, value from parts where ticket = ? order by first", [ticket]).fetchall()
+    said = words_in(rows)
     row = row_of(name, phone, serial, said)
     held = db.execute("select name, phone, serial, words from search where rowid = ?", [number]).fetchone()
     if held == row:
@@ -157,11 +156,13 @@ def row_of(name: str, phone: str, serial: str, words: Iterable[str]) -> Row:
     )
 
 
-def words_in(fields: Iterable[tuple[str, str]]) -> Iterator[str]:
-    """What was chosen or written; measures are no words."""
-    for _, value in fields:
-        if SPEAKING.search(value):
-            yield from folded(value)
+def words_in(parts: Iterable[tuple[str, str]]) -> Iterator[str]:
+    """What was chosen or written; measures are no words. Of a tick the member is the word."""
+    for part, value in parts:
+        member = part.partition("/")[2]
+        text = member if member and value == TICKED else value
+        if SPEAKING.search(text):
+            yield from folded(text)
 
 
 def _insert(db: Database, number: int, row: Row) -> None:

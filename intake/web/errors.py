@@ -11,7 +11,7 @@ from werkzeug.exceptions import BadRequest, HTTPException, InternalServerError
 
 from intake.i18n.messages import N_, _
 from intake.paper import PaperError
-from intake.services.errors import ConflictError, InvalidRequestError, NotFoundError, ServiceError
+from intake.services.errors import ConflictError, GoneError, InvalidRequestError, NotFoundError, ServiceError
 from intake.web.request_log import request_id
 
 SENTENCES = {
@@ -24,7 +24,12 @@ SENTENCES = {
     500: N_("Something went wrong here, and it was written down. Nothing typed on this page is lost."),
 }
 
-STATUS: dict[type[ServiceError], int] = {InvalidRequestError: 400, NotFoundError: 404, ConflictError: 409}
+STATUS: dict[type[ServiceError], int] = {
+    InvalidRequestError: 400,
+    NotFoundError: 404,
+    ConflictError: 409,
+    GoneError: 410,
+}
 
 
 def install(app: Flask) -> None:

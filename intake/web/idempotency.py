@@ -43,10 +43,10 @@ def answered_once(effect: Effect) -> Response:
     return prepared_once(lambda: effect)
 
 
-def prepared_once(prepare: Callable[[], Effect]) -> Response:
+def prepared_once(prepare: Callable[[], Effect], key: str | None = None) -> Response:
     """The same again where that is slow: `prepare` does it and returns the effect, before the
-    store is locked, and not at all for a key that has its answer."""
-    key, ctx = sent_key(), current_context()
+    store is locked, and not at all for a key (as sent, if none is given) that has its answer."""
+    key, ctx = sent_key() if key is None else key, current_context()
     if not key:
         effect = prepare()
         with ctx.store.writing() as db:
@@ -64,6 +64,12 @@ def sent_key() -> str:
     if len(key) > 200 or not key.isascii() or not key.isprintable():
         abort(400, _("The key of this entry is not one that this program made."))
     return key
+
+
+def form_key() -> str:
+    """The key of a rendered form that posts: the same form filled in otherwise is another entry."""
+    key = sent_key()
+    return f"{key}.{fingerprint()[:16]}" if key else ""
 
 
 def stored(db: Database, key: str, body: str) -> Response | None:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from flask import Flask
 
-from intake.i18n.formats import day, day_of, hours, money
+from intake.i18n.formats import at_time, day, day_of, hours, money
 from intake.i18n.messages import translations
 
 
@@ -21,4 +21,5 @@ def install(app: Flask, locale: Callable[[], str]) -> None:
     env.filters["money"] = lambda amount, currency: money(amount, currency, locale())
     env.filters["day"] = lambda moment: day(moment, locale())
     env.filters["on_day"] = lambda moment: day(day_of(moment), locale())
+    env.filters["at_time"] = lambda moment: at_time(moment, locale())
     env.filters["hours"] = lambda amount: hours(amount, locale())

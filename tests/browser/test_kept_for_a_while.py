@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from intake.store import devices, people, revisions, sessions, steps
+from intake.store import devices, edits, people, revisions, sessions
 
 pytestmark = pytest.mark.browser
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
@@ -231,8 +231,8 @@ def test_a_book_that_no_longer_asks_loses_no_answer_of_a_phone_out_of_reach(
     until(page, f"async () => await ({HOW_MANY})() === 0")
     assert "serial" not in ctx.book.questions
     (ticket,) = ctx.store.db.table("tickets").rows
-    kept = steps.latest(ctx.store.db, ticket["id"])["instrument"].fields
-    assert ("family", "ukulele") in kept and ("serial", "S 4711") in kept
+    kept = edits.standing(ctx.store.db, ticket["id"])
+    assert (kept["family"].value, kept["serial"].value) == ("ukulele", "S 4711")
 
 
 def test_what_a_phone_exported_comes_in_through_another_and_only_once(
@@ -256,7 +256,7 @@ def test_what_a_phone_exported_comes_in_through_another_and_only_once(
     db = shop.ctx.store.db
     (ticket,) = db.table("tickets").rows
     assert ticket["name"] == "Ada Brandt"
-    assert len(steps.history(db, ticket["id"], "customer")) == 1
+    assert len(edits.of_part(db, ticket["id"], "customer_name")) == 1
     assert db.table("photos").count == 1
 
 
@@ -281,9 +281,9 @@ def test_what_is_brought_in_replaces_nothing_of_this_phones_own(
     page.evaluate("window.dispatchEvent(new Event('online'))")
     until(page, f"async () => await ({HOW_MANY})() === 0")
     db = shop.ctx.store.db
-    assert dict(steps.latest(db, ticket)["customer"].fields)["customer_name"] == "Ada Brandt"
-    lost = steps.open_clashes(db, ticket)["customer"]
-    assert dict(lost.fields)["customer_name"] == "Ada Brand" and lost.device == content["device"]
+    first, second = edits.of_part(db, ticket, "customer_name")
+    assert (first.value, second.value, second.device) == ("Ada Brandt", "Ada Brand", content["device"])
+    assert edits.standing(db, ticket)["customer_name"].is_open
 
 
 @pytest.mark.parametrize("damage", ["nothing", "address", "photo", "half"])

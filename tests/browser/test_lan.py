@@ -27,7 +27,7 @@ from intake.lan.phones import Trust
 from intake.lan.prepare import prepare
 from intake.server.run import Wish, run_lan
 from intake.server.uvicorn_server import Running, TlsFiles, serve
-from intake.store import events, steps
+from intake.store import edits, events
 from intake.store.db import Store
 
 pytestmark = [
@@ -210,13 +210,13 @@ def test_from_the_first_scan_to_a_walk_in_without_a_line(browser: Any, lan: Lan,
     phone.goto(f"{lan.url}/")
     store = Store(lan.data)
     for _ in range(2400):  # a board just opened says for a moment that nothing waits
-        if "neck" in {row["step"] for row in store.db.table("steps").rows}:
+        if "relief" in {row["part"] for row in store.db.table("parts").rows}:
             break
         phone.wait_for_timeout(50)
     until(phone, NOTHING_WAITS)
     (ticket,) = store.db.table("tickets").rows
     assert ticket["name"] == "Rose Okafor"
-    assert steps.latest(store.db, ticket["id"])["neck"].fields == (("relief", "0.010 in"),)
+    assert edits.standing(store.db, ticket["id"])["relief"].value == "0.010 in"
     assert {one["device"] for one in events.of_ticket(store.db, ticket["id"])} == {"Front desk"}
     store.close()
 

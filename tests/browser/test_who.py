@@ -12,7 +12,7 @@ import pytest
 from intake.app import create_app
 from intake.config import Settings
 from intake.demo.run import serving
-from intake.store import devices, events, people, sessions, steps
+from intake.store import devices, edits, events, people, sessions
 
 pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parents[2]
@@ -143,7 +143,7 @@ def test_from_the_first_start_to_a_withdrawn_phone(browser: Any, fresh: tuple[st
     phone.fill("#a-relief", "0.012 in")
     until(phone, "document.getElementById('saved').dataset.state === 'saved'")
     ticket = phone.url.split("/")[-1].split("#")[0]
-    assert steps.latest(ctx.store.db, ticket)["neck"].fields == (("relief", "0.012 in"),)
+    assert edits.standing(ctx.store.db, ticket)["relief"].value == "0.012 in"
     told = [(event["who"], event["device"]) for event in events.of_ticket(ctx.store.db, ticket)]
     assert told[0] == ("Noor Amari", "Front desk") and told[-1] == ("Ida Moreau", "Front desk")
 
@@ -155,7 +155,7 @@ def test_from_the_first_start_to_a_withdrawn_phone(browser: Any, fresh: tuple[st
     phone.goto("/")
     phone.wait_for_selector("[data-wipe] button")
     look(phone, "withdrawn")
-    assert steps.latest(ctx.store.db, ticket)["neck"].fields == (("relief", "0.012 in"),)
+    assert edits.standing(ctx.store.db, ticket)["relief"].value == "0.012 in"
 
 
 def test_a_session_that_ends_in_the_middle_loses_nothing(

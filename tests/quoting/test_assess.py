@@ -73,11 +73,21 @@ def test_a_question_of_another_family_is_not_missing(demo):
     assert "head_tension" in missing["banjo"] - missing["electric"]
 
 
-def test_answers_of_a_step_passed_as_not_assessed_are_left_out(checked):
-    walkin = Walkin({"relief": "0.012 in", "crown_height": "0.040 in"}, not_assessed=frozenset({"neck"}))
-    result = assess(checked, walkin)
-    assert (result.findings, result.not_measured) == ((), ("relief",))
-    assert result.facts["crown_height"] == Fraction("0.04")
+def test_answers_of_a_step_passed_as_not_assessed_count(checked):
+    answers = {"relief": "0.012 in", "crown_height": "0.040 in"}
+
+    result = assess(checked, Walkin(answers, not_assessed=frozenset({"neck"})))
+
+    assert result.findings == assess(checked, Walkin(answers)).findings != ()
+    assert (result.not_measured, result.not_assessed) == ((), {"neck"})
+
+
+def test_what_was_assumed_is_named(checked):
+    answers = {"relief": "0.012 in", "crown_height": "0.040 in"}
+
+    result = assess(checked, Walkin(answers, assumed=frozenset({"relief", "rod"})))
+
+    assert result.assumed == {"relief"}
 
 
 def test_refused_answers_and_unknown_steps_are_problems_and_the_rest_holds(checked):

@@ -8,7 +8,7 @@ from typing import Any
 from flask.testing import FlaskClient
 
 from intake.services.context import Context
-from intake.store import photos, privacy, steps, tickets
+from intake.store import edits, photos, privacy, tickets
 
 SAID = "The customer of this ticket was erased"
 
@@ -17,7 +17,6 @@ def test_nothing_more_is_kept_of_an_erased_ticket(
     client: FlaskClient, phone: Any, quoted: str, ctx: Context, picture: Any
 ) -> None:
     privacy.erase(ctx.store, [quoted], ctx.now())
-    before = steps.latest(ctx.store.db, quoted)
     photo = {"photo": (io.BytesIO(picture()), "top.jpg")}
     whole = {"customer_name": "Ines Falk", "based_on.customer": "9"}
     answers = [
@@ -26,10 +25,14 @@ def test_nothing_more_is_kept_of_an_erased_ticket(
         client.post(f"/tickets/{quoted}/photos", data=photo, headers={"Idempotency-Key": "k"}),
         client.post(f"/tickets/{quoted}/discount", data={"percent": "5", "reason": "A friend"}),
         client.post(f"/tickets/{quoted}/quotes"),
+        phone.send(quoted, {"id": "e-1", "part": "customer_name", "value": "Ines Falk"}),
     ]
-    assert [answer.status_code for answer in answers] == [404] * 5
+    assert [answer.status_code for answer in answers] == [410] * 6
+    assert all(answer.headers["Erased"] == "yes" for answer in answers)
+    assert all("Saved-Key" not in answer.headers for answer in answers)
     assert all(SAID in answer.text for answer in answers)
     found = tickets.find(ctx.store.db, quoted)
     assert found and (found.name, found.phone, found.state) == ("", "", privacy.ERASED)
-    assert steps.latest(ctx.store.db, quoted) == before
+    assert edits.of_ticket(ctx.store.db, quoted) == []
+    assert edits.standing(ctx.store.db, quoted) == {}
     assert photos.of_ticket(ctx.store.db, quoted) == []

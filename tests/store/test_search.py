@@ -10,10 +10,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from intake.store import search, steps, tickets
+from intake.store import edits, search, tickets
 from intake.store.db import Store
 from intake.store.search import folded, query, telephone
-from intake.store.steps import Entry
 
 
 def open_one(
@@ -22,7 +21,8 @@ def open_one(
     id = str(uuid4())
     with store.writing() as db:
         tickets.ensure(db, id, now)
-        steps.save(db, id, Entry("customer", said), 0, now)
+        for number, (part, value) in enumerate(said, 1):
+            edits.stand(db, id, edits.Standing(part, value, "hand", (f"e-{number}",), number, number))
         tickets.change(db, id, now, name=name, phone=phone, serial=serial)
     found = tickets.find(store.db, id)
     assert found is not None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Response, render_template, request
 
 from intake.screens.board.blueprint import blueprint
-from intake.store import tickets
+from intake.store import edits, tickets
 from intake.web.context import current_context
 from intake.web.numbers import whole_number
 
@@ -16,7 +16,14 @@ def board() -> str:
     ctx, words = current_context(), request.args.get("q", "").strip()[:100]
     found = tickets.board(ctx.store.db, words, before=_before())
     older = found[-1].number if len(found) >= tickets.PAGE else None
-    return render_template("board/board.html", book=ctx.book, tickets=found, q=words, older=older)
+    return render_template(
+        "board/board.html",
+        book=ctx.book,
+        tickets=found,
+        clashed=edits.clashed(ctx.store.db, [ticket.id for ticket in found]),
+        q=words,
+        older=older,
+    )
 
 
 def _before() -> int:

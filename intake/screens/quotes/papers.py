@@ -24,7 +24,7 @@ from intake.services.context import Context, on_the_wall
 from intake.services.languages import choices, language_of
 from intake.services.quote_view import QuoteView
 from intake.services.walkins import walkin_from
-from intake.store import events, quotes, steps, tickets
+from intake.store import edits, events, quotes, tickets
 from intake.store.decisions import Answer
 from intake.store.tickets import Ticket
 from intake.web import private_pages
@@ -149,7 +149,7 @@ def receipt(ticket: UUID) -> Response:
 
 def _taken(ctx: Context, db: Database, ticket: UUID) -> Taken:
     found = tickets.find(db, str(ticket)) or abort(404)
-    walkin = walkin_from(ctx.book, steps.latest(db, found.id).values())
+    walkin = walkin_from(ctx.book, edits.standing(db, found.id).values())
     return Taken(found, walkin, datetime.fromisoformat(found.created).astimezone().date())
 
 

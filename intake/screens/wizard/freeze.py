@@ -29,7 +29,8 @@ def freeze_quote(ticket: UUID) -> Response:
         refuse_erased(db, id)
         sheet = TicketView.of(ctx, db, id)
         found, last = tickets.find(db, id), quotes.latest(db, id)
-        if found is None or sheet.summary is None or sheet.problems or sheet.discount_problem:
+        wrong = sheet.problems or sheet.clashes or sheet.discount_problem
+        if found is None or sheet.summary is None or wrong:
             return make_response(wizard_page(ctx, db, id, sheet, at="quote"), 422)
     walkin = as_json(sheet.walkin)
     if last and still_holds(ctx, last, walkin, sheet.discount):

@@ -4,26 +4,27 @@ from __future__ import annotations
 
 from uuid import UUID
 
-from flask import Response, abort, render_template, request
+from flask import Response, render_template, request
 from sqlite_utils import Database
 
 from intake.book.model import Book
 from intake.screens.wizard.blueprint import blueprint
 from intake.screens.wizard.photos import take_photo
-from intake.screens.wizard.steps import device_name
+from intake.screens.wizard.steps import device_name, page_context
+from intake.screens.wizard.whole_form import edits_of_page
+from intake.services.clashes import label_of, words_of
 from intake.services.context import Context
+from intake.services.edits import Taken
 from intake.services.images import ImageError, Picture, as_jpeg
 from intake.services.responses import responses_of
-from intake.services.saving import save_entry, write_words
-from intake.services.step_form import PASSED, fields_of_step
+from intake.services.saving import take_edits, write_words
 from intake.services.ticket_view import TicketView
-from intake.store import photos, steps, tickets
+from intake.store import photos, tickets
 from intake.store.ids import uuid7
-from intake.store.steps import Entry
 from intake.web.build import build
 from intake.web.context import current_context
-from intake.web.idempotency import Effect, prepared_once
-from intake.web.identity import current_identity
+from intake.web.idempotency import Effect, form_key, prepared_once
+from intake.web.identity import current_identity, note
 from intake.web.redirects import see_other
 
 
@@ -53,13 +54,13 @@ def quote_step(ticket: UUID) -> str:
 def save_new() -> Response:
     """The whole form of a ticket that has no id yet."""
     ticket = str(uuid7(current_context().now()))
-    return prepared_once(lambda: _whole_form(ticket))
+    return prepared_once(lambda: _whole_form(ticket), form_key())
 
 
 @blueprint.post("/tickets/<uuid:ticket>")
 def save_all(ticket: UUID) -> Response:
     """The whole form."""
-    return prepared_once(lambda: _whole_form(str(ticket)))
+    return prepared_once(lambda: _whole_form(str(ticket)), form_key())
 
 
 def _read(ticket: str, at: str = "") -> str:
@@ -72,17 +73,23 @@ def wizard_page(ctx: Context, db: Database, ticket: str | None, sheet: TicketVie
     """The whole document; `at` names the step to open."""
     return render_template(
         "wizard/wizard.html",
-        book=ctx.book,
         ticket=tickets.find(db, ticket) if ticket else None,
         ticket_id=ticket or "",
+        form_key=uuid7(ctx.now()) if ticket else "",
         steps=sheet.views(),
         at=at,
+        unasked=unasked(sheet),
         photos=photos.of_ticket(db, ticket) if ticket else [],
         complaint_steps=complaint_steps(ctx.book),
         heard=responses_of(db, ticket) if ticket else None,
-        discount_problem=sheet.discount_problem,
-        **(sheet.summary.context() if sheet.summary else {"summary": None}),
+        **page_context(sheet),
     )
+
+
+def unasked(sheet: TicketView) -> list[tuple[str, str]]:
+    """What was answered and is not asked now, in words."""
+    book = sheet.desk.book
+    return [(label_of(book, held.part), words_of(book, held.part, held.value)) for held in sheet.unasked]
 
 
 def complaint_steps(book: Book) -> dict[str, list[str]]:
@@ -107,46 +114,26 @@ def _whole_form(ticket: str) -> Effect:
 
 
 def _save_all(db: Database, ticket: str, pictures: list[Picture], refused: dict[str, str]) -> Response:
-    """Store every step that changed. What is wrong comes back beside its field, with all that was typed."""
+    """Take in every part that changed. What is wrong comes back beside its field, with all that was typed."""
     ctx = current_context()
-    clashed = [_save_changed(ctx, db, ticket, step.id) for step in ctx.book.steps]
+    sent = edits_of_page(db, ctx.book, ticket)
+    taken = take_edits(ctx, db, ticket, sent, current_identity().by, device_name()) if sent else Taken()
+    if sent:
+        note(db, "form clashed" if taken.clashed else "form saved", ticket=ticket)
     for picture in pictures:
         take_photo(ctx, db, ticket, picture)
     sheet = TicketView.of(ctx, db, ticket)
     sheet.refused.update(refused)
     if tickets.find(db, ticket):
         write_words(ctx, db, ticket, sheet)
-    if any(clashed) or sheet.problems:
+    if taken.clashed or sheet.problems:
         page = wizard_page(ctx, db, ticket, sheet, _first_wrong(ctx, sheet))
-        return Response(page, 412 if any(clashed) else 422)
+        return Response(page, 412 if taken.clashed else 422)
     view = "wizard.quote_step" if request.form.get("go") == "quote" else "wizard.wizard"
     return see_other(view, ticket=ticket)
 
 
 def _first_wrong(ctx: Context, sheet: TicketView) -> str:
-    return next((ctx.book.questions[id].step for id in ctx.book.questions if id in sheet.problems), "")
-
-
-def _save_changed(ctx: Context, db: Database, ticket: str, step: str) -> bool:
-    """Save the step if the form says something new of it. True if it clashed."""
-    old = steps.latest(db, ticket).get(step, Entry(step, ()))
-    typed = fields_of_step(ctx.book, step, request.form.items(multi=True))
-    new = Entry(step, typed, _passed(old, typed), device_name())
-    if new.same_words(old):
-        return False
-    return save_entry(ctx, db, ticket, new, _based_on(step), current_identity().by).refused is not None
-
-
-def _passed(old: Entry, typed: steps.Pairs) -> str:
-    """The button pressed, else as before; a step that was not assessed is, once somebody fills it in."""
-    pressed = request.form.get(f"passed.{old.step}")
-    if pressed is None:
-        return "" if old.passed == "not_assessed" and typed != old.fields else old.passed
-    if pressed not in PASSED:
-        abort(400)
-    return pressed
-
-
-def _based_on(step: str) -> int:
-    text = request.form.get(f"based_on.{step}", "0")
-    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else 0
+    clashed = next((clash.step for clash in sheet.clashes), "")
+    wrong = (ctx.book.questions[id].step for id in ctx.book.questions if id in sheet.problems)
+    return clashed or next(wrong, "")

@@ -1,35 +1,36 @@
-"""One step's save, as the phone sends it, and what every save writes besides."""
+"""What every save writes besides, and the save of one step by a page that knows no edits."""
 
 from __future__ import annotations
 
-from uuid import UUID
+from typing import Any
+from uuid import UUID, uuid4
 
 from flask import Response, abort, render_template, request
 from sqlite_utils import Database
 
 from intake.i18n.messages import _
 from intake.screens.wizard.blueprint import blueprint
+from intake.services.edits import Sent
 from intake.services.responses import responses_of
-from intake.services.retired_questions import fields_asked_before
-from intake.services.saving import save_entry, write_words
-from intake.services.step_form import PASSED, fields_of_step
+from intake.services.retired_questions import kinds_asked_before, steps_asked_before
+from intake.services.saving import take_edits, write_words
+from intake.services.step_entries import Entry, edits_of_entry, kinds_of, unseen
+from intake.services.step_form import PASSED, own_fields
 from intake.services.ticket_view import TicketView
-from intake.store import steps, tickets
-from intake.store.steps import Entry
+from intake.store import tickets
 from intake.web.context import current_context
-from intake.web.idempotency import answered_once
+from intake.web.idempotency import answered_once, sent_key
 from intake.web.identity import current_identity, note
 from intake.web.redirects import see_other
 
 
 @blueprint.post("/tickets/<uuid:ticket>/steps/<step>")
 def save_step(ticket: UUID, step: str) -> Response:
-    """Store one step's whole field set. 200 stored, 422 stored with messages, 412 both values stored."""
-    if current_context().step(step) is None:
+    """A whole step from a page that knows no edits. 200 stored, 422 stored with messages, 412 clash."""
+    if current_context().step(step) is None and step not in steps_asked_before(current_context().store.db):
         abort(404, _no_such_step(step))
     entry = _sent(step)
-    based_on = _number(request.form.get("based_on", "0"))
-    return answered_once(lambda db: _save(db, str(ticket), entry, based_on))
+    return answered_once(lambda db: _save(db, str(ticket), entry))
 
 
 def _no_such_step(step: str) -> str:
@@ -43,7 +44,8 @@ def _no_such_step(step: str) -> str:
 
 @blueprint.post("/tickets/<uuid:ticket>/steps/<step>/settled")
 def settle_step(ticket: UUID, step: str) -> Response:
-    """Choose between the two values of a clash: `keep` is theirs, what stands, or mine, what lost."""
+    """Choose in a step's clashes, on a page that knows two sides: `keep` is theirs, what stood first, or
+    mine, the last."""
     ctx, id, keep = current_context(), str(ticket), request.form.get("keep")
     if ctx.step(step) is None:
         abort(404)
@@ -51,12 +53,12 @@ def settle_step(ticket: UUID, step: str) -> Response:
         abort(400, _("Say which of the two values holds."))
 
     def effect(db: Database) -> Response:
-        clash = steps.open_clashes(db, id).get(step)
-        if clash and keep == "mine":
-            save_entry(ctx, db, id, clash, steps.latest(db, id)[step].revision, current_identity().by)
+        clashes = [clash for clash in TicketView.of(ctx, db, id).clashes if clash.step == step]
+        chosen = [(clash, clash.sides[-1 if keep == "mine" else 0].edit.value) for clash in clashes]
+        sent = [Sent(str(uuid4()), clash.part, value, tuple(clash.base.split())) for clash, value in chosen]
+        if sent:
+            take_edits(ctx, db, id, sent, current_identity().by, device_name())
             write_words(ctx, db, id, TicketView.of(ctx, db, id))
-        if clash:
-            steps.settle(db, id, step, ctx.now())
             note(db, "clash settled", ticket=id, step=step, keep=keep)
         return see_other("wizard.wizard", ticket=id, _anchor=step)
 
@@ -71,17 +73,26 @@ def summary(ticket: UUID) -> str:
         sheet = TicketView.of(ctx, db, str(ticket))
         found = tickets.find(db, str(ticket))
         said = responses_of(db, str(ticket))
-    context = sheet.summary.context() if sheet.summary else {"summary": None, "problems": sheet.problems}
     return render_template(
         "wizard/summary.html",
-        book=ctx.book,
         ticket=found,
         ticket_id=str(ticket),
         heard=said,
         fetched=True,
-        discount_problem=sheet.discount_problem,
-        **context,
+        **page_context(sheet),
     )
+
+
+def page_context(sheet: TicketView) -> dict[str, Any]:
+    """What every page and fragment of a ticket shows of it."""
+    price = sheet.summary.context() if sheet.summary else {"summary": None, "problems": sheet.problems}
+    return {
+        "book": sheet.desk.book,
+        "clashes": sheet.clashes,
+        "life": sheet.life,
+        "discount_problem": sheet.discount_problem,
+        **price,
+    }
 
 
 def _sent(step: str) -> Entry:
@@ -89,9 +100,8 @@ def _sent(step: str) -> Entry:
     if passed not in PASSED:
         abort(400)
     ctx, posted = current_context(), list(request.form.items(multi=True))
-    typed = fields_of_step(ctx.book, step, posted)
-    typed += fields_asked_before(ctx.store.db, ctx.book, step, posted)
-    return Entry(step, typed, passed, device_name())
+    typed = own_fields(ctx.book, kinds_asked_before(ctx.store.db, step), step, posted)
+    return Entry(step, typed, passed, _number(request.form.get("based_on", "0")), sent_key())
 
 
 def device_name() -> str:
@@ -105,27 +115,30 @@ def _number(text: str) -> int:
     return int(text)
 
 
-def _save(db: Database, ticket: str, entry: Entry, based_on: int) -> Response:
+def _save(db: Database, ticket: str, entry: Entry) -> Response:
     ctx = current_context()
-    saved = save_entry(ctx, db, ticket, entry, based_on, current_identity().by)
+    kinds = kinds_of(ctx.book, kinds_asked_before(db))
+    sent = edits_of_entry(db, ctx.book, kinds, ticket, entry)
+    taken = take_edits(ctx, db, ticket, sent, current_identity().by, device_name())
+    note(db, "step clashed" if taken.clashed else "step saved", ticket=ticket, step=entry.step)
     sheet = TicketView.of(ctx, db, ticket)
     write_words(ctx, db, ticket, sheet)
     step = ctx.step(entry.step)
-    assert step is not None
+    if step is None:
+        return Response(_("What was answered in this step is kept; the book does not ask it any more."))
     view = sheet.view(step)
-    price = sheet.summary
-    revision = based_on if saved.refused or saved.unseen else view.revision
+    clashed = taken.clashed
+    based_on = (
+        entry.based_on if clashed or unseen(ctx.book, kinds, entry, sheet.parts) else sheet.life.version
+    )
     page = render_template(
         "wizard/saved.html",
-        book=ctx.book,
         ticket=tickets.find(db, ticket),
         ticket_id=ticket,
-        view=view,
-        step=step,
-        revision=revision,
-        clash=view.clash if saved.refused else (),
-        findings=price.findings_of(step.id) if price else (),
-        summary=price,
+        views=[view],
+        whole_step=True,
+        based_on=based_on,
+        **page_context(sheet),
     )
-    status = 412 if saved.refused else 422 if view.problems else 200
-    return Response(page, status, {"Revision": str(revision)})
+    status = 412 if clashed else 422 if view.problems else 200
+    return Response(page, status, {"Revision": str(based_on)})

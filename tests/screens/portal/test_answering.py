@@ -226,16 +226,15 @@ def test_the_shop_notes_a_no_with_who_took_it(
 
 
 def test_the_dates_are_worked_out_anew_once_others_have_said_yes(
-    customer: Any, client: FlaskClient, phone: Any, ctx: Context, ticket: str
+    customer: Any, client: FlaskClient, phone: Any, ctx: Context, ticket: str, held: Any
 ) -> None:
     """The same work on a second instrument: its customer is told a later day once the first has agreed."""
     from uuid import uuid4
 
-    from intake.store import steps
+    from intake.book.parts import to_pairs
 
     other = str(uuid4())
-    for step, entry in steps.latest(ctx.store.db, ticket).items():
-        phone.save(other, step, entry.fields, passed=entry.passed)
+    phone.take_in(other, to_pairs(ctx.book, held(ticket)))
     client.post(f"/tickets/{other}/quotes")
     page = f"/tickets/{other}/quotes/1/goahead"
     before = re.findall(r"Ready ([A-Z]\w+ \d+, \d+)", client.get(page).text)

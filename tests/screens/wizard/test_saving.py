@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Callable
 from typing import Any
 from uuid import UUID, uuid4
 
@@ -13,19 +14,20 @@ from werkzeug.datastructures import MultiDict
 from intake.book.answers import to_fields
 from intake.config import demo_book
 from intake.services.context import Context
-from intake.store import events, steps, tickets
+from intake.store import events, tickets
 
 RELIEF = [("relief", "0.008 in")]
 
 
-def held(ctx: Context, ticket: str, step: str = "neck") -> Any:
-    return steps.latest(ctx.store.db, ticket)[step]
+Held = Callable[[str], dict[str, str]]
 
 
-def test_a_save_opens_the_ticket_and_repeats_its_key(phone: Any, ticket: str, ctx: Context) -> None:
+def test_a_save_opens_the_ticket_and_repeats_its_key(
+    phone: Any, ticket: str, ctx: Context, held: Held
+) -> None:
     answer = phone.save(ticket, "neck", RELIEF, key="k-1")
     assert (answer.status_code, answer.headers["Saved-Key"]) == (200, "k-1")
-    assert held(ctx, ticket).fields == (("relief", "0.008 in"),)
+    assert held(ticket) == {"relief": "0.008 in"}
     found = tickets.find(ctx.store.db, ticket)
     assert found is not None and found.number == 1
     assert [event["what"] for event in events.of_ticket(ctx.store.db, ticket)] == [
@@ -34,18 +36,18 @@ def test_a_save_opens_the_ticket_and_repeats_its_key(phone: Any, ticket: str, ct
     ]
 
 
-def test_a_refused_answer_is_stored_with_its_sentence(phone: Any, ticket: str, ctx: Context) -> None:
+def test_a_refused_answer_is_stored_with_its_sentence(phone: Any, ticket: str, held: Held) -> None:
     answer = phone.save(ticket, "neck", [("relief", "8 inches"), ("twist", "sideways")])
     assert answer.status_code == 422
     assert "Saved-Key" in answer.headers
     assert "sideways" in answer.text
-    assert held(ctx, ticket).fields == (("relief", "8 inches"), ("twist", "sideways"))
+    assert held(ticket) == {"relief": "8 inches", "twist": "sideways"}
 
 
-def test_only_the_step_s_own_fields_are_taken(phone: Any, ticket: str, ctx: Context) -> None:
+def test_only_the_step_s_own_fields_are_taken(phone: Any, ticket: str, ctx: Context, held: Held) -> None:
     others = [("customer_name", "Somebody"), ("state", "accepted"), ("number", "7"), ("neck", "x")]
     phone.save(ticket, "neck", [*RELIEF, *others])
-    assert held(ctx, ticket).fields == (("relief", "0.008 in"),)
+    assert held(ticket) == {"relief": "0.008 in"}
     found = tickets.find(ctx.store.db, ticket)
     assert found is not None and (found.name, found.state) == ("", "started")
 
@@ -64,19 +66,17 @@ def test_the_board_s_words_follow_the_answers(phone: Any, ticket: str, ctx: Cont
     assert found.total is not None and found.ready is not None
 
 
-def test_a_save_without_javascript_s_key_is_stored_too(
-    client: FlaskClient, ticket: str, ctx: Context
-) -> None:
+def test_a_save_without_javascript_s_key_is_stored_too(client: FlaskClient, ticket: str, held: Held) -> None:
     answer = client.post(f"/tickets/{ticket}/steps/neck", data={"relief": "0.008 in"})
     assert answer.status_code == 200
     assert "Saved-Key" not in answer.headers
-    assert held(ctx, ticket).revision == 1
+    assert held(ticket) == {"relief": "0.008 in"}
 
 
 @pytest.mark.parametrize("passed", ["", "not_assessed", "all_sound"])
-def test_how_a_step_was_passed_is_kept(phone: Any, ticket: str, ctx: Context, passed: str) -> None:
+def test_how_a_step_was_passed_is_kept(phone: Any, ticket: str, held: Held, passed: str) -> None:
     phone.save(ticket, "neck", RELIEF, passed=passed)
-    assert held(ctx, ticket).passed == passed
+    assert held(ticket).get("passed.neck", "") == passed
 
 
 @pytest.mark.parametrize(
@@ -125,7 +125,7 @@ def test_the_summary_needs_the_family(phone: Any, ticket: str, client: FlaskClie
 
 
 def test_a_price_that_fails_costs_nobody_what_they_typed(
-    phone: Any, ticket: str, ctx: Context, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+    phone: Any, ticket: str, held: Held, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
     def fail(*_: object) -> None:
         raise ZeroDivisionError
@@ -133,7 +133,7 @@ def test_a_price_that_fails_costs_nobody_what_they_typed(
     monkeypatch.setattr("intake.services.estimates.make_quote", fail)
     answer = phone.save(ticket, "instrument", [("family", "steel-string")])
     assert answer.status_code == 200
-    assert held(ctx, ticket, "instrument").fields == (("family", "steel-string"),)
+    assert held(ticket) == {"family": "steel-string"}
     assert "no price" in caplog.text
 
 
