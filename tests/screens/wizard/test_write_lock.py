@@ -13,7 +13,7 @@ from flask.testing import FlaskClient
 from PIL import ImageOps
 
 from intake.services.context import Context
-from intake.store import photos, steps
+from intake.store import edits, photos
 
 FIELDS = [("relief", "0.008 in")]
 
@@ -65,7 +65,7 @@ def test_others_may_write_while_the_whole_form_s_photos_are_decoded(
     assert answer.status_code == 303
     assert while_decoding == ["free", "free"]
     assert len(photos.of_ticket(ctx.store.db, ticket)) == 2
-    assert steps.latest(ctx.store.db, ticket)["neck"].fields == tuple(FIELDS)
+    assert edits.standing(ctx.store.db, ticket)["relief"].value == "0.008 in"
 
 
 def test_a_photo_that_has_its_answer_is_not_decoded_again(
