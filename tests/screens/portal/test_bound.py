@@ -14,10 +14,11 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
+from intake.book.parts import to_pairs
 from intake.quoting.model import Discount, Offer
 from intake.quoting.serialise import dumps, loads
 from intake.services.context import Context
-from intake.store import decisions, quotes, steps
+from intake.store import decisions, quotes
 from tests.screens.portal.conftest import Customer, make_link
 
 
@@ -119,11 +120,10 @@ def test_what_the_owner_gave_is_agreed_to_whatever_its_share(
 
 
 @pytest.fixture
-def second(client: FlaskClient, phone: Any, ctx: Context, ticket: str, quoted: str) -> Customer:
+def second(client: FlaskClient, phone: Any, ctx: Context, ticket: str, quoted: str, held: Any) -> Customer:
     """Somebody else, with the same work to be done."""
     other = str(uuid4())
-    for step, entry in steps.latest(ctx.store.db, ticket).items():
-        phone.save(other, step, entry.fields, passed=entry.passed)
+    phone.take_in(other, to_pairs(ctx.book, held(ticket)))
     made = client.post(f"/tickets/{other}/quotes").headers["Location"]
     return Customer(client, make_link(client, str(made)))
 

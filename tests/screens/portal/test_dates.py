@@ -10,8 +10,9 @@ from uuid import uuid4
 import pytest
 from flask.testing import FlaskClient
 
+from intake.book.parts import to_pairs
 from intake.services.context import Context
-from intake.store import bench, decisions, quotes, steps, tickets
+from intake.store import bench, decisions, quotes, tickets
 from tests.screens.portal.conftest import Customer, make_link
 
 
@@ -29,11 +30,10 @@ def written(day: str | date) -> str:
 
 
 @pytest.fixture
-def second(client: FlaskClient, phone: Any, ctx: Context, ticket: str, quoted: str) -> Customer:
+def second(client: FlaskClient, phone: Any, ctx: Context, ticket: str, quoted: str, held: Any) -> Customer:
     """Somebody else, with the same work to be done."""
     other = str(uuid4())
-    for step, entry in steps.latest(ctx.store.db, ticket).items():
-        phone.save(other, step, entry.fields, passed=entry.passed)
+    phone.take_in(other, to_pairs(ctx.book, held(ticket)))
     made = client.post(f"/tickets/{other}/quotes").headers["Location"]
     return Customer(client, make_link(client, str(made)))
 

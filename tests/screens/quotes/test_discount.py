@@ -11,7 +11,7 @@ from flask.testing import FlaskClient
 
 from intake.quoting.serialise import loads
 from intake.services.context import Context
-from intake.store import discounts, events, quotes, steps, tickets
+from intake.store import discounts, edits, events, quotes, tickets
 
 
 @pytest.fixture(autouse=True)
@@ -113,8 +113,10 @@ def test_the_owner_may_give_more(app: Flask, badge: Any, quoted: str, ctx: Conte
 def shrink(phone: Any, ticket: str, sample: Any) -> None:
     """The ticket's instrument turns out to need new strings and nothing else."""
     store = phone.client.application.extensions["context"].store
-    bases = [(f"based_on.{step}", str(one.revision)) for step, one in steps.latest(store.db, ticket).items()]
-    phone.take_in(ticket, [*sample("01"), *bases])
+    shown = edits.standing(store.db, ticket)
+    page = [(f"base.{part}", " ".join(one.heads)) for part, one in shown.items()]
+    page += [(f"shown.{part}", one.value) for part, one in shown.items()]
+    phone.take_in(ticket, [*sample("01"), *page])
 
 
 def test_a_discount_that_outgrew_its_ticket_is_not_frozen(
