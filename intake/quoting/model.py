@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from fractions import Fraction
 from typing import Any
@@ -13,6 +13,7 @@ from intake.book.model import Hours, Severity, Tier
 from intake.book.text import Text
 from intake.trade.registry import Reading
 
+AT_HOME = timedelta(days=7)
 Value = str | bool | Fraction | tuple[Any, ...] | Mapping[str, Any]
 
 
@@ -153,11 +154,32 @@ class Stretch:
 
 
 @dataclass(frozen=True)
+class Block:
+    """One job on the bench: its hours at the 80 % figure, its wait, and the jobs that it comes after.
+
+    A block with `splits` False is not divided by closing time, unless no day is long enough for it.
+    """
+
+    job: str
+    hours: Fraction
+    wait: timedelta = timedelta()
+    wait_kind: str = ""
+    splits: bool = True
+    after: tuple[str, ...] = ()
+
+    @property
+    def at_home(self) -> bool:
+        """A settling wait of a week or more: the customer has the instrument, and comes back after it."""
+        return self.wait_kind == "settle" and self.wait >= AT_HOME
+
+
+@dataclass(frozen=True)
 class Offer:
     """jobs: ids in bench order. Job prices plus `lines` (added tax among them) equal `total`.
 
     `ready`: with a yes by the last day for an answer, as `schedule` has it; `ready_today`: with a yes on the
-    day of the quote. Quotes of earlier versions have the first only.
+    day of the quote. Quotes of earlier versions have the first only. `blocks`: the jobs for the calendar, not
+    kept with the quote.
 
     `hours_low` and `hours_high`: one such ticket in ten is quicker, one in ten slower. `includes`: job →
     what it absorbs in this offer. `critical`: the jobs that set the ready day, in order; `slack`: job →
@@ -184,6 +206,7 @@ class Offer:
     slack: Mapping[str, Fraction] = field(default_factory=dict)
     taxes: tuple[Line, ...] = ()
     deposit: Decimal = Decimal(0)
+    blocks: tuple[Block, ...] = field(default=(), compare=False, repr=False, metadata={"kept": False})
 
     @property
     def first_day(self) -> date:

@@ -11,10 +11,10 @@ from fractions import Fraction
 from intake.book.model import TIERS, Book, Hours, Job, Tier
 from intake.quoting.calendar import Bench
 from intake.quoting.effort import Z80, Z90, Carried, Total, Work, mean, net_hours, summed
-from intake.quoting.model import Discount, Offer
+from intake.quoting.model import Block, Discount, Offer
 from intake.quoting.plan import OfferPlan, Plan
 from intake.quoting.price import JobPrice, price_offer
-from intake.quoting.schedule import Block, ready_day, schedule
+from intake.quoting.schedule import ready_day, schedule
 
 
 @dataclass(frozen=True)
@@ -100,6 +100,7 @@ def make_offer(tier: Tier, plan: OfferPlan, costed: Mapping[str, Costed], basis:
         slack=days.slack,
         taxes=money.taxes,
         deposit=money.deposit,
+        blocks=tuple(blocks),
     )
 
 

@@ -15,31 +15,10 @@ from itertools import pairwise
 
 from intake.quoting.calendar import NONE, Bench, Slots, Span
 from intake.quoting.critical_path import backward, driving_chain
-from intake.quoting.model import Booking, Offer, Stretch
+from intake.quoting.model import Block, Booking, Offer, Stretch
 
-AT_HOME = timedelta(days=7)
 Node = tuple[str, int]
 WAIT = -1
-
-
-@dataclass(frozen=True)
-class Block:
-    """One job on the bench: its hours at the 80 % figure, its wait, and the jobs that it comes after.
-
-    A block with `splits` False is not divided by closing time, unless no day is long enough for it.
-    """
-
-    job: str
-    hours: Fraction
-    wait: timedelta = timedelta()
-    wait_kind: str = ""
-    splits: bool = True
-    after: tuple[str, ...] = ()
-
-    @property
-    def at_home(self) -> bool:
-        """A settling wait of a week or more: the customer has the instrument, and comes back after it."""
-        return self.wait_kind == "settle" and self.wait >= AT_HOME
 
 
 @dataclass(frozen=True)

@@ -85,7 +85,8 @@ def _pack(value: Any) -> Any:
     if isinstance(value, list):
         return [_pack(item) for item in value]
     if type(value) in TAGS:
-        return {TAGS[type(value)]: {f.name: _pack(getattr(value, f.name)) for f in fields(value)}}
+        kept = (f.name for f in fields(value) if f.metadata.get("kept", True))
+        return {TAGS[type(value)]: {name: _pack(getattr(value, name)) for name in kept}}
     raise TypeError(f"a quote cannot hold {value!r}")
 
 

@@ -109,7 +109,7 @@ class Estimates:
                 self._recent.move_to_end(key)
                 return known
         try:
-            bench = self._bench_of(today, booked)
+            bench = self.bench_of(today, booked)
             quote = make_quote(self.book, walkin, today, booked=booked, adjust=discount, bench=bench)
             summary = Estimate(self.book, quote)
         except Exception:
@@ -121,7 +121,7 @@ class Estimates:
                 self._recent.popitem(last=False)
         return summary
 
-    def _bench_of(self, today: date, booked: Bookings) -> Bench:
+    def bench_of(self, today: date, booked: Bookings) -> Bench:
         """The bench with that on it; kept while it stays the same, since filling it takes its time."""
         held = self._bench
         if held and held[:2] == (today, booked):

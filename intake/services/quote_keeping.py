@@ -17,6 +17,7 @@ from intake.services.context import Context
 from intake.services.discount_limit import discount_as_kept
 from intake.services.errors import ConflictError
 from intake.services.estimates import Estimate
+from intake.services.ready_days import keep_plan
 from intake.services.ticket_view import TicketView
 from intake.services.walkins import as_json
 from intake.store import events, quotes, tickets
@@ -81,5 +82,6 @@ def keep(ctx: Context, db: Database, ticket: str, draft: Draft) -> int:
     )
     quotes.keep(db, kept)
     tickets.change(db, ticket, now, state="quoted", **draft.summary.board_price())
+    keep_plan(db, ticket, draft.summary.usual)
     events.record(db, "quote frozen", now, ticket=ticket, by=draft.by, revision=draft.revision)
     return draft.revision

@@ -11,11 +11,12 @@ from intake.services.context import Context
 from intake.services.edits import Sender, Sent, Taken
 from intake.services.erasure import refuse_erased
 from intake.services.estimates import NO_PRICE
+from intake.services.ready_days import keep_plan
 from intake.services.ticket_view import TicketView
 from intake.store import events, tickets
 from intake.store.events import By
+from intake.store.tickets import AGREED
 
-AGREED = ("signed", "done", "collected")
 BOARD_WORDS = {"name": "customer_name", "phone": "customer_phone", "family": "family", "serial": "serial"}
 
 
@@ -37,4 +38,6 @@ def write_words(ctx: Context, db: Database, ticket: str, sheet: TicketView) -> N
     now = tickets.find(db, ticket)
     if now and now.state in AGREED:  # what was agreed stands until a revised quote asks anew
         price = {}
+    elif sheet.summary:
+        keep_plan(db, ticket, sheet.summary.usual)
     tickets.change(db, ticket, ctx.now(), **words, **price)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -51,6 +51,13 @@ def take_off(db: Database, ticket: str) -> bool:
     """The ticket's work is done, or not wanted any more; false if it had nothing on the bench."""
     gone: int = db.execute("delete from bench where ticket = ?", [ticket]).rowcount
     return gone > 0
+
+
+def tickets_among(db: Database, tickets: Sequence[str]) -> set[str]:
+    """Those of the tickets that have something on the bench."""
+    marks = ", ".join("?" * len(tickets))
+    rows = db.execute(f"select distinct ticket from bench where ticket in ({marks})", tickets)  # noqa: S608
+    return {ticket for (ticket,) in rows}
 
 
 def part_done(db: Database, ticket: str, today: date) -> bool:

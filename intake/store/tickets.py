@@ -14,6 +14,7 @@ from intake.store.timestamps import stamp
 PAGE = 60
 LAST = 2**62
 """Above every number."""
+AGREED = ("signed", "done", "collected")
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from flask import Response, render_template, request
 
 from intake.screens.board.blueprint import blueprint
+from intake.services.ready_days import ready_days
 from intake.store import edits, tickets
 from intake.web.context import current_context
 from intake.web.numbers import whole_number
@@ -20,6 +21,7 @@ def board() -> str:
         "board/board.html",
         book=ctx.book,
         tickets=found,
+        days=ready_days(ctx, ctx.store.db, found),
         clashed=edits.clashed(ctx.store.db, [ticket.id for ticket in found]),
         q=words,
         older=older,

@@ -2,6 +2,6 @@
 
 from __future__ import annotations
 
-from intake.store.migrations.edits import MIGRATIONS
+from intake.store.migrations.plans import MIGRATIONS
 
 __all__ = ["MIGRATIONS"]
