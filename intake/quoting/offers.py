@@ -49,8 +49,10 @@ class Basis:
 
 
 def whole_price(plan: Plan, costed: Mapping[str, Costed], basis: Basis) -> Decimal:
-    """What an amount of discount is for: the price, before it, of what the shop would do."""
-    return make_offers(plan, costed, replace(basis, discount=None))["put_right"].before
+    """What an amount of discount is for: the price, before it, of what the shop would do, else of all that
+    could be done."""
+    offers = make_offers(plan, costed, replace(basis, discount=None))
+    return offers["put_right"].before or offers["everything"].before
 
 
 def make_offers(plan: Plan, costed: Mapping[str, Costed], basis: Basis) -> dict[Tier, Offer]:

@@ -57,7 +57,7 @@ class Menu:
         self._as_quoted = self.today == quote.made_on and tuple(booked) == quote.booked
         bench = Bench(book.shop, self.today, booked)
         usual, worth = quote.offers["put_right"], assessment.facts.get("worth")
-        self.whole = quote.whole or usual.before
+        self.whole = quote.whole or usual.before or quote.offers["everything"].before
         self._basis = Basis(book, bench, self.today, bench, self.answer_by, worth, quote.discount, self.whole)
 
     def needs(self, job: str) -> set[str]:
