@@ -11,6 +11,10 @@ if TYPE_CHECKING:
     from intake.store.db import Store
 
 NOBODY = "No ticket has exactly that name, telephone, mail address or #number."
+HELD = (
+    "Not all of it is off the disk yet: another program still reads the shop's file as it was. "
+    "Close it, then: tallyfret doctor --mend"
+)
 BACKUPS = "Backups made before today still hold the data; what was mailed or printed is not reached either."
 
 
@@ -50,9 +54,11 @@ def erase(data: Path | None, who: str, yes: bool) -> None:
         click.echo(f"#{found.number} {found.name} {found.phone}" if found else id)
     if not yes:
         click.confirm("Erase these? This cannot be undone.", abort=True)
-    privacy.erase(store, ids, utc_now())
+    done = privacy.erase(store, ids, utc_now())
     store.close()
     click.echo(f"Erased. {BACKUPS}")
+    if not done:
+        raise click.ClickException(HELD)
 
 
 def _store(data: Path | None) -> Store:

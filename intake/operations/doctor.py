@@ -27,6 +27,7 @@ from intake.store.files import UNFINISHED, copy_durably, open_to_others, sha256_
 from intake.store.migrations.every import MIGRATIONS
 from intake.store.opening import way_out
 from intake.store.restore import REPLACED
+from intake.store.scrubbing import is_unfinished, scrub
 
 ORPHANS = "orphans"
 MAIL_SETTINGS = "mail.toml"
@@ -61,6 +62,8 @@ def examine(data: Path, settings: BackupSettings, now: datetime) -> Iterator[Fin
                 yield from _photos(db, data, settings.to)
                 yield from _documents(db, data, settings.to)
             yield from _index(db, data)
+    if is_unfinished(data):
+        yield Finding("What was erased last may still stand in the database's log.", lambda: _scrub(data))
     yield from _secrets(data / MAIL_SETTINGS)
     yield from _left_behind(data)
     yield from _room(data)
@@ -152,6 +155,14 @@ def _write_index(data: Path) -> str:
         search.rebuild(db)
     store.close()
     return "The search index was written anew."
+
+
+def _scrub(data: Path) -> str:
+    """Opening the store finishes it, if nobody else holds the log."""
+    store = open_store(data)
+    done = scrub(store)
+    store.close()
+    return "It is gone now." if done else "Another program still holds it; stop that one, then try again."
 
 
 def _secrets(settings: Path) -> Iterator[Finding]:

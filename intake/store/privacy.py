@@ -13,6 +13,7 @@ from sqlite_utils import Database
 
 from intake.store import decisions, edits, events, links, outbox, photos, quotes, search, steps, tickets
 from intake.store.db import Store
+from intake.store.scrubbing import finish_later, scrub
 from intake.store.timestamps import stamp
 
 ERASED = "erased"
@@ -120,12 +121,13 @@ def _pdfs(store: Store, db: Database, id: str) -> list[Any]:
     return sorted(found)
 
 
-def erase(store: Store, ids: Sequence[str], now: datetime) -> None:
+def erase(store: Store, ids: Sequence[str], now: datetime) -> bool:
     """Forget the customer of those tickets; numbers, totals and days stay as bookkeeping.
 
     Rows first, in one transaction, then the files: what is left after a crash in between is files that no
     row names, and the next erasing of the same ticket would not find them, so they are named before. The
-    database file is written anew, so that nothing erased stays readable in its free pages.
+    database file is written anew, so that nothing erased stays readable in its free pages. False while
+    somebody who reads the state from before still holds it in the log; it is emptied once they are gone.
     """
     with store.reading() as db:
         files = [path for id in ids for path in _pdfs(store, db, id)]
@@ -138,9 +140,10 @@ def erase(store: Store, ids: Sequence[str], now: datetime) -> None:
         shared = {sha for sha in shown if photos.known(db, sha)}
     for path in (*files, *(store.photos / f"{sha}.jpg" for sha in shown - shared)):
         path.unlink(missing_ok=True)
-    db = store.db
-    db.conn.execute("VACUUM")
-    db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    done = scrub(store)
+    if not done:
+        finish_later(store)
+    return done
 
 
 def _keep_books(db: Database, id: str, now: datetime) -> None:

@@ -12,6 +12,7 @@ from sqlite_utils import Database
 from intake.i18n.messages import _
 from intake.screens.quotes.blueprint import STAFF_LANGUAGE, blueprint
 from intake.store import privacy, tickets
+from intake.store.scrubbing import is_unfinished
 from intake.store.tickets import Ticket
 from intake.web import private_pages
 from intake.web.context import current_context
@@ -86,6 +87,7 @@ def _page(ticket: Ticket, same: list[Ticket], problem: str = "", done: bool = Fa
         "problem": problem,
         "done": done,
         "erased": ticket.state == privacy.ERASED,
+        "unfinished": is_unfinished(current_context().store.folder),
     }
     return private_pages.answer(
         private_pages.render("quotes/privacy.html", STAFF_LANGUAGE, **context), 422 if problem else 200

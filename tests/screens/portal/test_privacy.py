@@ -4,18 +4,24 @@ from __future__ import annotations
 
 import io
 import json
+import sqlite3
+import time
 import zipfile
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from flask import Flask
 from flask.testing import FlaskClient
 from PIL import Image
 
 from intake.cli.main import main
 from intake.services.context import Context
 from intake.store import photos, privacy, quotes, tickets
+from intake.store.db import Store
+from intake.store.scrubbing import is_unfinished
 
 WORDS = ("R. Okafor", "555 0188", "Hard to play", "rose@home.example", "Is the finish touched")
 
@@ -136,3 +142,64 @@ def test_the_commands(whole: str, ctx: Context, data: Path, tmp_path: Path) -> N
     assert privacy.find(ctx.store.db, "R. Okafor") == []
     said = run.invoke(main, ["--data", str(data), "customer", "erase", "R. Okafor", "--yes"])
     assert said.exit_code == 1 and "No ticket" in said.output
+
+
+def reading(ctx: Context) -> sqlite3.Connection:
+    """Another program that has begun to read, and sees the file as it was."""
+    other = sqlite3.connect(ctx.store.path, isolation_level=None, check_same_thread=False)
+    other.execute("BEGIN")
+    other.execute("select count(*) from tickets").fetchone()
+    return other
+
+
+def test_what_a_reader_still_holds_is_said_and_goes_when_the_reader_has(
+    whole: str, ctx: Context, app: Flask, badge: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("intake.store.scrubbing.EVERY", 0.01)
+    ctx.store.db.execute("PRAGMA busy_timeout = 1")
+    owner, other = app.test_client(badge=badge(ctx, "owner")), reading(ctx)
+
+    page = owner.post(f"/tickets/{whole}/privacy/erase", data={"tickets": whole, "number": "1"})
+    assert "Not all of it is off the disk yet" in page.text
+    assert b"R. Okafor" in stored(ctx)
+
+    other.close()
+    until(lambda: not is_unfinished(ctx.store.folder))
+    assert not [words for words in WORDS if words.encode() in stored(ctx)]
+    assert "Not all of it" not in owner.get(f"/tickets/{whole}/privacy").text
+
+
+def test_an_erasure_that_was_cut_off_is_finished_at_the_next_start(whole: str, ctx: Context) -> None:
+    """By the mark in the data folder; `doctor` says it too."""
+    ctx.store.db.execute("PRAGMA busy_timeout = 1")
+    other = reading(ctx)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("intake.store.privacy.finish_later", lambda _: None)
+        assert not privacy.erase(ctx.store, [whole], ctx.now())
+    other.close()
+    data = ["--data", str(ctx.store.folder)]
+    assert "may still stand in the database's log" in CliRunner().invoke(main, [*data, "doctor"]).output
+
+    Store(ctx.store.folder).close()
+
+    assert not is_unfinished(ctx.store.folder)
+    assert not [words for words in WORDS if words.encode() in stored(ctx)]
+
+
+def test_the_command_says_so_too(whole: str, ctx: Context) -> None:
+    other = reading(ctx)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("intake.store.db.BUSY_MS", 1)
+        data = ["--data", str(ctx.store.folder)]
+        said = CliRunner().invoke(main, [*data, "customer", "erase", "R. Okafor", "--yes"])
+    other.close()
+
+    assert said.exit_code == 1
+    assert "Erased." in said.output and "doctor --mend" in said.output
+
+
+def until(true: Callable[[], object]) -> None:
+    end = time.monotonic() + 120
+    while not true():
+        assert time.monotonic() < end
+        time.sleep(0.01)
