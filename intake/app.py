@@ -15,6 +15,7 @@ from intake.services.mail_office import MailOffice
 from intake.store import idempotency_keys
 from intake.web import (
     access_control,
+    body_limits,
     build,
     compression,
     errors,
@@ -47,6 +48,7 @@ def create_app(settings: Settings) -> Flask:
     templating.install(app, lambda: ctx.book.shop.locale)
     request_log.install(app)
     errors.install(app)
+    body_limits.install(app)
     headers.protect(app)
     identity.install(app)
     access_control.install(app)

@@ -13,6 +13,7 @@ from math import ceil
 from typing import Any
 
 from intake.book.model import Choice, Question
+from intake.book.plain_text import plain
 from intake.book.plausible import implausible, inside
 from intake.trade.units import MeasureError, parse_measure, read_in, show_measure
 
@@ -107,7 +108,7 @@ def _number(asked: Asked, written: Any) -> Fraction:
 
 
 def _words(asked: Asked, written: Any) -> str:
-    text = "".join(letter for letter in word(written) if letter.isprintable() or letter in "\n\t")
+    text = plain(word(written)).replace("\r", "")
     if len(text) > LONGEST_WORDS:
         raise Refused(f"This is too long: {len(text)} letters, at most {LONGEST_WORDS} are kept.")
     return text

@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Flask, Request, Response, request
 
 from intake.web.csrf import refuse_other_sites
-from intake.web.limits import Sent, ShortNumber, limit_text
+from intake.web.request_class import Sent, ShortNumber
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:; font-src 'self'; "
@@ -26,7 +26,6 @@ def protect(app: Flask) -> None:
     """Put the checks before every route and the headers on every answer."""
     app.request_class = Sent
     app.url_map.converters["int"] = ShortNumber
-    app.before_request(limit_text)
     app.before_request(refuse_other_sites)
     app.after_request(set_headers)
 

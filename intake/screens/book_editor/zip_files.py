@@ -6,10 +6,13 @@ import io
 import lzma
 import re
 import struct
+import sys
 import zipfile
 import zlib
 from pathlib import PurePosixPath
 
+from intake.book.files.spreadsheet import decode
+from intake.book.plain_text import is_plain
 from intake.i18n.messages import _
 
 MOST_FILES = 500
@@ -18,6 +21,7 @@ MOST_ENTRIES = 2000
 MOST_BYTES = 20_000_000
 ENTRY = b"PK\x01\x02"
 """What each entry of a zip's directory begins with (APPNOTE 4.3.12), whatever number its end claims."""
+ESCAPED = re.compile(r"\\u([0-9A-Fa-f]{4})|\\U([0-9A-Fa-f]{8})")
 NAME = re.compile(r"[\w][\w .+-]*")
 
 
@@ -38,9 +42,11 @@ def read_zip(content: bytes) -> dict[str, bytes]:
         raise ZipError(_("This zip holds more files than a price book has."))
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            return _without_top(_files(archive))
+            files = _files(archive)
     except BROKEN as error:
         raise ZipError(_("This is not a zip that can be read.")) from error
+    _refuse_hidden_signs(files)
+    return _without_top(files)
 
 
 def _files(archive: zipfile.ZipFile) -> dict[str, bytes]:
@@ -57,6 +63,25 @@ def _files(archive: zipfile.ZipFile) -> dict[str, bytes]:
         if room < 0:
             raise ZipError(_("What this zip holds is too large to be a price book."))
     return files
+
+
+def _refuse_hidden_signs(files: dict[str, bytes]) -> None:
+    """What nobody sees on a page has no place in a price book, as it stands or escaped as TOML does it."""
+    for name, content in files.items():
+        try:
+            text = decode(content)
+        except UnicodeDecodeError:  # the loader says which row
+            continue
+        codes = [int(four or eight, 16) for four, eight in ESCAPED.findall(text)]
+        escaped = (chr(code) for code in codes if code <= sys.maxunicode)
+        if not (is_plain(text) and all(map(is_plain, escaped))):
+            raise ZipError(
+                _(
+                    "“%(name)s” has signs that nobody sees: control characters, or marks that turn the "
+                    "direction of writing.",
+                    name=name,
+                )
+            )
 
 
 def _hidden(name: str) -> bool:

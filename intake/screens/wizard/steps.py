@@ -8,6 +8,7 @@ from uuid import UUID, uuid4
 from flask import Response, abort, render_template, request
 from sqlite_utils import Database
 
+from intake.book.plain_text import plain
 from intake.i18n.messages import _
 from intake.screens.wizard.blueprint import blueprint
 from intake.services.edits import Sent
@@ -106,7 +107,7 @@ def _sent(step: str) -> Entry:
 
 def device_name() -> str:
     """What the browser that sent this calls itself."""
-    return request.headers.get("Device", "")[:100]
+    return plain(request.headers.get("Device", ""))[:100]
 
 
 def _number(text: str) -> int:

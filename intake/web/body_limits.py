@@ -1,0 +1,64 @@
+"""How much a request may weigh, known before its body is read: much only from phones and staff."""
+
+from __future__ import annotations
+
+from functools import partial
+from typing import Any
+
+from flask import Flask, current_app, request
+from werkzeug.exceptions import HTTPException
+from werkzeug.wrappers import Request
+
+from intake.store import devices, sessions
+from intake.web.context import current_context
+
+LARGEST_OF_STRANGERS = 128 * 1024
+"""A customer's longest answer: a signature of 20,000 signs and 2,000 of words, percent-encoded."""
+TAKES_FILES = frozenset({"wizard.add_photo", "wizard.save_all", "wizard.save_new", "book_editor.bring_in"})
+"""Whatever else comes in is text: it may weigh MAX_FORM_MEMORY_SIZE, these MAX_CONTENT_LENGTH."""
+
+
+def install(app: Flask) -> None:
+    """Hold every request to its limit; the server, which reads bodies, asks `extensions["body_limit"]`."""
+    app.extensions["body_limit"] = partial(most_bytes, app)
+    app.before_request(limit_body)
+
+
+def limit_body() -> None:
+    request.max_content_length = _most(request, request.endpoint or "")
+
+
+def most_bytes(app: Flask, environ: dict[str, Any]) -> int:
+    """For a request of which the headers are there and the body is not."""
+    with app.app_context():
+        asked = Request(environ)
+        try:
+            endpoint, _ = app.url_map.bind_to_environ(environ).match()
+        except HTTPException:
+            endpoint = ""
+        return _most(asked, str(endpoint))
+
+
+def _most(asked: Request, endpoint: str) -> int:
+    """A form without files is read whole into memory; only photos and books weigh more."""
+    if asked.content_length is not None and asked.content_length <= LARGEST_OF_STRANGERS:
+        return LARGEST_OF_STRANGERS  # whoever asks may send as much, so nobody has to be looked up
+    if not _is_known(asked):
+        return LARGEST_OF_STRANGERS
+    files = endpoint in TAKES_FILES and asked.mimetype == "multipart/form-data"
+    most: int = current_app.config["MAX_CONTENT_LENGTH" if files else "MAX_FORM_MEMORY_SIZE"]
+    return most
+
+
+def _is_known(asked: Request) -> bool:
+    """Whether an enrolled phone or somebody signed in asks. What they may do is not decided here, and a phone
+    whose session has ended, or that was withdrawn, is to hear it when it sends a photo."""
+    ctx = current_context()
+    names = [(kind, f"{prefix}{kind}") for kind in ("device", "session") for prefix in ("", "__Host-")]
+    sent = [(kind, asked.cookies[name]) for kind, name in names if asked.cookies.get(name)]
+    return any(
+        devices.with_token(ctx.store.db, token) is not None
+        if kind == "device"
+        else sessions.living(ctx.store.db, token, ctx.now()) is not None
+        for kind, token in sent
+    )
