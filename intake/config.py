@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
-from ipaddress import IPv4Network, IPv6Network, ip_network
+from ipaddress import IPv4Network, IPv6Network, ip_address, ip_network
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -65,6 +65,15 @@ class ServerSettings:
     proxies: int = 0
     proxies_at: tuple[IPv4Network | IPv6Network, ...] = (ip_network("127.0.0.0/8"), ip_network("::1/128"))
     origin: str | None = None
+
+    def is_proxy(self, peer: str) -> bool:
+        """Whether one of the shop's proxies asks; an IPv4 address counts as such on an IPv6 listener too."""
+        try:
+            address = ip_address(peer)
+        except ValueError:
+            return False
+        address = getattr(address, "ipv4_mapped", None) or address
+        return self.proxies > 0 and any(address in network for network in self.proxies_at)
 
 
 def server_settings(data: Path) -> ServerSettings:

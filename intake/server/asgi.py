@@ -13,6 +13,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, MutableMapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from io import BytesIO
 from tempfile import SpooledTemporaryFile
 from typing import IO, Any, cast
 from urllib.parse import unquote_to_bytes
@@ -36,23 +37,35 @@ class Body:
     whole: bool = True
 
 
+@dataclass(frozen=True)
+class BodyRules:
+    """How a body may come in: `largest` says of a request how many bytes, before any is read.
+
+    `patience` is how many seconds a client may be silent, and how many it has besides those that its body
+    takes at `slowest` bytes a second.
+    """
+
+    largest: Callable[[dict[str, Any]], int]
+    patience: float = 30.0
+    slowest: int = 16_000
+
+
 class Bridge:
     """ASGI application that runs `app`, at most `threads` requests of it at once.
 
-    A body longer than `largest` bytes is not read: `app` sees its length and an empty stream, and refuses
-    it in its own words (Flask's MAX_CONTENT_LENGTH). A client silent for `patience` seconds in the middle
-    of its body is answered 408 and its request forgotten.
+    A body longer than the rules allow is not read: `app` sees its length and an empty stream, and refuses it
+    in its own words (Flask's MAX_CONTENT_LENGTH). A client that is silent or slow in the middle of its body
+    is answered 408 and its request forgotten.
     """
 
-    def __init__(self, app: WSGIApplication, threads: int, largest: int, patience: float) -> None:
+    def __init__(self, app: WSGIApplication, threads: int, rules: BodyRules) -> None:
         self._app = app
         self._pool = ThreadPoolExecutor(threads, "request")
-        self._largest = largest
-        self._patience = patience
+        self._rules = rules
 
     async def __call__(self, scope: Message, receive: Callable[..., Any], send: Callable[..., Any]) -> None:
         try:
-            body = await read_body(announced(scope), receive, self._largest, self._patience)
+            body = await self._take_in(scope, receive)
         except TimeoutError:
             await send_all(send, 408, [(b"connection", b"close")], b"")
         except Unfinished:
@@ -64,6 +77,14 @@ class Bridge:
     def close(self) -> None:
         """Take no more requests; what runs ends by itself."""
         self._pool.shutdown(wait=False, cancel_futures=True)
+
+    async def _take_in(self, scope: Message, receive: Callable[..., Any]) -> Body:
+        """The body, if there is one and it may weigh what it does."""
+        if not has_body(scope):
+            return await read_body(None, receive, 0, self._rules)
+        head = make_environ(scope, Body(cast(IO[bytes], BytesIO()), announced(scope)))
+        largest = await asyncio.get_running_loop().run_in_executor(self._pool, self._rules.largest, head)
+        return await read_body(announced(scope), receive, largest, self._rules)
 
     async def _answer(self, environ: dict[str, Any], whole: bool, send: Callable[..., Any]) -> None:
         run = self._runner()
@@ -146,15 +167,22 @@ def announced(scope: Message) -> int | None:
     return next((int(value) for name, value in scope["headers"] if name == b"content-length"), None)
 
 
-async def read_body(length: int | None, receive: Callable[..., Any], largest: int, patience: float) -> Body:
-    """Take the whole body in. Raises Unfinished, and TimeoutError after `patience` seconds of silence."""
+def has_body(scope: Message) -> bool:
+    """Whether the headers say that a body follows (RFC 9112, section 6.3)."""
+    return any(name in (b"content-length", b"transfer-encoding") for name, _ in scope["headers"])
+
+
+async def read_body(length: int | None, receive: Callable[..., Any], largest: int, rules: BodyRules) -> Body:
+    """Take the whole body in. Raises Unfinished, and TimeoutError for a client that is silent or too slow."""
     content = cast(IO[bytes], SpooledTemporaryFile(IN_MEMORY))  # noqa: SIM115, whoever gets the Body closes it
     if length is not None and length > largest:
         return Body(content, length, whole=False)
     size, more = 0, True
+    loop = asyncio.get_running_loop()
+    end = loop.time() + rules.patience + (largest if length is None else length) / rules.slowest
     try:
         while more:
-            message = await asyncio.wait_for(receive(), patience)
+            message = await asyncio.wait_for(receive(), min(rules.patience, end - loop.time()))
             if message["type"] != "http.request":
                 raise Unfinished
             size += content.write(message.get("body", b""))

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable
 from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import datetime
-from ipaddress import IPv4Address, ip_address
+from ipaddress import IPv4Address
 from pathlib import Path
 from typing import Any
 from wsgiref.types import StartResponse, WSGIApplication
@@ -76,7 +76,7 @@ def run_server(
     try:
         with keeping(data, f"the server on {host}, port {port}"):
             fixed = server_settings(data)
-            serve(lambda: shop_app(data, book, fixed), host, port, tls, on_ready)
+            serve(lambda: shop_app(data, book, fixed), host, port, tls, on_ready, is_proxy=fixed.is_proxy)
     except (StoreError, SettingsError) as error:
         raise ServerError(str(error)) from error
 
@@ -112,7 +112,15 @@ def run_lan(
             app.config.update(ORIGIN=str(ready.origin), TRUST=trust)
             pem = ready.authority.server_file
             tls = TlsFiles(pem, pem, ready.renewer(now))
-            serve(lambda: app, str(address), port, tls, lambda at: on_ready(at, trust), beside=beside)
+            serve(
+                lambda: app,
+                str(address),
+                port,
+                tls,
+                lambda at: on_ready(at, trust),
+                beside=beside,
+                is_proxy=fixed.is_proxy,
+            )
     except (StoreError, SettingsError) as error:
         raise ServerError(str(error)) from error
 
@@ -172,20 +180,11 @@ class Proxied:
 
     def __init__(self, app: WSGIApplication, fixed: ServerSettings) -> None:
         count = fixed.proxies
-        self._app, self._networks = app, fixed.proxies_at
+        self._app, self._fixed = app, fixed
         self._told = ProxyFix(app, x_for=count, x_proto=count, x_host=count)
 
     def __call__(self, environ: dict[str, Any], start: StartResponse) -> Iterable[bytes]:
-        return (self._told if self._knows(environ["REMOTE_ADDR"]) else self._app)(environ, start)
-
-    def _knows(self, peer: str) -> bool:
-        """Whether one of ours asks; an IPv4 address counts as such on an IPv6 listener too."""
-        try:
-            address = ip_address(peer)
-        except ValueError:
-            return False
-        address = getattr(address, "ipv4_mapped", None) or address
-        return any(address in network for network in self._networks)
+        return (self._told if self._fixed.is_proxy(environ["REMOTE_ADDR"]) else self._app)(environ, start)
 
 
 def main() -> None:

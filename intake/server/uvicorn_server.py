@@ -19,6 +19,7 @@ import threading
 from collections.abc import Awaitable, Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from types import FrameType
 from typing import Any, cast
@@ -30,17 +31,23 @@ from flask import Flask
 from uvicorn.protocols.http.h11_impl import H11Protocol
 from uvicorn.server import HANDLED_SIGNALS
 
-from intake.server.asgi import Bridge
+from intake.server.asgi import BodyRules, Bridge
+from intake.server.connections import Connections
+from intake.web.origin import network_of
 
 log = logging.getLogger(__name__)
-THREADS = 8
+THREADS = 20
+"""More than photos, documents and passwords together may occupy (bounded_work), so that a save finds one."""
 FEW_THREADS = 2
 BACKLOG = 128
 MOST_CONNECTIONS = 400
+REFUSED_BEYOND = 500
 HEADER_PATIENCE = 20
 BODY_PATIENCE = 30
-FINISHING = 30
+READING_PATIENCE = 30
+HANDSHAKE_PATIENCE = 10
 UNLIMITED = sys.maxsize
+FINISHING = 30
 HOURLY = 3600.0
 
 
@@ -92,21 +99,24 @@ def serve(
     on_ready: Callable[[Running], object] | None = None,
     check_every: float = HOURLY,
     beside: Sequence[Beside] = (),
+    is_proxy: Callable[[str], bool] = lambda _: False,
 ) -> None:
     """Serve what `make_app` makes until SIGTERM, SIGINT or `Running.stop`.
 
     The addresses are taken before the application is made. Requests being answered get FINISHING seconds.
-    `check_every` is how many seconds pass between questions for a renewed certificate.
+    `check_every` is how many seconds pass between questions for a renewed certificate. `is_proxy` names the
+    addresses of the shop's own reverse proxy, which may hold any number of connections.
     """
     context = tls_context(tls) if tls else None
     with ExitStack() as held:
         listeners = [held.enter_context(listen(host, port))]
         listeners += [held.enter_context(listen(one.host, one.port)) for one in beside]
         app = make_app()
-        bridge = Bridge(app, THREADS, app.config["MAX_CONTENT_LENGTH"] or UNLIMITED, BODY_PATIENCE)
+        bridge = Bridge(app, THREADS, BodyRules(_largest(app), BODY_PATIENCE))
         held.callback(bridge.close)
-        servers = [_Server(_configure(bridge, context, _renewer(tls, context), check_every))]
-        servers += [_Server(_configure(_shown(one, app, bridge, held))) for one in beside]
+        protocol = partial(_Protocol, Connections(MOST_CONNECTIONS), is_proxy)
+        servers = [_Server(_configure(bridge, protocol, context, _renewer(tls, context), check_every))]
+        servers += [_Server(_configure(_shown(one, app, bridge, held), protocol)) for one in beside]
         if on_ready:
             at = listeners[0].getsockname()[1]
             on_ready(Running("https" if tls else "http", host, at, lambda: _ask_to_stop(servers)))
@@ -114,17 +124,35 @@ def serve(
             asyncio.run(_run(servers, listeners))
 
 
+def _largest(app: Flask) -> Callable[[dict[str, Any]], int]:
+    """How much a request may weigh, by its headers: as the application says, else what it takes at most."""
+    rule: Callable[[dict[str, Any]], int] | None = app.extensions.get("body_limit")
+    return rule or (lambda _: app.config["MAX_CONTENT_LENGTH"] or UNLIMITED)
+
+
 def _shown(one: Beside, app: Flask, bridge: Bridge, held: ExitStack) -> Bridge:
     """The application itself, or the part of it that this listener shows, with few threads of its own."""
     if one.wrap is None:
         return bridge
-    small = Bridge(one.wrap(app), FEW_THREADS, 0, BODY_PATIENCE)
+    small = Bridge(one.wrap(app), FEW_THREADS, BodyRules(lambda _: 0, BODY_PATIENCE))
     held.callback(small.close)
     return small
 
 
 async def _run(servers: Sequence[_Server], listeners: Sequence[socket.socket]) -> None:
+    _hurry_handshakes(asyncio.get_running_loop())
     await asyncio.gather(*(server.serve(sockets=[at]) for server, at in zip(servers, listeners, strict=True)))
+
+
+def _hurry_handshakes(loop: asyncio.AbstractEventLoop) -> None:
+    """A client has HANDSHAKE_PATIENCE seconds for its TLS handshake: uvicorn says nothing of it and asyncio
+    gives a minute, during which no protocol knows of the connection."""
+    create: Any = loop.create_server
+
+    def hurried(*given: Any, **more: Any) -> Any:
+        return create(*given, **more, ssl_handshake_timeout=HANDSHAKE_PATIENCE if more.get("ssl") else None)
+
+    setattr(loop, "create_server", hurried)  # noqa: B010, mypy takes it for a method
 
 
 def _ask_to_stop(servers: Sequence[_Server]) -> None:
@@ -197,6 +225,7 @@ def _why_not(error: OSError, host: str, port: int) -> str:
 
 def _configure(
     app: Bridge,
+    protocol: Callable[..., _Protocol],
     context: ssl.SSLContext | None = None,
     renew: Callable[[], Awaitable[None]] | None = None,
     check_every: float = HOURLY,
@@ -204,7 +233,7 @@ def _configure(
     """No access log, since addresses of customers' pages hold their keys; it believes no proxy."""
     return uvicorn.Config(
         cast(Any, app),
-        http=_Protocol,
+        http=cast(Any, protocol),
         ws="none",
         lifespan="off",
         interface="asgi3",
@@ -213,7 +242,7 @@ def _configure(
         access_log=False,
         server_header=False,
         proxy_headers=False,
-        limit_concurrency=MOST_CONNECTIONS,
+        limit_concurrency=REFUSED_BEYOND,
         backlog=BACKLOG,
         timeout_graceful_shutdown=FINISHING,
         ssl_context_factory=(lambda _config, _default: context) if context else None,
@@ -246,21 +275,54 @@ class _Server(uvicorn.Server):
 
 
 class _Protocol(H11Protocol):
-    """uvicorn's HTTP/1.1, which has no limit on how long a client may take over its headers."""
+    """uvicorn's HTTP/1.1, which has no limit on how many connections one client holds, nor on how long it may
+    take over its headers and over reading an answer."""
 
     _waiting: asyncio.TimerHandle | None = None
+    _reading: asyncio.TimerHandle | None = None
+
+    def __init__(self, connections: Connections, is_proxy: Callable[[str], bool], **given: Any) -> None:
+        super().__init__(**given)
+        self._all, self._is_proxy = connections, is_proxy
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         super().connection_made(transport)
-        self._watch_headers()
+        address = self.client[0] if self.client else ""
+        if self._all.enter(self, "" if self._is_proxy(address) else network_of(address)):
+            self._watch_headers()
+        else:
+            transport.abort()
 
     def data_received(self, data: bytes) -> None:
+        self._all.used(self)
         super().data_received(data)
         self._watch_headers()
 
     def connection_lost(self, exc: Exception | None) -> None:
         self._forget()
+        self._read_on()
+        self._all.leave(self)
         super().connection_lost(exc)
+
+    def pause_writing(self) -> None:
+        super().pause_writing()
+        if self._reading is None:
+            self._reading = self.loop.call_later(READING_PATIENCE, self.transport.abort)
+
+    def resume_writing(self) -> None:
+        super().resume_writing()
+        self._read_on()
+
+    def is_idle(self) -> bool:
+        return self.conn.their_state is h11.IDLE and (self.cycle is None or self.cycle.response_complete)
+
+    def drop(self) -> None:
+        self.transport.abort()
+
+    def _read_on(self) -> None:
+        if self._reading:
+            self._reading.cancel()
+        self._reading = None
 
     def _watch_headers(self) -> None:
         if self.conn.their_state is not h11.IDLE:

@@ -14,10 +14,12 @@ from intake.config import data_root
 from intake.i18n.messages import _
 from intake.operations.metrics import COUNTED
 from intake.paper import press, render_quote_pdf
+from intake.paper.worker import WORKERS
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.serialise import loads
+from intake.services.bounded_work import BoundedWork, SingleFlight
 from intake.services.context import Context
-from intake.services.walkins import from_json
+from intake.services.walkins import as_json, from_json
 from intake.store import photos
 from intake.store.files import write_durably
 from intake.store.quotes import FrozenQuote
@@ -25,6 +27,9 @@ from intake.store.tickets import Ticket
 
 PAPERS = ("letter", "a4")
 MOST_PHOTOS = 6
+PRINTING = BoundedWork(running=WORKERS, waiting=2)
+FLIGHTS: SingleFlight[bytes] = SingleFlight(waiting=5)
+"""A document that several ask for at once is printed once."""
 # Where letter is the usual paper, else A4: CLDR, supplemental data, paperSize "US-Letter"; from memory.
 LETTER = frozenset(["BZ", "CA", "CL", "CO", "CR", "GT", "MX", "NI", "PA", "PH", "PR", "SV", "US", "VE"])
 
@@ -72,8 +77,8 @@ def photographs(ctx: Context, ticket: str) -> tuple[tuple[str, bytes], ...]:
 
 
 def pdf(job: Job, paper: str, language: str = "en") -> bytes:
-    """The document as PDF. Raises PaperError with a sentence when it cannot be made."""
-    with COUNTED.timing("pdf"):
+    """The document as PDF. Raises PaperError with a sentence when it cannot be made, and OverloadedError."""
+    with PRINTING.turn(), COUNTED.timing("pdf"):
         return render_quote_pdf(
             job.quote,
             job.book,
@@ -90,7 +95,8 @@ def pdf(job: Job, paper: str, language: str = "en") -> bytes:
 def first_pdf(job: Job) -> bytes:
     """The document that is kept when a quote is frozen: the shop's first language, its country's paper."""
     shop = job.book.shop
-    return pdf(job, first_paper(shop), shop.languages[0])
+    same = (job.number, job.staff, job.book.digest, as_json(job.walkin), job.quote.discount)
+    return FLIGHTS.run(same, lambda: pdf(job, first_paper(shop), shop.languages[0]))
 
 
 def stored_pdf(
@@ -105,23 +111,31 @@ def stored_pdf(
     if wanted == usual:
         return first.read_bytes()
     other = first.with_name(f"{first.stem}-{wanted[1]}-{wanted[0]}.pdf")
-    if not other.exists():
+    if other.exists():
+        return other.read_bytes()
+
+    def make() -> bytes:
         quote, walkin = loads(frozen.exact), from_json(frozen.walkin)
         job = job_of(ctx, book, quote, walkin, ticket, frozen.revision, url, frozen.staff)
-        write_durably(other, pdf(job, *wanted))
-    return other.read_bytes()
+        content = pdf(job, *wanted)
+        write_durably(other, content)
+        return content
+
+    return FLIGHTS.run(other, make)
 
 
 def printed(ctx: Context, ticket: Ticket, what: str, html: str) -> bytes:
     """The page as PDF; the same page is printed once. What it said before is not kept.
 
-    `what` names the document among the ticket's, its paper included. Raises PaperError.
+    `what` names the document among the ticket's, its paper included. Raises PaperError and OverloadedError.
     """
     digest = hashlib.sha256(_style() + html.encode()).hexdigest()[:32]
     kept = copies(ctx, ticket.number) / f"{what}-{digest}.pdf"
-    if kept.exists():
-        return kept.read_bytes()
-    with COUNTED.timing("pdf"):
+    return kept.read_bytes() if kept.exists() else FLIGHTS.run(kept, lambda: _print_anew(kept, what, html))
+
+
+def _print_anew(kept: Path, what: str, html: str) -> bytes:
+    with PRINTING.turn(), COUNTED.timing("pdf"):
         content = press().render(html)
     kept.parent.mkdir(parents=True, exist_ok=True)
     for old in kept.parent.glob(f"{what}-*.pdf"):

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import io
-import threading
 import warnings
 
 from PIL import Image, ImageFile, ImageOps
 
-from intake.i18n.messages import _
+from intake.i18n.messages import N_, _
+from intake.services.bounded_work import BoundedWork
 
 LONGEST_SIDE = 1600
 MOST_PIXELS = 40_000_000
 MOST_SCANS = 100
+MOST_WORK = 400_000_000
+"""Pixels times scans: each scan goes over the whole picture. Ten scans of 40 million pixels are as much as a
+camera asks for (from memory: a progressive JPEG has about ten), and take about a second."""
+MOST_AT_ONCE = 10
+"""Photos in one request. A phone sends one a request; the form without JavaScript may hold several."""
 QUALITY = 85
 SIGNS = {b"\xff\xd8\xff": "JPEG", b"\x89PNG\r\n\x1a\n": "PNG", b"RIFF": "WEBP"}
 SCAN = b"\xff\xda"
@@ -22,7 +27,8 @@ HEIF = (b"heic", b"heix", b"heim", b"heis", b"hevc", b"mif1", b"msf1")
 """Brands of ISO/IEC 23008-12 at byte 8, as far as phones write them (from memory)."""
 Picture = tuple[bytes, int, int]
 """A JPEG with its width and height in pixels."""
-_alone = threading.Lock()
+UNUSUAL = N_("This photo is not written as cameras do it. Send a screenshot of it instead.")
+DECODING = BoundedWork(running=1, waiting=3)
 """One picture is decoded at a time: the largest takes some 300 MB."""
 
 
@@ -33,10 +39,11 @@ class ImageError(ValueError):
 def as_jpeg(content: bytes) -> Picture:
     """A JPEG of at most 1600 px a side, upright, without any metadata; with its width and height.
 
-    Raises Refused for anything but a whole JPEG, PNG or WebP picture of up to 40 million pixels.
+    Raises Refused for anything but a whole JPEG, PNG or WebP picture of up to 40 million pixels, and
+    OverloadedError where too many wait to be decoded.
     """
     kind = _kind(content)
-    with _alone:
+    with DECODING.turn():
         return _written_anew(content, kind)
 
 
@@ -50,7 +57,7 @@ def _kind(content: bytes) -> str:
     if kind is None:
         raise ImageError(_("This is not a photo that can be read here. Send it as JPEG, PNG or WebP."))
     if kind == "JPEG" and content.count(SCAN) > MOST_SCANS:
-        raise ImageError(_("This photo is not written as cameras do it. Send a screenshot of it instead."))
+        raise ImageError(_(UNUSUAL))
     return kind
 
 
@@ -77,6 +84,8 @@ def _decoded(content: bytes, kind: str) -> Image.Image:
                 raise ImageError(
                     _("This photo has more than 40 million pixels. Take it with a smaller setting.")
                 )
+            if kind == "JPEG" and content.count(SCAN) * picture.width * picture.height > MOST_WORK:
+                raise ImageError(_(UNUSUAL))
             picture.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
             return _rgb(ImageOps.exif_transpose(picture))
     except ImageError:

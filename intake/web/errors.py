@@ -11,6 +11,7 @@ from werkzeug.exceptions import BadRequest, HTTPException, InternalServerError
 
 from intake.i18n.messages import N_, _
 from intake.paper import PaperError
+from intake.services.bounded_work import OverloadedError
 from intake.services.errors import ConflictError, GoneError, InvalidRequestError, NotFoundError, ServiceError
 from intake.web.request_log import request_id
 
@@ -38,6 +39,7 @@ def install(app: Flask) -> None:
     app.register_error_handler(HTTPException, in_words)
     app.register_error_handler(ServiceError, refused)
     app.register_error_handler(PaperError, paper_trouble)
+    app.register_error_handler(OverloadedError, overloaded)
     app.register_error_handler(sqlite3.DatabaseError, store_trouble)
     app.register_error_handler(OSError, disk_trouble)
 
@@ -63,6 +65,7 @@ UNWRITABLE = N_(
     "The shop's disk cannot be written to, so this was not saved. Keep the page open and tell whoever looks "
     "after this program."
 )
+OVERLOADED = N_("Too much of this is asked for at once. Nothing is lost; try again in a moment.")
 DAMAGED = N_(
     "The shop's file is damaged, so this was not saved. Keep the page open; whoever looks after this program "
     "brings back the last backup."
@@ -103,6 +106,13 @@ def _unserved(error: Exception, name: str, answer: _HTTP) -> Response:
 def refused(error: ServiceError) -> Response:
     """What a service refused, with its own sentence where it gave one."""
     return in_words(_HTTP(STATUS[type(error)], str(error) or None))
+
+
+def overloaded(error: OverloadedError) -> Response:
+    """Too much of what costs much at once: nothing was done, and others are served meanwhile."""
+    answer = in_words(_HTTP(503, _(OVERLOADED)))
+    answer.headers["Retry-After"] = "5"
+    return answer
 
 
 def paper_trouble(error: PaperError) -> Response:

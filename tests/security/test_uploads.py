@@ -13,7 +13,8 @@ from PIL import Image
 from werkzeug.datastructures import FileStorage
 from werkzeug.test import encode_multipart
 
-from intake.services.images import MOST_SCANS, ImageError, as_jpeg
+from intake.services.images import MOST_AT_ONCE, MOST_SCANS, ImageError, as_jpeg
+from intake.store import photos
 from intake.web.headers import MEDIA_POLICY
 
 SCRIPT = b"<script>alert(document.domain)</script>"
@@ -142,6 +143,43 @@ def test_a_picture_worked_through_a_thousand_times_is_refused() -> None:
     assert as_jpeg(many_scans(64, 1))
     with pytest.raises(ImageError, match="not written as cameras do"):
         as_jpeg(many_scans(64, MOST_SCANS))
+
+
+def claiming(jpeg: bytes, width: int, height: int) -> bytes:
+    """The same file with another size in its frame header (ITU-T T.81, B.2.2)."""
+    at = max(jpeg.find(b"\xff\xc2"), jpeg.find(b"\xff\xc0"))
+    return jpeg[: at + 5] + struct.pack(">HH", height, width) + jpeg[at + 9 :]
+
+
+def test_scans_are_weighed_with_the_pixels_that_each_goes_over() -> None:
+    """Sixty scans of a small picture are little work, of a large one they are a minute's; looked at before
+    anything is decoded. As a camera writes it, ten scans of the largest picture, it is taken."""
+    assert as_jpeg(many_scans(64, 50))
+
+    with pytest.raises(ImageError, match="not written as cameras do"):
+        as_jpeg(claiming(many_scans(64, 50), 5000, 5000))
+    with pytest.raises(ImageError, match="damaged"):
+        as_jpeg(claiming(plain(), 5000, 5000)[:-200])
+
+
+def test_a_request_brings_a_few_photos_at_most(site: Any) -> None:
+    """The form without JavaScript keeps the first ones and what was typed, and says so beside the field."""
+    client, ticket = site.client("counter"), str(uuid4())
+    names = ("photo", "photos")
+    many = {
+        name: [FileStorage(io.BytesIO(plain()), "x.jpg") for _ in range(MOST_AT_ONCE + 1)] for name in names
+    }
+    boundary, body = encode_multipart({**many, "customer_name": "Ines"})
+    sent = {"data": body, "content_type": f"multipart/form-data; boundary={boundary}"}
+
+    alone = client.post(f"/tickets/{ticket}/photos", **sent, headers={"Idempotency-Key": str(uuid4())})
+    assert alone.status_code == 413 and "at most 10 photos" in alone.text
+    assert photos.of_ticket(site.ctx.store.db, ticket) == []
+
+    whole = client.post(f"/tickets/{ticket}", **sent)
+    assert whole.status_code == 422 and "The first 10 photos were kept" in whole.text
+    assert len(photos.of_ticket(site.ctx.store.db, ticket)) == 1  # all ten are one picture
+    assert "Ines" in client.get(f"/tickets/{ticket}").text
 
 
 def test_each_kind_of_colour_becomes_the_same_colour() -> None:

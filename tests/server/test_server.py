@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import json
 import os
 import shutil
@@ -28,7 +29,8 @@ from flask import Flask, Response, request, stream_with_context
 from intake.config import demo_book
 from intake.lan.certificates import Names, issue_leaf
 from intake.lan.prepare import Prepared, prepare
-from intake.server import uvicorn_server
+from intake.server import asgi, uvicorn_server
+from intake.server.connections import MOST_OF_A_NETWORK
 from intake.server.run import run_server
 from intake.server.uvicorn_server import Running, ServerError, TlsFiles, listen, serve
 
@@ -52,6 +54,7 @@ class Shop:
         app.add_url_rule("/store", view_func=self.store, methods=["POST"])
         app.add_url_rule("/slow", view_func=self.slow)
         app.add_url_rule("/long", view_func=self.long)
+        app.add_url_rule("/fifty_megabytes", view_func=self.fifty_megabytes)
         app.add_url_rule("/environ/<path:rest>", view_func=environ)
         app.add_url_rule("/broken", "broken", lambda: 1 / 0)
         return app
@@ -74,6 +77,11 @@ class Shop:
         answer.call_on_close(self.closed.set)
         return answer
 
+    def fifty_megabytes(self) -> Response:
+        answer = Response(stream_with_context(b"x" * 100_000 for _ in range(500)))
+        answer.call_on_close(self.closed.set)
+        return answer
+
 
 def environ(rest: str) -> dict[str, Any]:
     kept = ("HTTP_", "PATH_INFO", "QUERY", "wsgi.url", "REMOTE", "CONTENT")
@@ -81,10 +89,12 @@ def environ(rest: str) -> dict[str, Any]:
 
 
 @contextmanager
-def serving(shop: Shop, tls: TlsFiles | None = None, check_every: float = 3600) -> Iterator[Running]:
+def serving(
+    shop: Shop, tls: TlsFiles | None = None, check_every: float = 3600, **more: Any
+) -> Iterator[Running]:
     ready: Queue[Running] = Queue()
     arguments = (shop.make, HOST, 0, tls, ready.put, check_every)
-    thread = threading.Thread(target=serve, args=arguments)
+    thread = threading.Thread(target=serve, args=arguments, kwargs=more)
     thread.start()
     running = ready.get(timeout=WAIT)
     try:
@@ -359,6 +369,101 @@ def test_a_renewal_that_fails_leaves_the_old_certificate_at_work(
     with serving(shop, files(lan, fail), check_every=0.05) as running:
         until(lambda: "could not be renewed" in caplog.text)
         assert ask_tls(running, trusting(lan))[0] == 200
+
+
+# Crowds
+
+
+def hold_idle(running: Running, stack: ExitStack, address: str, count: int) -> list[socket.socket]:
+    """So many connections from that address that never ask for anything."""
+    lines = []
+    for _ in range(count):
+        line = socket.create_connection((HOST, running.port), timeout=WAIT, source_address=(address, 0))
+        lines.append(stack.enter_context(line))
+    return lines
+
+
+def ask_from(running: Running, address: str, path: str = "/") -> int:
+    line = HTTPConnection(HOST, running.port, timeout=WAIT, source_address=(address, 0))
+    try:
+        line.request("GET", path)
+        return line.getresponse().status
+    finally:
+        line.close()
+
+
+def has_address(address: str) -> bool:
+    """Linux has all of 127/8; elsewhere it is configured by hand."""
+    try:
+        with socket.socket() as line:
+            line.bind((address, 0))
+    except OSError:
+        return False
+    return True
+
+
+several_addresses = pytest.mark.skipif(not has_address("127.0.0.9"), reason="needs more loopback addresses")
+
+
+@several_addresses
+def test_idle_sockets_of_one_address_keep_nobody_else_out(running: Running) -> None:
+    with ExitStack() as stack:
+        hold_idle(running, stack, "127.0.0.9", uvicorn_server.REFUSED_BEYOND - 80)
+        assert ask_from(running, "127.0.0.8") == 200
+
+
+@several_addresses
+def test_idle_sockets_of_many_addresses_give_way_to_whoever_asks(running: Running, shop: Shop) -> None:
+    """Nobody who has a request under way loses it."""
+    with ExitStack() as stack, ThreadPoolExecutor(1) as pool:
+        slow = pool.submit(ask_from, running, "127.0.0.8", "/slow")
+        assert shop.started.wait(WAIT)
+        each = MOST_OF_A_NETWORK
+        for number in range(uvicorn_server.MOST_CONNECTIONS // each + 2):
+            hold_idle(running, stack, f"127.0.1.{number + 1}", each)
+        assert ask_from(running, "127.0.0.7") == 200
+        shop.go_on.set()
+        assert slow.result(WAIT) == 200
+
+
+@several_addresses
+def test_the_shop_s_own_proxy_may_hold_more_connections_than_a_client(shop: Shop) -> None:
+    with serving(shop, is_proxy=lambda address: address == HOST) as running, ExitStack() as stack:
+        lines = hold_idle(running, stack, HOST, MOST_OF_A_NETWORK + 10)
+        lines[-1].sendall(b"GET / HTTP/1.1\r\nHost: x\r\n\r\n")
+        assert b" 200 " in lines[-1].recv(4096)
+
+
+def test_a_body_that_trickles_in_without_a_pause_has_an_end(shop: Shop) -> None:
+    """A byte now and then is no silence: the whole body has a time too."""
+
+    async def trickle() -> dict[str, Any]:
+        await asyncio.sleep(0.001)
+        return {"type": "http.request", "body": b"x", "more_body": True}
+
+    async def take_in() -> None:
+        rules = asgi.BodyRules(lambda _: LARGEST, patience=0.2, slowest=10**9)
+        with pytest.raises(TimeoutError):
+            await asyncio.wait_for(asgi.read_body(LARGEST, trickle, LARGEST, rules), WAIT)
+
+    asyncio.run(take_in())
+
+
+def test_a_reader_who_stops_in_the_middle_of_an_answer_is_let_go(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(uvicorn_server, "READING_PATIENCE", 0.1)
+    with serving(shop) as running, raw(running, b"GET /fifty_megabytes HTTP/1.1\r\nHost: x\r\n\r\n"):
+        assert shop.closed.wait(WAIT)
+
+
+def test_a_tls_handshake_that_does_not_come_has_an_end(
+    shop: Shop, lan: Prepared, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(uvicorn_server, "HANDSHAKE_PATIENCE", 0.2)
+    with serving(shop, files(lan)) as running, raw(running, b"") as mute:
+        mute.settimeout(30)
+        assert mute.recv(100) == b""
 
 
 # Stopping

@@ -256,7 +256,9 @@ def test_the_running_server_takes_up_a_renewed_certificate(tmp_path: Path) -> No
 
 
 def test_plain_http_says_that_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def stopping(make: Any, host: str, port: int, tls: Any, on_ready: Callable[[Running], object]) -> None:
+    def stopping(
+        make: Any, host: str, port: int, tls: Any, on_ready: Callable[[Running], object], **_: Any
+    ) -> None:
         on_ready(Running("http", host, port, lambda: None))
 
     monkeypatch.setattr(serving, "serve", stopping)

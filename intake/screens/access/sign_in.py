@@ -14,6 +14,7 @@ from flask import Response, current_app, render_template, request, url_for
 
 from intake.i18n.messages import _
 from intake.screens.access.blueprint import blueprint
+from intake.services.bounded_work import BoundedWork
 from intake.store import attempts, devices, events, passwords, people, sessions
 from intake.store.attempts import Key
 from intake.store.devices import Device
@@ -29,6 +30,7 @@ log = logging.getLogger(__name__)
 DEVICE_LIVES = timedelta(days=400)
 """As long as browsers keep a cookie (RFC 6265bis, section 5.5); it starts anew with every sign-in."""
 LONGEST_SECRET = 1000
+HASHING = BoundedWork(running=1, waiting=2)
 
 
 @blueprint.get("/signin")
@@ -140,10 +142,16 @@ def _is_right(names: Sequence[Key], place: Key, kept: str, secret: str) -> bool:
     with ctx.store.writing() as db:
         at_place = attempts.begin(db, [place], ctx.now())
         may_try = at_place and attempts.begin(db, names, ctx.now())
-    right = at_place and passwords.matches(kept if may_try else "", secret)
+    right = at_place and _matches(kept if may_try else "", secret)
     if not right:
         _write_down([*names, place], may_try)
     return right
+
+
+def _matches(kept: str, secret: str) -> bool:
+    """Argon2id takes a core and 64 MB for each."""
+    with HASHING.turn():
+        return passwords.matches(kept, secret)
 
 
 def _write_down(keys: Sequence[Key], looked_at: bool) -> None:

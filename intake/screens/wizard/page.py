@@ -8,6 +8,7 @@ from flask import Response, render_template, request
 from sqlite_utils import Database
 
 from intake.book.model import Book
+from intake.i18n.messages import _
 from intake.screens.wizard.blueprint import blueprint
 from intake.screens.wizard.photos import take_photo
 from intake.screens.wizard.steps import device_name, page_context
@@ -15,7 +16,7 @@ from intake.screens.wizard.whole_form import edits_of_page
 from intake.services.clashes import label_of, words_of
 from intake.services.context import Context
 from intake.services.edits import Taken
-from intake.services.images import ImageError, Picture, as_jpeg
+from intake.services.images import MOST_AT_ONCE, ImageError, Picture, as_jpeg
 from intake.services.responses import responses_of
 from intake.services.saving import take_edits, write_words
 from intake.services.ticket_view import TicketView
@@ -103,13 +104,16 @@ def complaint_steps(book: Book) -> dict[str, list[str]]:
 
 def _whole_form(ticket: str) -> Effect:
     """Decode the photos, then save the rest with them. A refused one must not cost what came with it."""
+    sent = [file for file in request.files.getlist("photos") if file.filename]
     pictures, refused = [], {}
-    for file in request.files.getlist("photos"):
+    for file in sent[:MOST_AT_ONCE]:
         try:
-            if file.filename:
-                pictures.append(as_jpeg(file.stream.read()))
+            pictures.append(as_jpeg(file.stream.read()))
         except ImageError as error:
             refused["photos"] = str(error)
+    if len(sent) > MOST_AT_ONCE:
+        words = _("The first %(number)s photos were kept; choose the others again.", number=MOST_AT_ONCE)
+        refused.setdefault("photos", words)
     return lambda db: _save_all(db, ticket, pictures, refused)
 
 

@@ -12,7 +12,7 @@ from intake.i18n.messages import _
 from intake.screens.wizard.blueprint import blueprint
 from intake.services.context import Context
 from intake.services.erasure import refuse_erased
-from intake.services.images import ImageError, Picture, as_jpeg
+from intake.services.images import MOST_AT_ONCE, ImageError, Picture, as_jpeg
 from intake.store import photos, tickets
 from intake.store.photos import Photo
 from intake.web.context import current_context
@@ -28,6 +28,8 @@ def add_photo(ticket: UUID) -> Response:
     sent = [file for file in request.files.getlist("photo") if file.filename]
     if not sent:
         abort(400, _("No photo came with this request."))
+    if len(sent) > MOST_AT_ONCE:
+        abort(413, _("Send at most %(number)s photos at once.", number=MOST_AT_ONCE))
     return prepared_once(lambda: _keep(str(ticket), sent))
 
 
