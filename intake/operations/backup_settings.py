@@ -18,6 +18,7 @@ from typing import Any
 from intake.config import SETTINGS_FILE, SettingsError, settings_table
 from intake.store.backup.retention import Rule
 from intake.store.db import Store
+from intake.store.scrubbing import is_unfinished, scrub
 
 KEPT = ("daily", "weekly", "monthly")
 NEVER = "never"
@@ -53,8 +54,14 @@ def backup_settings(data: Path) -> BackupSettings:
 
 
 def open_store(data: Path) -> Store:
-    """The shop's store, its backups where the settings have them. Raises SettingsError and StoreError."""
-    return Store(data, backup_settings(data).to)
+    """The shop's store, its backups where the settings have them. Raises SettingsError and StoreError.
+
+    What an erasure left in the log is gone after it.
+    """
+    store = Store(data, backup_settings(data).to)
+    if is_unfinished(data):
+        scrub(store)
+    return store
 
 
 def _to(data: Path, written: Any) -> Path:

@@ -15,7 +15,6 @@ from intake.store.backup.archive import DATABASE
 from intake.store.errors import BusyError, StoreError
 from intake.store.migrations.every import MIGRATIONS
 from intake.store.opening import in_words, prepare
-from intake.store.scrubbing import is_unfinished, scrub
 
 BUSY_MS = 5_000
 
@@ -42,8 +41,6 @@ class Store:
                 search.fill(db)
         except sqlite3.Error as error:
             raise StoreError(in_words(error, folder, self.backups)) from error
-        if is_unfinished(folder):
-            scrub(self)
 
     @property
     def photos(self) -> Path:

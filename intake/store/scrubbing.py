@@ -9,10 +9,8 @@ from __future__ import annotations
 import sqlite3
 import threading
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-if TYPE_CHECKING:
-    from intake.store.db import Store
+from intake.store.db import Store
 
 MARK = "erasing"
 EVERY = 5.0

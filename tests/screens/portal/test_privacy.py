@@ -18,9 +18,9 @@ from flask.testing import FlaskClient
 from PIL import Image
 
 from intake.cli.main import main
+from intake.operations.backup_settings import open_store
 from intake.services.context import Context
 from intake.store import photos, privacy, quotes, tickets
-from intake.store.db import Store
 from intake.store.scrubbing import is_unfinished
 
 WORDS = ("R. Okafor", "555 0188", "Hard to play", "rose@home.example", "Is the finish touched")
@@ -180,7 +180,7 @@ def test_an_erasure_that_was_cut_off_is_finished_at_the_next_start(whole: str, c
     data = ["--data", str(ctx.store.folder)]
     assert "may still stand in the database's log" in CliRunner().invoke(main, [*data, "doctor"]).output
 
-    Store(ctx.store.folder).close()
+    open_store(ctx.store.folder).close()
 
     assert not is_unfinished(ctx.store.folder)
     assert not [words for words in WORDS if words.encode() in stored(ctx)]
