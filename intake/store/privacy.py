@@ -11,9 +11,20 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from intake.store import decisions, edits, events, links, outbox, photos, quotes, search, steps, tickets
+from intake.store import (
+    decisions,
+    edits,
+    events,
+    links,
+    outbox,
+    photos,
+    quotes,
+    scrubbing,
+    search,
+    steps,
+    tickets,
+)
 from intake.store.db import Store
-from intake.store.scrubbing import finish_later, scrub
 from intake.store.timestamps import stamp
 
 ERASED = "erased"
@@ -140,9 +151,9 @@ def erase(store: Store, ids: Sequence[str], now: datetime) -> bool:
         shared = {sha for sha in shown if photos.known(db, sha)}
     for path in (*files, *(store.photos / f"{sha}.jpg" for sha in shown - shared)):
         path.unlink(missing_ok=True)
-    done = scrub(store)
+    done = scrubbing.begin(store)
     if not done:
-        finish_later(store)
+        scrubbing.finish_later(store)
     return done
 
 

@@ -10,9 +10,10 @@ import sqlite3
 import threading
 from pathlib import Path
 
-from intake.store.db import Store
+from intake.store.db import BUSY_MS, Store
 
 MARK = "erasing"
+REWRITTEN = "file written anew"
 EVERY = 5.0
 _waiting: set[Path] = set()
 
@@ -22,13 +23,32 @@ def scrub(store: Store) -> bool:
     mark = store.folder / MARK
     mark.touch(mode=0o600)
     try:
-        store.db.conn.execute("VACUUM")
-        (held, *_) = store.db.conn.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+        if mark.read_text() != REWRITTEN:
+            store.db.conn.execute("VACUUM")
+            mark.write_text(REWRITTEN)
+        done = _empty_log(store)
     except sqlite3.OperationalError:
         return False
-    if not held:
+    if done:
         mark.unlink(missing_ok=True)
+    return done
+
+
+def _empty_log(store: Store) -> bool:
+    """At once or not at all: while it waits for readers, nobody could write."""
+    connection = store.db.conn
+    connection.execute("PRAGMA busy_timeout = 0")
+    try:
+        (held, *_) = connection.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()
+    finally:
+        connection.execute(f"PRAGMA busy_timeout = {BUSY_MS}")
     return not held
+
+
+def begin(store: Store) -> bool:
+    """Scrub what was erased just now."""
+    (store.folder / MARK).write_text("")
+    return scrub(store)
 
 
 def is_unfinished(folder: Path) -> bool:
@@ -46,8 +66,9 @@ def finish_later(store: Store) -> None:
 def _finish(store: Store) -> None:
     try:
         pause = threading.Event()
-        while is_unfinished(store.folder) and not scrub(store):
+        while is_unfinished(store.folder):
             pause.wait(EVERY)
+            scrub(store)
     finally:
         _waiting.discard(store.folder)
         store.close()

@@ -156,7 +156,6 @@ def test_what_a_reader_still_holds_is_said_and_goes_when_the_reader_has(
     whole: str, ctx: Context, app: Flask, badge: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("intake.store.scrubbing.EVERY", 0.01)
-    ctx.store.db.execute("PRAGMA busy_timeout = 1")
     owner, other = app.test_client(badge=badge(ctx, "owner")), reading(ctx)
 
     page = owner.post(f"/tickets/{whole}/privacy/erase", data={"tickets": whole, "number": "1"})
@@ -171,10 +170,9 @@ def test_what_a_reader_still_holds_is_said_and_goes_when_the_reader_has(
 
 def test_an_erasure_that_was_cut_off_is_finished_at_the_next_start(whole: str, ctx: Context) -> None:
     """By the mark in the data folder; `doctor` says it too."""
-    ctx.store.db.execute("PRAGMA busy_timeout = 1")
     other = reading(ctx)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("intake.store.privacy.finish_later", lambda _: None)
+        patch.setattr("intake.store.scrubbing.finish_later", lambda _: None)
         assert not privacy.erase(ctx.store, [whole], ctx.now())
     other.close()
     data = ["--data", str(ctx.store.folder)]
