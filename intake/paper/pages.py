@@ -55,10 +55,11 @@ def formats_for(book: Book, language: str) -> Formats:
 
 
 def page(template: str, book: Book, language: str, paper: str, url: str, **context: Any) -> str:
-    """A template of `templates/paper` filled in, with the shop and the QR code of `url`."""
+    """A template of `templates/paper` filled in, with the shop and the QR code of `url`, if there is one."""
     title = catalogue(language).gettext("Code for a phone’s camera: {url}").format(url=url)
+    code = qr_svg(url, title) if url else ""
     return environment(language).get_template(f"paper/{template}.html").render(
-        shop=book.shop, language=language, paper=paper, url=url, qr=qr_svg(url, title), **context
+        shop=book.shop, language=language, paper=paper, url=url, qr=code, **context
     )  # fmt: skip
 
 

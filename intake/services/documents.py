@@ -110,7 +110,8 @@ def stored_pdf(
     first = ctx.store.quotes / frozen.pdf_file
     if wanted == usual:
         return first.read_bytes()
-    other = first.with_name(f"{first.stem}-{wanted[1]}-{wanted[0]}.pdf")
+    code = "" if url else "-no-code"
+    other = first.with_name(f"{first.stem}-{wanted[1]}-{wanted[0]}{code}.pdf")
     if other.exists():
         return other.read_bytes()
 

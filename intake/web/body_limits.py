@@ -25,7 +25,8 @@ def install(app: Flask) -> None:
 
 
 def limit_body() -> None:
-    request.max_content_length = _most(request, request.endpoint or "")
+    if request.content_length is not None:  # the server has counted what came in pieces
+        request.max_content_length = _most(request, request.endpoint or "")
 
 
 def most_bytes(app: Flask, environ: dict[str, Any]) -> int:

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from ipaddress import ip_address, ip_network
+from urllib.parse import urlsplit
 
 from flask import Request, current_app, request, url_for
 
-from intake.web.headers import LOOPBACK
+from intake.web.headers import LOOPBACK, PROXIED
 
-PASSED_ON = ("Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Real-IP", "Via")
+PASSED_ON = ("forwarded", "via", "x-forwarded", "x-real-ip", "x-client-ip", "true-client-ip", "cf-")
+"""How the names of headers begin that only a proxy writes."""
 
 
 def from_this_machine(asked: Request) -> bool:
-    """True from loopback, to a loopback name, not passed on.
+    """True from loopback, to a loopback name, not passed on, and from no page of another host.
 
     A proxy on this machine asks from loopback too, for whoever is behind it; and a page elsewhere may have
     its own name point here. Neither may count as the person at the keyboard.
@@ -21,7 +23,18 @@ def from_this_machine(asked: Request) -> bool:
         near = ip_address(asked.remote_addr or "").is_loopback
     except ValueError:
         return False
-    return near and is_loopback(asked.host) and not any(name in asked.headers for name in PASSED_ON)
+    return near and is_loopback(asked.host) and not is_passed_on(asked)
+
+
+def is_passed_on(asked: Request) -> bool:
+    """Whether anything says that a proxy asks. One that sets no header at all still speaks HTTP/1.0, as no
+    browser does (nginx does by default, from memory), or passes on the Origin or Referer of its own name."""
+    if PROXIED in asked.environ or asked.environ.get("SERVER_PROTOCOL") == "HTTP/1.0":
+        return True
+    if any(name.lower().startswith(PASSED_ON) for name, _ in asked.headers):
+        return True
+    pages = (asked.headers.get(name) for name in ("Origin", "Referer"))
+    return any(page and not is_loopback(urlsplit(page).netloc) for page in pages)
 
 
 def network_of(address: str) -> str:
@@ -41,6 +54,12 @@ def shop_address() -> str:
     """Where phones find the shop, without a slash at its end: the address fixed for them, whichever this
     request came by; without one, the one that was asked."""
     return str(current_app.config.get("ORIGIN") or request.host_url.rstrip("/"))
+
+
+def fixed_address() -> str:
+    """The address fixed for phones, else nothing: whoever asks without being signed in may call this machine
+    what they like, and what they call it must not reach a paper that others read."""
+    return str(current_app.config.get("ORIGIN") or "")
 
 
 def ticket_address(ticket: str) -> str:

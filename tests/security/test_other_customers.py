@@ -242,3 +242,27 @@ def test_nobody_is_let_read_from_another_origin(site: Any) -> None:
             sent = {"Origin": "http://evil.example", "Access-Control-Request-Method": "POST"}
             answer = site.client(who).open(address, method=method, headers=sent)
             assert not [name for name in dict(answer.headers) if name.startswith("Access-Control")], address
+
+
+def test_what_a_customer_calls_this_machine_reaches_no_paper(
+    site: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A link's PDF in another language is printed when it is first asked for, and kept for everybody."""
+    codes: list[str] = []
+
+    def render(*_: Any, url: str, **__: Any) -> bytes:
+        codes.append(url)
+        return b"%PDF-1.7 " + url.encode()
+
+    monkeypatch.setattr("intake.services.documents.render_quote_pdf", render)
+    nobody, counter = site.client("nobody"), site.client("counter")
+    hostile = {"Host": "evil.example.org"}
+
+    first = nobody.get(f"{site.here.page}/quote.pdf?lang=fr", headers=hostile)
+    assert first.status_code == 200 and codes == [""]
+    kept = counter.get(f"/tickets/{site.here.ticket}/quotes/1.pdf?lang=fr")
+    assert b"evil" not in kept.data and b"http://localhost/tickets/" in kept.data
+
+    monkeypatch.setitem(site.app.config, "ORIGIN", "https://192.168.1.5:8642")
+    nobody.get(f"{site.there.page}/quote.pdf?lang=fr", headers=hostile)
+    assert codes[-1].startswith("https://192.168.1.5:8642/tickets/")

@@ -5,7 +5,6 @@ from __future__ import annotations
 import shutil
 import sqlite3
 from importlib.metadata import version
-from ipaddress import ip_address
 
 from flask import Response, abort, jsonify, request
 
@@ -14,10 +13,10 @@ from intake.screens.monitoring.blueprint import blueprint
 from intake.services.context import Context
 from intake.store.backup.archive import archives
 from intake.web.context import current_context
+from intake.web.origin import from_this_machine
 
 LEAST_FREE = 50 * 10**6
 """A photo, a PDF and the write-ahead log want more than the last few bytes of a disk."""
-PASSED_ON = ("Forwarded", "X-Forwarded-For", "X-Real-IP")
 
 
 @blueprint.get("/healthz")
@@ -39,7 +38,7 @@ def healthz() -> Response:
 @blueprint.get("/metrics")
 def show_metrics() -> Response:
     """OpenMetrics, for a collector on this machine alone."""
-    if not _from_here():
+    if not from_this_machine(request):
         abort(404)
     return Response(COUNTED.text(gauges(current_context())), content_type=CONTENT_TYPE)
 
@@ -65,13 +64,3 @@ def gauges(ctx: Context) -> dict[str, float]:
 
 def _one(ctx: Context, sql: str) -> float:
     return float(ctx.store.db.execute(sql).fetchone()[0])
-
-
-def _from_here() -> bool:
-    """True from loopback, unless a proxy on this machine asks for somebody else."""
-    if any(name in request.headers for name in PASSED_ON):
-        return False
-    try:
-        return ip_address(request.remote_addr or "").is_loopback
-    except ValueError:
-        return False

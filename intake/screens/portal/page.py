@@ -20,7 +20,7 @@ from intake.store import events, links, photos
 from intake.store.links import Link
 from intake.web import private_pages
 from intake.web.context import current_context
-from intake.web.origin import shop_address
+from intake.web.origin import fixed_address
 
 LONGEST_TOKEN = 200
 TOKEN = re.compile(r"(/q/)[^/?#\s\"']+")
@@ -164,7 +164,7 @@ def pdf(token: str) -> Response:
     ctx = current_context()
     with ctx.store.reading() as db:
         visit, _ = _visit(ctx, db, token)
-        content = pdf_of(visit, shop_address())
+        content = pdf_of(visit, fixed_address())
     answer = private_pages.answer("")
     answer.set_data(content)
     answer.mimetype = "application/pdf"

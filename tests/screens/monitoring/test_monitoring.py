@@ -103,6 +103,8 @@ def test_the_time_of_a_pdf_is_counted(client: FlaskClient, quoted: str) -> None:
         {"environ_base": {"REMOTE_ADDR": "unix:"}},
         {"headers": {"X-Forwarded-For": "203.0.113.9"}},
         {"headers": {"Forwarded": "for=203.0.113.9"}},
+        {"headers": {"Host": "counter.example.org"}},
+        {"headers": {"X-Forwarded-Proto": "https"}},
     ],
 )
 def test_metrics_are_for_this_machine_alone(client: FlaskClient, asking: dict[str, Any]) -> None:

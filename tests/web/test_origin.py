@@ -1,0 +1,58 @@
+"""Who counts as the person at this machine, and which address may reach a paper."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+from flask.testing import FlaskClient
+
+from intake.app import create_app
+from intake.config import Settings, demo_book
+from intake.web.headers import PROXIED
+
+
+@pytest.fixture
+def new_shop(tmp_path: Path) -> Iterator[FlaskClient]:
+    """A browser at the machine of a shop that has no owner yet."""
+    app = create_app(Settings(data=tmp_path / "new", book=demo_book()))
+    yield app.test_client()
+    app.extensions["context"].store.close()
+
+
+@pytest.mark.parametrize(
+    "asking",
+    [
+        {"environ_base": {"REMOTE_ADDR": "192.168.1.7"}},
+        {"headers": {"Host": "counter.example.org"}},
+        {"headers": {"X-Forwarded-For": "203.0.113.9"}},
+        {"headers": {"X-Forwarded-Proto": "https"}},
+        {"headers": {"X-Real-IP": "203.0.113.9"}},
+        {"headers": {"CF-Connecting-IP": "203.0.113.9"}},
+        {"headers": {"Via": "1.1 proxy"}},
+        {"environ_overrides": {"SERVER_PROTOCOL": "HTTP/1.0"}},
+        {"environ_overrides": {PROXIED: {}}},
+        {"headers": {"Referer": "https://counter.example.org/setup"}},
+        {"headers": {"Origin": "https://counter.example.org", "Sec-Fetch-Site": "same-origin"}},
+    ],
+)
+def test_nobody_sets_up_a_shop_through_a_proxy(new_shop: FlaskClient, asking: dict[str, Any]) -> None:
+    """Also through one that sets no header: nginx as it comes names itself 127.0.0.1 and speaks HTTP/1.0."""
+    form = {"name": "Mara Lindt", "password": "seven brass tuners", "again": "seven brass tuners"}
+
+    assert new_shop.get("/setup", **asking).status_code == 403
+    assert new_shop.post("/setup", data=form, **asking).status_code == 403
+
+
+def test_the_person_at_the_machine_does(new_shop: FlaskClient) -> None:
+    form = {"name": "Mara Lindt", "password": "seven brass tuners", "again": "seven brass tuners"}
+    ours = {
+        "Origin": "http://localhost",
+        "Referer": "http://localhost/setup",
+        "Sec-Fetch-Site": "same-origin",
+    }
+
+    assert new_shop.get("/setup").status_code == 200
+    assert new_shop.post("/setup", data=form, headers=ours).status_code == 303
