@@ -43,7 +43,7 @@ def main() -> None:
     walkin = max(walkins, key=lambda each: len(each.answers))
     values = read_answers(book, walkin.answers).values
     facts = known_facts(book, values)
-    given = {**facts, "strings_table": book.strings, "woods_table": book.woods}
+    given = {**facts, **book.beside}
     assessment = assess(book, walkin)
     plan = make_plan(assessment, book)
     quote = quote_assessment(book, assessment, TODAY)

@@ -40,6 +40,8 @@ def fact_domains(book: Book) -> dict[str, Domain]:
         if question.kind == "part_states":
             states = Domain(values=_ids(question.states or question.values))
             domains |= {f"{question.id}.{part.id}": states for part in question.parts}
+    groups = (group for family in book.families.values() for group in family.groups)
+    domains["family_groups"] = Domain(values=tuple(dict.fromkeys(groups)), many=True)
     domains |= {id: TRUTH for table in book.tables.values() for id in table.gives}
     return domains
 

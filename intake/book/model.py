@@ -25,10 +25,29 @@ SEVERITIES: tuple[Severity, ...] = ("fine", "watch", "work", "stop")
 
 @dataclass(frozen=True)
 class Choice:
-    """One answer offered: an id for `one` and `several`, a value as written for measures."""
+    """One answer offered: an id for `one` and `several`, a value as written for measures.
+
+    `drawn_as`: for a family, whose body is drawn.
+    """
 
     id: str
     label: Text
+    drawn_as: str = ""
+
+
+DRAWN = (
+    "steel-string", "classical", "archtop", "resonator", "electric", "bass", "mandolin", "ukulele", "banjo",
+)  # fmt: skip
+"""The bodies that the program has drawings of."""
+
+
+@dataclass(frozen=True)
+class Family:
+    """One row of families.csv: what is drawn for it ("" is nothing), and the groups that it belongs to."""
+
+    id: str
+    drawn_as: str
+    groups: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -46,6 +65,7 @@ class Step:
 class Question:
     """One question of the checklist.
 
+    `families` and `not_families` are groups or ids as written; `families` are spelled out once loaded.
     `unit` is the one that readings and tables count in, `typed_in` the one that people write and read, as
     the checklist has it. `low` and `high` bound what a measure may plausibly be, in `unit`; outside them an
     answer is refused with a sentence. `when` is a conjunction: every named question must hold one of its
@@ -72,6 +92,7 @@ class Question:
     kinds: tuple[Choice, ...] = ()
     states: tuple[Choice, ...] = ()
     asked_in: str = ""
+    not_families: tuple[str, ...] = ()
 
     @property
     def typed_in(self) -> str:
@@ -196,7 +217,9 @@ class Shop:
 class Book:
     """A shop's knowledge. `tables` stand in the order in which they are evaluated.
 
-    `hands` says from attack and style how hard somebody plays; `target_changes` is added to the targets.
+    `beside` has the plain lists as readings take them: `strings_table`, `woods_table`, `tunings_table` and
+    `families_table`. `hands` says from attack and style how hard somebody plays; `target_changes` is added to
+    the targets.
 
     `units` has the unit of every fact that has one. `places` says where a thing was read:
     (file, id) → row, for those who report on the book.
@@ -219,6 +242,8 @@ class Book:
     digest: str
     units: Mapping[str, str] = field(default_factory=dict)
     places: Mapping[tuple[str, str], int] = field(default_factory=dict)
+    families: Mapping[str, Family] = field(default_factory=dict)
+    beside: Mapping[str, tuple[Mapping[str, str], ...]] = field(default_factory=dict)
     hands: Table | None = None
     target_changes: Table | None = None
 

@@ -25,7 +25,7 @@ from intake.store.backup.restore_marker import unfinished
 from intake.store.errors import typed
 from intake.store.files import UNFINISHED, copy_durably, open_to_others, sha256_of
 from intake.store.migrations.every import MIGRATIONS
-from intake.store.opening import way_out
+from intake.store.opening import NEWER, is_newer, way_out
 from intake.store.restore import REPLACED
 from intake.store.scrubbing import is_unfinished, scrub
 
@@ -57,7 +57,7 @@ def examine(data: Path, settings: BackupSettings, now: datetime) -> Iterator[Fin
         yield Finding(f"{says} {way_out(data, settings.to)}")
     if not broken:
         with closing(sqlite3.connect(uri(data / DATABASE, "ro"), uri=True)) as db:
-            yield from _schema(db)
+            yield from _schema(db, data / DATABASE)
             if _has_tables(db):
                 yield from _photos(db, data, settings.to)
                 yield from _documents(db, data, settings.to)
@@ -70,7 +70,10 @@ def examine(data: Path, settings: BackupSettings, now: datetime) -> Iterator[Fin
     yield from _backups(data, settings, now)
 
 
-def _schema(db: sqlite3.Connection) -> Iterator[Finding]:
+def _schema(db: sqlite3.Connection, path: Path) -> Iterator[Finding]:
+    if is_newer(Database(db)):
+        yield Finding(NEWER.format(path=path))
+        return
     waiting = MIGRATIONS.pending(Database(db))
     if waiting:
         yield Finding(f"The file is {len(waiting)} changes behind this version; the next start makes them.")

@@ -105,7 +105,8 @@ class IntakeSummary:
 
     def body(self) -> list[View]:
         """A drawing of each side that has places."""
-        return body_drawings(str(self.facts.get("family", "")), self._pins(), self.formats)
+        family = self.book.families.get(str(self.facts.get("family", "")))
+        return body_drawings(family.drawn_as if family else "", self._pins(), self.formats)
 
     def _pin(self, pin: Mapping[str, Any], index: int) -> PinView:
         words = [

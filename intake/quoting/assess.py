@@ -29,7 +29,7 @@ def assess(book: Book, walkin: Walkin) -> Assessment:
     """
     answers = read_answers(book, walkin.answers)
     facts = known_facts(book, answers.values)
-    readings = compute_readings({**facts, "strings_table": book.strings, "woods_table": book.woods})
+    readings = compute_readings({**facts, **book.beside})
     facts |= {id: reading.value for id, reading in readings.items()}
     findings = find(book, facts, shown_units(book.units, walkin.answers, book.shop.measures))
     return Assessment(
@@ -57,6 +57,8 @@ def known_facts(book: Book, values: Mapping[str, Any]) -> dict[str, Any]:
     Of several rows that apply, the first that gives a value counts; an answer counts before all of them.
     """
     facts = dict(values)
+    if family := book.families.get(values.get("family", "")):
+        facts["family_groups"] = family.groups
     for table in (book.defaults, book.hands, book.targets):
         for hit in table.evaluate(facts) if table else ():
             facts = {**hit.outputs, **facts}

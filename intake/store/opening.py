@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import sqlite3
 import threading
 from contextlib import closing
@@ -17,6 +18,10 @@ from intake.store.errors import StoreError, typed
 from intake.store.migrations.every import MIGRATIONS
 
 PATIENCE = 10.0
+log = logging.getLogger(__name__)
+NEWER = (
+    "{path} was last used by a newer Tallyfret. Start that version, or restore a backup that this one made."
+)
 UNREADABLE = ("SQLITE_CORRUPT", "SQLITE_NOTADB")
 UNWRITABLE = ("SQLITE_READONLY", "SQLITE_CANTOPEN", "SQLITE_PERM", "SQLITE_IOERR")
 
@@ -38,7 +43,10 @@ def prepare(folder: Path, needed: tuple[Path, ...], backups: Path) -> None:
         return
     try:
         if _check(folder / DATABASE):
-            back_up(folder, backups, datetime.now(UTC), "update")
+            kept = back_up(folder, backups, datetime.now(UTC), "update")
+            log.warning(
+                "The shop's file is of an earlier version: backed up to %s, now migrated", kept.folder
+            )
     except sqlite3.Error as error:
         raise StoreError(in_words(error, folder, backups)) from error
 
@@ -70,15 +78,16 @@ def _check(path: Path) -> bool:
     with closing(sqlite3.connect(path)) as connection:
         _look_over(connection)
         db = Database(connection)
-        with closing(sqlite3.connect(":memory:")) as empty:
-            known = {migration.name for migration in MIGRATIONS.pending(Database(empty))}
-        ours = {migration.name for migration in MIGRATIONS.applied(db)}
-        if ours - known:
-            raise StoreError(
-                f"{path} was last used by a newer Tallyfret."
-                " Start that version, or restore a backup that this one made."
-            )
-        return bool(ours) and bool(MIGRATIONS.pending(db))
+        if is_newer(db):
+            raise StoreError(NEWER.format(path=path))
+        return bool(MIGRATIONS.applied(db)) and bool(MIGRATIONS.pending(db))
+
+
+def is_newer(db: Database) -> bool:
+    """Whether a later version has changed the file in ways that this one does not know."""
+    with closing(sqlite3.connect(":memory:")) as empty:
+        known = {migration.name for migration in MIGRATIONS.pending(Database(empty))}
+    return bool({migration.name for migration in MIGRATIONS.applied(db)} - known)
 
 
 def _look_over(connection: sqlite3.Connection) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from intake.trade.errors import TradeError
 from intake.trade.named import named
 from intake.trade.strings import pitch
@@ -36,9 +38,15 @@ USUAL_TENSION = {
 """Tension of one string of a usual set, lbf; from memory."""
 
 
-def pitches(family: str, string_count: int, tuning: str) -> tuple[float, ...]:
-    """Pitch of every string in hertz. TradeError where it cannot be known, as in an open tuning."""
-    notes = STANDARD.get((family, string_count))
+def pitches(
+    family: str, string_count: int, tuning: str, table: Sequence[Mapping[str, str]] = ()
+) -> tuple[float, ...]:
+    """Pitch of every string in hertz. TradeError where it cannot be known, as in an open tuning.
+
+    `table`: the rows of tunings.csv (`family`, `string_count`, `tuned`), which count before the usual ones.
+    """
+    own = {(row["family"], row["string_count"]): row["tuned"] for row in table}
+    notes = own.get((family, str(string_count))) or STANDARD.get((family, string_count))
     if notes is None or tuning not in SHIFT:
         raise TradeError("the pitches of these strings are not known")
     return tuple(pitch(note, SHIFT[tuning]) for note in notes.split())

@@ -1,5 +1,5 @@
 /** Damage pinned on a drawing of the body; each pin is a row of ordinary fields with a sheet over it. */
-import { all, answers, fill, make, word } from "./dom.js";
+import { all, fill, make, word } from "./dom.js";
 import { numbered } from "./draft.js";
 import { bringIn, ruled } from "./rule.js";
 import { buttonsFor, open, sheet } from "./sheet.js";
@@ -109,9 +109,11 @@ export class PinMap {
   }
 
   draw() {
-    const family = answers("family")[0] || "steel-string";
-    this.art.innerHTML = `<use href="${this.box.dataset.bodies}#${family}-${this.view}"/>`;
-    this.note.textContent = word(`${this.view}Note`);
+    const family = document.querySelector("[name=family]:checked");
+    const drawn = family ? family.dataset.drawn : "steel-string";
+    this.body.hidden = this.views.hidden = !drawn; // a family without a drawing has the list alone
+    this.art.innerHTML = `<use href="${this.box.dataset.bodies}#${drawn}-${this.view}"/>`;
+    this.note.textContent = drawn ? word(`${this.view}Note`) : "";
     for (const button of this.views.children) button.setAttribute("aria-pressed", String(button.value === this.view));
     all(".spot", this.body).forEach((spot) => spot.remove());
     for (const row of this.rows) {

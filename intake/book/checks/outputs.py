@@ -13,7 +13,6 @@ from intake.book.tables import Row, Table
 from intake.book.wording import PLACEHOLDER
 from intake.trade import registry
 
-BESIDE = ("strings_table", "woods_table")
 VISIBLE = ("in", "ft", "mm", "cm", "thou", "F", "C", "%", "deg", "lbf", "N", "h", "min")
 
 
@@ -53,7 +52,7 @@ def _changes_of_nothing(book: Book) -> Iterator[Problem]:
 
 def _known(book: Book) -> set[str]:
     """Every fact that answers, targets, defaults and readings can give in this book."""
-    known = {*book.questions, *BESIDE}
+    known = {*book.questions, *book.beside}
     known |= {output.name for table in _giving(book) for output in table.outputs}
     for id in registry.in_order():
         if all(name in known for name in registry.REGISTRY[id].inputs):

@@ -88,9 +88,10 @@ def _missing_answers(question: Question) -> Iterator[tuple[str, str]]:
 
 def _conditions(question: Question, book: Book) -> Iterator[tuple[str, str]]:
     families = {choice.id for choice in _values(book, "family")}
-    for family in question.families:
-        if family not in families:
-            yield "families", f"“{family}” is not a family."
+    for key, words in (("families", question.families), ("not_families", question.not_families)):
+        for word in words:
+            if word not in families and not any(word in each.groups for each in book.families.values()):
+                yield key, f"“{word}” is neither a family nor a group of families."
     for id, values in question.when.items():
         other = book.questions.get(id)
         if other is None:

@@ -84,6 +84,7 @@ def _question(fields: Fields) -> Question:
         unit=unit,
         values=_choices(fields, "values", (kind in MEASURED and typed_in) or None),
         families=fields.strings("families"),
+        not_families=fields.strings("not_families"),
         when=_when(fields),
         low=_bound(fields, "low", typed_in, unit),
         high=_bound(fields, "high", typed_in, unit),

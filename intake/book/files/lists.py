@@ -30,7 +30,9 @@ JOB_KNOWN = (
 )  # fmt: skip
 OPERATION_NEEDED = ("id", "name", "quick", "usual", "slow")
 PART_NEEDED = ("id", "name", "cost", "price", "unit", "taxed")
-PLAIN_NUMBERS = {"string_count", "gauge", "unit_weight", "radial", "tangential", "density"}
+PLAIN_NUMBERS = {
+    "string_count", "gauge", "unit_weight", "radial", "tangential", "density", "string_tension",
+}  # fmt: skip
 _WHOLE = re.compile(r"-?[0-9]{1,9}")
 
 

@@ -8,6 +8,7 @@ from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 from intake.book.files.checklist import read_checklist
+from intake.book.files.families import FAMILIES, NEEDED, TUNED, TUNINGS, families_of, with_families
 from intake.book.files.lists import read_jobs, read_operations, read_parts, read_plain
 from intake.book.files.shop import read_shop
 from intake.book.files.soundness import soundness_problems
@@ -22,7 +23,17 @@ __all__ = ["BookError", "Problem", "book_files", "load_book", "load_table"]
 
 SINGLE_TABLES = ("targets.csv", "defaults.csv", "remedies.csv", "factors.csv", "fitting.csv")
 OPTIONAL_TABLES = ("hands.csv", "target_changes.csv")
-LISTS = ("jobs.csv", "order.csv", "operations.csv", "parts.csv", "strings.csv", "woods.csv")
+OPTIONAL_LISTS = {FAMILIES: NEEDED, TUNINGS: TUNED}
+LISTS = (
+    FAMILIES,
+    TUNINGS,
+    "jobs.csv",
+    "order.csv",
+    "operations.csv",
+    "parts.csv",
+    "strings.csv",
+    "woods.csv",
+)
 STRINGS = ("family", "gauge_set", "string", "gauge", "kind", "unit_weight")
 WOODS = ("id", "name", "radial", "tangential", "density")
 PIN_UNITS = {"size": "in"}
@@ -40,6 +51,12 @@ def load_book(folder: Path) -> Book:
     places: dict[tuple[str, str], int] = {}
     shop = read_shop(folder / "shop.toml", problems)
     steps, questions = read_checklist(folder / "checklist.toml", problems, places)
+    plain = {
+        file: read_plain(folder / file, needed, problems, places) if (folder / file).is_file() else ()
+        for file, needed in OPTIONAL_LISTS.items()
+    }
+    families = families_of(plain[FAMILIES], questions, places, problems)
+    questions = with_families(questions, families)
     units = fact_units(questions, folder)
     single = {file: read_table(folder / file, file, units, problems) for file in SINGLE_TABLES}
     several = [read_table(path, f"tables/{path.name}", units, problems) for path in _tables(folder)]
@@ -75,6 +92,13 @@ def load_book(folder: Path) -> Book:
         digest=digest(folder),
         units=units,
         places=places,
+        families=families,
+        beside={
+            "strings_table": strings,
+            "woods_table": woods,
+            "tunings_table": plain[TUNINGS],
+            "families_table": plain[FAMILIES],
+        },
         hands=optional.get("hands.csv"),
         target_changes=optional.get("target_changes.csv"),
     )

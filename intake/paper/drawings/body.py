@@ -56,7 +56,12 @@ def place(pin: Pin) -> tuple[float, float]:
 
 
 def body_drawings(family: str, pins: Sequence[Pin], formats: Formats) -> list[View]:
-    """A drawing of each view that has pins, in the order of `VIEWS`. Each pin keeps its number."""
+    """A drawing of each view that has pins, in the order of `VIEWS`. Each pin keeps its number.
+
+    Nothing is drawn for a family that the program has no drawing of: never another instrument.
+    """
+    if f"{family}-top" not in bodies():
+        return []
     numbered = [(str(pin.get("number", index)), pin) for index, pin in enumerate(pins, start=1)]
     views = []
     for view in VIEWS:
@@ -68,7 +73,7 @@ def body_drawings(family: str, pins: Sequence[Pin], formats: Formats) -> list[Vi
 
 def _view(family: str, view: str, pins: Sequence[tuple[str, Pin]], formats: Formats) -> Markup:
     _ = formats.say
-    shape = bodies().get(f"{family}-{view}") or bodies()[f"steel-string-{view}"]
+    shape = bodies()[f"{family}-{view}"]
     numbers = ", ".join(number for number, _ in pins)
     title = _("The instrument, with the numbered places marked on it: {numbers}").format(numbers=numbers)
     return svg.drawing(WIDTH, HEIGHT, title, [Markup(shape), *_discs(pins)])

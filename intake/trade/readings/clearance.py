@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import wraps
@@ -15,16 +15,26 @@ from intake.trade.readings.frets import wear_of
 from intake.trade.readings.targets import need_pitch
 from intake.trade.registry import reading
 
+Rows = Sequence[Mapping[str, str]]
 RULE = "derived from the ideal string; no source for the swings"
-BANJO_LONG = 4
+SHORT_STRING = {"banjo": 5}
+"""The string that starts beyond the nut, where families.csv has no row."""
 
 
 def _floats(by_fret: Mapping[int, Fraction]) -> dict[int, float]:
     return {fret: float(depth) for fret, depth in by_fret.items()}
 
 
-def _swings(attack: str, count: int, tension: tuple[Fraction, ...] | None, family: str | None) -> list[float]:
-    usual = tunings.USUAL_TENSION.get(family or "")
+def _own(family: str | None, table: Rows | None) -> Mapping[str, str]:
+    """The family's row of families.csv, or an empty one."""
+    return next((row for row in table or () if row["family"] == family), {})
+
+
+def _swings(
+    attack: str, count: int, tension: tuple[Fraction, ...] | None, family: str | None, own: Mapping[str, str]
+) -> list[float]:
+    written = own.get("string_tension")
+    usual = float(written) if written else tunings.USUAL_TENSION.get(family or "")
     if tension is None or usual is None:
         return [buzz.swing_for(attack)] * count
     return [buzz.swing_for(attack, string, usual) for string in tension[:count]]
@@ -35,10 +45,11 @@ def _join(join_fret: Fraction | None, default_join_fret: Fraction | None) -> int
     return 14 if fret is None else int(fret)
 
 
-def _strings(string_count: Fraction, family: str | None) -> int:
-    """Strings that start at the nut: the short fifth of a banjo does not."""
+def _strings(string_count: Fraction, family: str | None, own: Mapping[str, str]) -> int:
+    """Strings that start at the nut: the short fifth of a banjo, its last one, does not."""
     count = int(string_count)
-    return BANJO_LONG if family == "banjo" and count == BANJO_LONG + 1 else count
+    short = own.get("short_string", "") if own else str(SHORT_STRING.get(family or "", ""))
+    return count - 1 if short == str(count) else count
 
 
 @dataclass(frozen=True)
@@ -75,6 +86,7 @@ def strung(
     string_tension: tuple[Fraction, ...] | None = None,
     family: str | None = None,
     strings_state: str | None = None,
+    families_table: Rows | None = None,
 ) -> Strung:
     """The strung neck of these answers. Raises TradeError for nonsense and for strings not at pitch."""
     need_pitch(strings_state)
@@ -88,12 +100,13 @@ def strung(
         wear=_floats(wear_of(fret_wear)),
         bumps={join: float(body_hump or 0)},
     )
-    count = _strings(string_count, family)
+    own = _own(family, families_table)
+    count = _strings(string_count, family, own)
     return Strung(
         board,
         [float(height) for height in buzz.across(action_bass_12, action_treble_12, count)],
         [float(height) for height in buzz.across(nut_bass_1, nut_treble_1, count)],
-        _swings(attack, count, string_tension, family),
+        _swings(attack, count, string_tension, family, own),
     )
 
 

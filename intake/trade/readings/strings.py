@@ -17,7 +17,13 @@ from intake.trade.registry import reading
 Rows = Sequence[Mapping[str, str]]
 MERSENNE = "Mersenne's law; Fletcher and Rossing, The Physics of Musical Instruments, ch. 2"
 STATICS = "elementary statics"
-NYLON_FAMILIES = {"classical", "ukulele"}
+USUAL_STRINGS = {"classical": "nylon", "ukulele": "nylon", "electric": "nickel", "bass": "nickel"}
+
+
+def strings_of(family: str | None, table: Rows | None) -> str:
+    """What a family's strings are of, by families.csv: nylon, nickel (wound round steel), else bronze."""
+    own = next((row for row in table or () if row["family"] == family), {})
+    return own.get("strings") or USUAL_STRINGS.get(family or "", "bronze")
 
 
 def set_rows(table: Rows, family: str, gauge_set: str | None, count: int) -> list[Mapping[str, str]]:
@@ -42,19 +48,24 @@ def weight_of_row(row: Mapping[str, str]) -> float:
     return strings.estimated_unit_weight(Fraction(row["gauge"]), row.get("kind", ""))
 
 
-def weight_of_gauge(gauge: Fraction, table: Rows, family: str) -> float:
+def weight_of_gauge(gauge: Fraction, table: Rows, family: str, families: Rows | None = None) -> float:
     """Unit weight of a string known by its gauge alone: the family's row of that gauge, else an estimate."""
     for row in table:
         if row["family"] == family and row.get("gauge") and Fraction(row["gauge"]) == gauge:
             return weight_of_row(row)
-    if family in NYLON_FAMILIES:
+    made_of = strings_of(family, families)
+    if made_of == "nylon":
         raise TradeError("the weight of this string is not known")
-    wound = "wound_nickel" if family in ("electric", "bass") else "wound"
+    wound = "wound_nickel" if made_of == "nickel" else "wound"
     return strings.estimated_unit_weight(gauge, "plain" if gauge <= strings.THICKEST_PLAIN else wound)
 
 
 def weights_by_gauge(
-    gauges: Sequence[Fraction], pitches: Sequence[float], table: Rows, family: str
+    gauges: Sequence[Fraction],
+    pitches: Sequence[float],
+    table: Rows,
+    family: str,
+    families: Rows | None = None,
 ) -> list[float]:
     """Unit weights in string order: the thinnest gauge belongs to the highest pitch."""
     if len(gauges) != len(pitches):
@@ -62,7 +73,7 @@ def weights_by_gauge(
     highest_first = sorted(range(len(pitches)), key=lambda number: -pitches[number])
     weights = [0.0] * len(pitches)
     for number, gauge in zip(highest_first, sorted(gauges), strict=True):
-        weights[number] = weight_of_gauge(gauge, table, family)
+        weights[number] = weight_of_gauge(gauge, table, family, families)
     return weights
 
 
@@ -75,14 +86,16 @@ def string_tension(
     strings_table: Rows,
     gauge_set: str | None = None,
     gauges: tuple[Fraction, ...] | None = None,
+    tunings_table: Rows | None = None,
+    families_table: Rows | None = None,
 ) -> tuple[float, ...]:
     """Tension of each string, first string first; from single gauges where known, else from the set.
 
     "Lowered" and "raised" are taken as a semitone; an open tuning is not computed.
     """
-    pitches = tunings.pitches(family, int(string_count), tuning)
+    pitches = tunings.pitches(family, int(string_count), tuning, tunings_table or ())
     if gauges:
-        weights = weights_by_gauge(gauges, pitches, strings_table, family)
+        weights = weights_by_gauge(gauges, pitches, strings_table, family, families_table)
     else:
         weights = [weight_of_row(row) for row in set_rows(strings_table, family, gauge_set, len(pitches))]
     return tuple(
