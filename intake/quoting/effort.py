@@ -18,8 +18,16 @@ from statistics import NormalDist
 
 from intake.book.model import Hours, Operation
 
-NOTHING = Hours(Fraction(0), Fraction(0), Fraction(0))
 TOGETHER = Fraction(1, 2)
+
+
+def hours_together(facts: Mapping[str, object]) -> Fraction:
+    """The correlation of two jobs that the book has in defaults.csv as `hours_together`, else ours."""
+    own = facts.get("hours_together")
+    return own if isinstance(own, Fraction) and 0 <= own <= 1 else TOGETHER
+
+
+NOTHING = Hours(Fraction(0), Fraction(0), Fraction(0))
 Z80, Z90 = (Fraction(NormalDist().inv_cdf(share)).limit_denominator(10**6) for share in (0.8, 0.9))
 _FINE = 10**6
 

@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from intake.book.model import TIERS, Book, Hours, Job, Tier
 from intake.quoting.calendar import Bench
-from intake.quoting.effort import Z80, Z90, Carried, Total, Work, mean, net_hours, summed
+from intake.quoting.effort import TOGETHER, Z80, Z90, Carried, Total, Work, mean, net_hours, summed
 from intake.quoting.model import Block, Discount, Offer
 from intake.quoting.plan import OfferPlan, Plan
 from intake.quoting.price import JobPrice, price_offer
@@ -36,6 +36,7 @@ class Basis:
 
     Each bench has its bookings: work starts on `today`, on `bench_today`, with a yes at once, and on
     `answer_by`, on `bench`, with a yes on the last day. An amount of discount is for a price of `whole`.
+    `together`: how far the hours of two jobs go slowly together.
     """
 
     book: Book
@@ -46,6 +47,7 @@ class Basis:
     worth: object
     discount: Discount | None = None
     whole: Decimal = Decimal(0)
+    together: Fraction = TOGETHER
 
 
 def whole_price(plan: Plan, costed: Mapping[str, Costed], basis: Basis) -> Decimal:
@@ -78,7 +80,7 @@ def make_offer(tier: Tier, plan: OfferPlan, costed: Mapping[str, Costed], basis:
     prices = {one.job.id: one.price for one in several}
     money = price_offer(works, operations, prices, basis.book, basis.discount, basis.whole)
     net = net_hours(works, operations)
-    hours = summed(net.values())
+    hours = summed(net.values(), basis.together)
     blocks = _blocks(plan, several, net, hours)
     days = schedule(blocks, basis.bench, basis.answer_by)
     first = ready_day(blocks, basis.bench_today, basis.today)

@@ -14,7 +14,7 @@ from intake.book.text import Text
 from intake.book.waits import parse_wait
 from intake.quoting.assess import assess
 from intake.quoting.calendar import Bench
-from intake.quoting.effort import Work, carried, scaled
+from intake.quoting.effort import Work, carried, hours_together, scaled
 from intake.quoting.model import Assessment, Booking, Discount, Offer, PlannedJob, Quote, Walkin
 from intake.quoting.notes import notes
 from intake.quoting.offers import Basis, Costed, make_offers, whole_price
@@ -57,7 +57,10 @@ def quote_assessment(
     bench_today = _bench_from(book, today, today, booked_hours, booked) if booked_hours else bench
     answer_by = answer_day(book, today)
     costed = cost_jobs(plan, assessment.facts, book)
-    basis = Basis(book, bench_today, today, bench, answer_by, assessment.facts.get("worth"), adjust)
+    facts = assessment.facts
+    basis = Basis(
+        book, bench_today, today, bench, answer_by, facts.get("worth"), adjust, together=hours_together(facts)
+    )
     if adjust and adjust.amount:
         basis = replace(basis, whole=whole_price(plan, costed, basis))
     offers = make_offers(plan, costed, basis)

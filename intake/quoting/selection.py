@@ -13,6 +13,7 @@ from decimal import Decimal
 
 from intake.book.model import TIERS, Book
 from intake.quoting.calendar import Bench
+from intake.quoting.effort import hours_together
 from intake.quoting.job_requests import JobRequest, job_requests, needs_of, without_held
 from intake.quoting.model import Booking, Offer, Quote
 from intake.quoting.offers import Basis, make_offer
@@ -58,7 +59,10 @@ class Menu:
         bench = Bench(book.shop, self.today, booked)
         usual, worth = quote.offers["put_right"], assessment.facts.get("worth")
         self.whole = quote.whole or usual.before or quote.offers["everything"].before
-        self._basis = Basis(book, bench, self.today, bench, self.answer_by, worth, quote.discount, self.whole)
+        together = hours_together(assessment.facts)
+        self._basis = Basis(
+            book, bench, self.today, bench, self.answer_by, worth, quote.discount, self.whole, together
+        )
 
     def needs(self, job: str) -> set[str]:
         """All that must be done if that job is, however far away."""

@@ -123,20 +123,27 @@ def pluck_envelope(z: float, length: float, pull: float, from_saddle: float) -> 
     return pull * (length - z) / (length - from_saddle)
 
 
-def swing_for(attack: str, tension: Number | None = None, usual: Number | None = None) -> float:
+def swing_for(
+    attack: str,
+    tension: Number | None = None,
+    usual: Number | None = None,
+    swings: Mapping[str, Number] | None = None,
+) -> float:
     """Peak swing at mid-string in inches: the same pull moves a slack string further.
 
-    `tension` and `usual` in one unit. TradeError for an attack that is not light, medium or firm.
+    `tension` and `usual` in one unit; `swings` by attack are a book's own, in place of ours.
+    TradeError for an attack that is not light, medium or firm.
     Source: no source for the swings; inverse to tension by the statics of a plucked string.
     """
     if attack not in SWING:
         raise TradeError(f"{attack} is no attack")
+    swing = float((swings or {}).get(attack, SWING[attack]))
     if tension is None or usual is None:
-        return SWING[attack]
+        return swing
     positive(tension, "tension")
     positive(usual, "tension")
     low, high = TENSION_COUNTS
-    return SWING[attack] * min(high, max(low, float(usual / tension)))
+    return swing * min(high, max(low, float(usual / tension)))
 
 
 def clearances(board: Board, fret: int, nut_height: float, saddle_height: float) -> dict[int, float]:

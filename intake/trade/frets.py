@@ -103,13 +103,20 @@ def worn_frets(wear: Mapping[int, Number], more_than: Number = WORN) -> tuple[in
     return tuple(sorted(fret for fret, depth in wear.items() if depth > more_than))
 
 
-def spot_level_serves(crown: Number, wear: Mapping[int, Number], limit: Number) -> bool:
+def spot_level_serves(
+    crown: Number,
+    wear: Mapping[int, Number],
+    limit: Number,
+    most_frets: Number = SPOT_FRETS,
+    most_depth: Number = SPOT_DEPTH,
+    worn_from: Number = WORN,
+) -> bool:
     """Whether dressing one to three frets alone is enough.
 
     So if no more are worn, none is dressed further under its neighbours than a string clears, and
     each keeps the limit. Errors as `crowns_left`. Source: common practice, no source.
     """
-    worn = worn_frets(wear)
-    if not 1 <= len(worn) <= SPOT_FRETS:
+    worn = worn_frets(wear, worn_from)
+    if not 1 <= len(worn) <= most_frets:
         return False
-    return max(wear[fret] for fret in worn) <= SPOT_DEPTH and crown_after_levelling(crown, wear) >= limit
+    return max(wear[fret] for fret in worn) <= most_depth and crown_after_levelling(crown, wear) >= limit

@@ -51,6 +51,9 @@ TAKEN_IN: dict[str, str] = {
     "crown_height": "in", "fret_wear": "in", "top_at_bridge": "in", "top_at_edge": "in", "lining_width": "in",
     "lower_bout_width": "in", "default_compensation": "in", "default_spread": "in",
     "default_board_width": "in", "default_bridge_width": "in", "relief_without_rod": "in",
+    "swing_light": "in", "swing_medium": "in", "swing_firm": "in", "worn_from": "in", "spot_depth": "in",
+    "straightedge_allowance": "in",
+    "very_dry_under": "%", "dry_under": "%", "damp_over": "%", "wet_over": "%",
     "saddle_doubt": "in", "back_radius": "ft", "room_temp": "F", "shop_temp": "F", "room_rh": "%",
     "shop_rh": "%", "head_angle": "deg", "intonation_cents": "cents",
 }  # fmt: skip

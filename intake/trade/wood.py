@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from fractions import Fraction
 
 from intake.trade.checked import Number, not_negative, positive, within
@@ -94,23 +95,23 @@ def movement(width: Number, coefficient: Number, before: Number, after: Number) 
     return width * (end - start) / (1 / coefficient - 10 + start)
 
 
-def humidity_class(humidity: Number) -> int:
+def humidity_class(humidity: Number, classes: Sequence[Number] = CLASSES) -> int:
     """−2 very dry (under 30 %), −1 dry, 0 right (40 to 55 %), 1 damp, 2 wet (over 65 %).
 
     0 to 100, else TradeError. Source: common practice, no source.
     """
     within(humidity, 0, 100, "the humidity")
-    very_dry, dry, damp, wet = CLASSES
+    very_dry, dry, damp, wet = classes
     return (humidity > damp) + (humidity > wet) - (humidity < dry) - (humidity < very_dry)
 
 
-def days_to_condition(room: Number, shop: Number) -> int:
+def days_to_condition(room: Number, shop: Number, classes: Sequence[Number] = CLASSES) -> int:
     """Days in the shop's air before anything is measured again; 0 for an instrument in the right class.
 
     No faster than 5 %RH a day and no less than one week, two from very dry or wet.
     Source: common practice, no source.
     """
-    step = abs(humidity_class(room))
+    step = abs(humidity_class(room, classes))
     within(shop, 0, 100, "the humidity")
     if step == 0:
         return 0

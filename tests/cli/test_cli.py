@@ -123,6 +123,22 @@ def test_jobs_that_wait_for_each_other_are_refused(book):
     assert "order.csv, row " in said and ", after: " in said and "saddle-make" in said
 
 
+def test_the_pdf_has_the_paper_of_the_shops_country(tmp_path, book):
+    from pypdf import PdfReader
+
+    shop = book / "shop.toml"
+    widths = []
+    for locale in ("en_US", "fr_FR"):
+        shop.write_text(shop.read_text("utf-8").replace("en_US", locale), "utf-8")
+        pdf = tmp_path / f"{locale}.pdf"
+
+        run("quote", RESTRING, "--book", book, "--pdf", pdf)
+
+        widths.append(round(float(PdfReader(pdf).pages[0].mediabox.width)))
+
+    assert widths == [612, 595]  # Letter, and A4 by ISO 216
+
+
 def test_a_pdf_that_cannot_be_written_is_refused(tmp_path):
     assert "nowhere" in refused("quote", RESTRING, "--pdf", tmp_path / "nowhere" / "quote.pdf")
 

@@ -181,3 +181,12 @@ def test_a_mail_password_that_others_may_read(store: Store) -> None:
 
     mended(store)
     assert settings.stat().st_mode & 0o777 == 0o600
+
+
+def test_a_file_of_a_newer_version_is_named(store: Store) -> None:
+    with store.writing() as db:
+        db.table("_sqlite_migrations").insert(
+            {"migration_set": "tallyfret", "name": "of_tomorrow", "applied_at": "2030-01-01"}
+        )
+
+    finds(store, "was last used by a newer Tallyfret. Start that version, or restore a backup")

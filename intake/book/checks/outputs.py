@@ -13,6 +13,7 @@ from intake.book.tables import Row, Table
 from intake.book.wording import PLACEHOLDER
 from intake.trade import registry
 
+TAKEN_BY_QUOTING = ("hours_together",)
 VISIBLE = ("in", "ft", "mm", "cm", "thou", "F", "C", "%", "deg", "lbf", "N", "h", "min")
 
 
@@ -72,7 +73,8 @@ def _uncomputable(book: Book) -> Iterator[Problem]:
 
 def _unused(book: Book) -> Iterator[Problem]:
     """Targets and defaults that no reading takes and no table tests or prints."""
-    used = {id for spec in registry.REGISTRY.values() for id in (*spec.inputs, *spec.optional)}
+    used = {*TAKEN_BY_QUOTING}
+    used |= {id for spec in registry.REGISTRY.values() for id in (*spec.inputs, *spec.optional)}
     used |= {column.id for table in tables_of(book) for column in table.inputs}
     used |= {name for table in tables_of(book) for row in table.rows for name in _printed(row)}
     for table in book.given:

@@ -58,19 +58,37 @@ def moisture_change(wood_moisture: Fraction, shop_moisture: Fraction) -> Fractio
     return shop_moisture - wood_moisture
 
 
+def _classes(*own: Fraction | None) -> tuple[Fraction, ...]:
+    """The book's bounds of very dry, dry, damp and wet air, each in place of ours."""
+    return tuple(usual if given is None else given for given, usual in zip(own, wood.CLASSES, strict=True))
+
+
 @reading("moisture_class", unit="", resolution="1", source=PRACTICE, low="-2", high="2")
-def moisture_class(room_rh: Fraction) -> int:
+def moisture_class(
+    room_rh: Fraction,
+    very_dry_under: Fraction | None = None,
+    dry_under: Fraction | None = None,
+    damp_over: Fraction | None = None,
+    wet_over: Fraction | None = None,
+) -> int:
     """−2 very dry, −1 dry, 0 right, 1 damp, 2 wet, by the room's air."""
-    return wood.humidity_class(room_rh)
+    return wood.humidity_class(room_rh, _classes(very_dry_under, dry_under, damp_over, wet_over))
 
 
 @reading("days_to_condition", unit="", resolution="1", source=PRACTICE, low="0", high="30")
 def days_to_condition(
-    room_rh: Fraction, shop_rh: Fraction | None = None, default_shop_rh: Fraction | None = None
+    room_rh: Fraction,
+    shop_rh: Fraction | None = None,
+    default_shop_rh: Fraction | None = None,
+    very_dry_under: Fraction | None = None,
+    dry_under: Fraction | None = None,
+    damp_over: Fraction | None = None,
+    wet_over: Fraction | None = None,
 ) -> int | None:
     """Days in the shop's air before anything is measured again; 0 in the right class."""
     shop = shop_rh if shop_rh is not None else default_shop_rh
-    return None if shop is None else wood.days_to_condition(room_rh, shop)
+    classes = _classes(very_dry_under, dry_under, damp_over, wet_over)
+    return None if shop is None else wood.days_to_condition(room_rh, shop, classes)
 
 
 @reading("top_movement", unit="in", resolution="0.0001", source=MOVES, low="-0.5", high="0.5")

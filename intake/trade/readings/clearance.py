@@ -31,13 +31,18 @@ def _own(family: str | None, table: Rows | None) -> Mapping[str, str]:
 
 
 def _swings(
-    attack: str, count: int, tension: tuple[Fraction, ...] | None, family: str | None, own: Mapping[str, str]
+    attack: str,
+    count: int,
+    tension: tuple[Fraction, ...] | None,
+    family: str | None,
+    own: Mapping[str, str],
+    swings: Mapping[str, Fraction],
 ) -> list[float]:
     written = own.get("string_tension")
     usual = float(written) if written else tunings.USUAL_TENSION.get(family or "")
     if tension is None or usual is None:
-        return [buzz.swing_for(attack)] * count
-    return [buzz.swing_for(attack, string, usual) for string in tension[:count]]
+        return [buzz.swing_for(attack, swings=swings)] * count
+    return [buzz.swing_for(attack, string, usual, swings) for string in tension[:count]]
 
 
 def _join(join_fret: Fraction | None, default_join_fret: Fraction | None) -> int:
@@ -87,6 +92,9 @@ def strung(
     family: str | None = None,
     strings_state: str | None = None,
     families_table: Rows | None = None,
+    swing_light: Fraction | None = None,
+    swing_medium: Fraction | None = None,
+    swing_firm: Fraction | None = None,
 ) -> Strung:
     """The strung neck of these answers. Raises TradeError for nonsense and for strings not at pitch."""
     need_pitch(strings_state)
@@ -101,12 +109,14 @@ def strung(
         bumps={join: float(body_hump or 0)},
     )
     own = _own(family, families_table)
+    swings = {"light": swing_light, "medium": swing_medium, "firm": swing_firm}
+    known = {attack: swing for attack, swing in swings.items() if swing is not None}
     count = _strings(string_count, family, own)
     return Strung(
         board,
         [float(height) for height in buzz.across(action_bass_12, action_treble_12, count)],
         [float(height) for height in buzz.across(nut_bass_1, nut_treble_1, count)],
-        _swings(attack, count, string_tension, family, own),
+        _swings(attack, count, string_tension, family, own, known),
     )
 
 

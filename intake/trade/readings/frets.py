@@ -48,9 +48,9 @@ def deepest_wear(fret_wear: Any) -> Fraction:
 
 
 @reading("frets_worn", unit="", resolution="1", source=PRACTICE, low="0", high="36")
-def frets_worn(fret_wear: Any) -> int:
-    """How many frets are worn by more than .002 in."""
-    return len(frets.worn_frets(wear_of(fret_wear)))
+def frets_worn(fret_wear: Any, worn_from: Fraction | None = None) -> int:
+    """How many frets are worn by more than the book's `worn_from`, else .002 in."""
+    return len(frets.worn_frets(wear_of(fret_wear), frets.WORN if worn_from is None else worn_from))
 
 
 @reading("frets_worn_share", unit="%", resolution="0.1", source="arithmetic", low="0", high="100")
@@ -60,6 +60,21 @@ def frets_worn_share(frets_worn: Fraction, fret_count: Fraction) -> Fraction:
 
 
 @reading("spot_level_serves", unit="", resolution="1", source=PRACTICE, low="0", high="1")
-def spot_level_serves(crown_height: Fraction, fret_wear: Any, crown_limit: Fraction) -> int:
-    """1 where dressing one to three frets alone is enough, else 0."""
-    return int(frets.spot_level_serves(crown_height, wear_of(fret_wear), crown_limit))
+def spot_level_serves(
+    crown_height: Fraction,
+    fret_wear: Any,
+    crown_limit: Fraction,
+    spot_frets: Fraction | None = None,
+    spot_depth: Fraction | None = None,
+    worn_from: Fraction | None = None,
+) -> int:
+    """1 where dressing one to three frets alone is enough, else 0; the book says how many and deep."""
+    serves = frets.spot_level_serves(
+        crown_height,
+        wear_of(fret_wear),
+        crown_limit,
+        frets.SPOT_FRETS if spot_frets is None else spot_frets,
+        frets.SPOT_DEPTH if spot_depth is None else spot_depth,
+        frets.WORN if worn_from is None else worn_from,
+    )
+    return int(serves)

@@ -145,16 +145,18 @@ def straightedge_margin(
     board_radius: Fraction | None = None,
     default_board_radius: Fraction | None = None,
     default_spread: Fraction | None = None,
+    straightedge_allowance: Fraction | None = None,
 ) -> Number:
-    """How far they may lie apart before somebody should measure again: 1/16 in.
+    """How far they may lie apart before somebody should measure again: the book's allowance, else 1/16 in.
 
     Where the radius was not measured and the edge lies higher than expected, wider by the arch of
     the book's board, else of a tight one: an arched board carries the edge higher, never lower.
     """
+    allowance = neck.STRAIGHTEDGE_MARGIN if straightedge_allowance is None else straightedge_allowance
     if board_radius is not None or straightedge_at_bridge <= straightedge_expected:
-        return neck.STRAIGHTEDGE_MARGIN
+        return allowance
     radius = default_board_radius if default_board_radius is not None else neck.TIGHT_RADIUS
-    return float(neck.STRAIGHTEDGE_MARGIN) + _arch(radius, default_spread or neck.USUAL_SPREAD)
+    return float(allowance) + _arch(radius, default_spread or neck.USUAL_SPREAD)
 
 
 @reading("straightedge_beyond", unit="in", resolution="0.0001", source="difference", low="0", high="2")

@@ -29,6 +29,7 @@ def rod_action_change(
     rod: str | None = None,
     relief_without_rod: Fraction | None = None,
     strings_state: str | None = None,
+    relief_share: Fraction | None = None,
 ) -> Number:
     """Forecast change of the 12th-fret action once the relief is at its target.
 
@@ -37,7 +38,8 @@ def rod_action_change(
     need_pitch(strings_state)
     if rod in RODLESS and relief_without_rod is not None and 0 <= relief <= relief_without_rod:
         return Fraction(0)
-    return neck.action_change_from_relief(relief, relief_target)
+    share = neck.RELIEF_SHARE if relief_share is None else relief_share
+    return neck.action_change_from_relief(relief, relief_target, share)
 
 
 def _after(action: Fraction, relief_over: Fraction, change: Fraction) -> Fraction:

@@ -15,6 +15,15 @@ WORD = re.compile(r"(?<![\w-])mandolin(?![\w-])")
 IN_MM = ("action_bass_12", "action_treble_12", "relief", "nut_bass_1", "nut_treble_1", "crown_height",
          "fret_wear", "bridge_feet_gap", "scale_length", "saddle_showing")  # fmt: skip
 
+ROWS = {
+    "action_bass_12": "1.6 1.8 2.0 2.2 2.4 2.6 2.8 3.0 3.5",
+    "action_treble_12": "1.2 1.4 1.6 1.8 2.0 2.2 2.4 2.8",
+    "relief": "0 0.05 0.10 0.15 0.20 0.25 0.30 0.40 0.60", "nut_bass_1": "0.30 0.40 0.50 0.60 0.70 0.80",
+    "nut_treble_1": "0.20 0.30 0.40 0.50 0.60 0.70", "crown_height": "0.6 0.7 0.8 0.9 1.0 1.1 1.2",
+    "fret_wear": "0.05 0.08 0.10 0.15 0.20 0.30", "bridge_feet_gap": "0 0.1 0.2 0.3 0.5 1.0",
+}  # fmt: skip
+"""The values offered at a tap, in millimetres."""
+
 
 def make(folder: Path) -> Path:
     """The book in that folder: every edit is one that a spreadsheet or a text editor makes."""
@@ -68,5 +77,9 @@ def _checklist(path: Path) -> None:
     for id in (*IN_MM, "room_temp"):
         start = text.index(f'\nid = "{id}"\n')
         old, unit = ('unit = "F"', 'unit = "C"') if id == "room_temp" else ('unit = "in"', 'unit = "mm"')
-        text = text[:start] + text[start:].replace(old, unit, 1)
+        asked = text[start:].replace(old, unit, 1)
+        if id in ROWS:
+            values = ", ".join(f'"{value} mm"' for value in ROWS[id].split())
+            asked = re.sub(r"(?m)^values = \[.*?\]", f"values = [{values}]", asked, count=1)
+        text = text[:start] + asked
     path.write_text(text, encoding="utf-8")
