@@ -26,6 +26,8 @@ from intake.config import demo_book
 
 WriteBook = Callable[..., Path]
 PLAIN = re.compile(r"-?\d*\.\d+")
+DATE = re.compile(r"(0?[1-9]|1[0-2])/(\d{1,2})")
+MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
 
 
 def problems_of(folder: Path) -> list[Problem]:
@@ -51,6 +53,8 @@ def saved_again(
 def _cell(cell: str, comma: bool) -> str:
     if cell in ("true", "false"):
         return {"true": "WAHR", "false": "FALSCH"}[cell] if comma else cell.upper()
+    if match := DATE.fullmatch(cell):  # what it takes for a day and a month
+        return f"{match[2]}-{MONTHS[int(match[1]) - 1]}"
     return cell.replace(".", ",") if comma and PLAIN.fullmatch(cell) else cell
 
 
@@ -72,11 +76,11 @@ def test_the_whole_demo_book_comes_back(
     saved_again(folder, delimiter, encoding, comma, first, last="xx")
     ours, theirs = load_book(demo_book()), load_book(folder)
     shift = 1 if first else 0
-    for name in ("jobs", "operations", "parts", "shop", "questions", "units"):
+    for name in ("jobs", "operations", "parts", "shop", "questions", "units", "families"):
         assert getattr(theirs, name) == getattr(ours, name), name
     for name, table in ours.tables.items():
         assert meaning(theirs.tables[name], shift) == meaning(table), name
-    for name in ("targets", "defaults", "remedies", "factors", "fitting"):
+    for name in ("targets", "defaults", "hands", "target_changes", "remedies", "factors", "fitting"):
         assert meaning(getattr(theirs, name), shift) == meaning(getattr(ours, name)), name
     assert [without_notes(row) for row in theirs.strings] == [without_notes(row) for row in ours.strings]
 

@@ -55,6 +55,10 @@ def test_pins_without_a_place_do_not_cover_each_other() -> None:
     assert all(0 <= x <= body.WIDTH and 0 <= y <= body.HEIGHT for x, y in places)
 
 
-def test_an_unknown_family_is_drawn_as_a_flat_top() -> None:
-    (view,) = body.body_drawings("", [pin(part="elsewhere")], FORMATS)
+def test_an_unknown_part_is_drawn_on_the_top() -> None:
+    (view,) = body.body_drawings("steel-string", [pin(part="elsewhere")], FORMATS)
     assert body.bodies()["steel-string-top"] in view.drawing
+
+
+def test_a_family_without_a_drawing_is_not_drawn_as_another() -> None:
+    assert body.body_drawings("", [pin(part="top")], FORMATS) == []
