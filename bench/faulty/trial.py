@@ -35,9 +35,10 @@ TABLES = "select name from sqlite_master where type = 'table' and name not like 
 
 
 def contents(folder: Path) -> dict[str, list[tuple[Any, ...]]]:
-    """Every row of every table but who used a phone when; the index of words is left out."""
+    """Every row of every table but who used a phone when, and which life of the store this is; the index of
+    words is left out."""
     with closing(sqlite3.connect(folder / "tallyfret.db")) as db:
-        names = {name for (name,) in db.execute(TABLES)} - {"devices", "sessions"}
+        names = {name for (name,) in db.execute(TABLES)} - {"devices", "sessions", "lives"}
         return {name: db.execute(f"select * from {name}").fetchall() for name in sorted(names)}  # noqa: S608
 
 

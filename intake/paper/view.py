@@ -43,6 +43,7 @@ class PrintedQuote:
     not_assessed: str
     not_measured: list[tuple[str, str]]
     by_eye: list[tuple[str, str]]
+    assumed: list[tuple[str, str]]
     notes: list[str]
     terms: list[str]
 
@@ -77,6 +78,7 @@ class _Maker:
             not_assessed=taken.steps(quote.assessment.not_assessed),
             not_measured=self._not_measured(),
             by_eye=taken.by_step(quote.assessment.by_eye),
+            assumed=taken.by_step(quote.assessment.assumed),
             notes=self._notes(),
             terms=terms_of(book.shop, language),
         )

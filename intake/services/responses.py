@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from sqlite_utils import Database
 
 from intake.i18n.formats import day_of
-from intake.store import decisions, quotes
+from intake.store import decisions, edits, quotes
 from intake.store.decisions import Answer
 
 
@@ -22,10 +22,12 @@ class Said:
 
 @dataclass(frozen=True)
 class Responses:
-    """`revision` is the newest quote; `said` its yes, if there is one, and the last word besides."""
+    """`revision` is the newest quote; `said` its yes, if there is one, and the last word besides; `later` is
+    how many answers came after it."""
 
     revision: int
     said: Sequence[Said]
+    later: int = 0
 
     @property
     def agreed(self) -> bool:
@@ -40,4 +42,5 @@ def responses_of(db: Database, ticket: str) -> Responses | None:
     yes = decisions.go_ahead(db, ticket, newest.revision)
     last = decisions.of_ticket(db, ticket)[-1:]
     shown = [yes, *(one for one in last if one != yes)] if yes else last
-    return Responses(newest.revision, [Said(one, day_of(one.at)) for one in shown])
+    later = edits.changed_since(db, ticket, newest.version)
+    return Responses(newest.revision, [Said(one, day_of(one.at)) for one in shown], later)

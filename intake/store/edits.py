@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import secrets
+import sqlite3
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -70,10 +71,11 @@ def begin(db: Database) -> None:
         db.table("lives").insert({"id": 1, "epoch": _new_epoch(), "version": version, "backed_up": 0})
 
 
-def begin_anew(db: Database) -> None:
-    """A new epoch: what phones sent since may not be here."""
-    begin(db)
-    db.execute("update lives set epoch = ?", [_new_epoch()])
+def begin_anew(db: Database | sqlite3.Connection) -> None:
+    """A new epoch, by which phones know that what they sent since may not be here. A store from before there
+    were epochs gets its first one when it is opened."""
+    if db.execute("select 1 from sqlite_master where name = 'lives'").fetchone():
+        db.execute("update lives set epoch = ?", [_new_epoch()])
 
 
 def _new_epoch() -> str:
@@ -104,6 +106,13 @@ def of_part(db: Database, ticket: str, part: str, until: int | None = None) -> l
 def of_ticket(db: Database, ticket: str, after: int = 0) -> list[Row]:
     """All of a ticket's edits, or those after a version."""
     return _rows(db, "ticket = ? and at > ?", [ticket, after])
+
+
+def changed_since(db: Database, ticket: str, version: int) -> int:
+    """How many parts hold something else than at that version."""
+    sql = "select count(distinct part) from edits where ticket = ? and at > ? and fate in ('stands', 'clash')"
+    (count,) = db.execute(sql, [ticket, version]).fetchone()
+    return int(count)
 
 
 def by_ids(db: Database, ids: Sequence[str]) -> dict[str, Row]:

@@ -15,6 +15,7 @@ from intake.store.backup import restore_marker
 from intake.store.backup.archive import DATABASE, MANIFEST, NAMED, POOL, Archive, Manifest
 from intake.store.backup.lock import SERVER_LOCK, held
 from intake.store.db import Store
+from intake.store.edits import begin_anew
 from intake.store.errors import StoreError
 from intake.store.files import copy_durably, sync_file, sync_folder
 from intake.store.reapply_erasures import erase_again, erased_in
@@ -107,8 +108,9 @@ def _stage(archive: Archive, manifest: Manifest, stage: Path, left_out: Collecti
         if name not in left_out:
             copy_durably(archive.pooled(found), target)
     copy_durably(archive.database, stage / DATABASE)
-    with closing(sqlite3.connect(stage / DATABASE)) as db:
+    with closing(sqlite3.connect(stage / DATABASE)) as db, db:
         db.execute("PRAGMA journal_mode = WAL")
+        begin_anew(db)
     sync_file(stage / DATABASE)
     sync_folder(stage)
 

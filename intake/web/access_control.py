@@ -48,13 +48,21 @@ def turn_away(who: Identity) -> Response:
         return _unauthorised(who, Response(_sentence(who), mimetype="text/plain"))
     if request.method not in READS:
         back = url_for("access.sign_in", next=url_for("board.board"))
-        page = render_template("shared/again.html", sentence=_sentence(who), signin=back)
+        typed = list(request.form.items(multi=True)) if _is_walkin() else []
+        page = render_template(
+            "shared/again.html", sentence=_sentence(who), signin=back, typed=typed, here=here_again()
+        )
         return _unauthorised(who, Response(page))
     if request.headers.get("Sec-Fetch-Site") == "cross-site" and not request.cookies.get(cookie("session")):
         return make_response(render_template("shared/onward.html"))
     if people.owner(current_context().store.db) is None and from_this_machine(request):
         return see_other("access.set_up_page")
     return see_other("access.sign_in", next=here_again())
+
+
+def _is_walkin() -> bool:
+    """Whether what was posted is a walk-in, which comes back filled in; no other form is written down."""
+    return request.endpoint in ("wizard.save_new", "wizard.save_all") and not request.files
 
 
 def here_again() -> str:

@@ -197,6 +197,8 @@ def test_a_form_without_script_can_be_sent_once_more(
     form = {"customer_name": "Ines", "go": "save"}
     refused = stranger.post(f"/tickets/{ticket}", data=form)
     assert refused.status_code == 401 and 'target="_blank"' in refused.text
+    assert f'<form method="post" action="/tickets/{ticket}">' in refused.text
+    assert '<input type="hidden" name="customer_name" value="Ines">' in refused.text
     assert app.test_client(badge=badge(ctx)).post(f"/tickets/{ticket}", data=form).status_code == 303
     assert held(ticket) == {"customer_name": "Ines"}
 

@@ -50,6 +50,7 @@ def back_up(data: Path, backups: Path, now: datetime, why: str, rule: Rule | Non
         _make_folder(backups)
         with held(backups / ".lock", "a backup"):
             archive = _make(data, backups, now, why)
+            _tell_store(data / DATABASE, archive)
             if rule:
                 _thin_out(backups, rule, archive)
             return archive
@@ -86,6 +87,17 @@ def _make(data: Path, backups: Path, now: datetime, why: str) -> Archive:
         folder.rename(backups / name)
     sync_folder(backups)
     return Archive(backups / name)
+
+
+def _tell_store(database: Path, archive: Archive) -> None:
+    """Which version the backup holds, so that phones may forget what they keep for a store that is set back.
+    A store that is busy is told by the next one."""
+    with suppress(sqlite3.OperationalError):  # busy, or from before there were versions
+        with closing(sqlite3.connect(uri(archive.database, "ro"), uri=True)) as db:
+            epoch, version = db.execute("select epoch, version from lives").fetchone()
+        with closing(sqlite3.connect(uri(database, "rw"), uri=True)) as db, db:
+            done = "update lives set backed_up = max(backed_up, ?) where epoch = ?"
+            db.execute(done, [version, epoch])
 
 
 def copy_database(source: Path, target: Path) -> None:

@@ -13,7 +13,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from intake.services.context import Context
-from intake.store import edits, privacy, tickets
+from intake.store import edits, privacy, quotes, tickets
 
 Held = Callable[[str], dict[str, str]]
 
@@ -317,3 +317,31 @@ def test_pins_of_two_phones_stand_beside_each_other(
     page = client.get(f"/tickets/{ticket}").text
 
     assert 'name="pins.a1.kind"' in page and 'name="pins.b2.kind"' in page
+
+
+def test_what_comes_after_a_quote_is_told_and_changes_nothing_in_it(
+    phone: Any, quoted: str, client: FlaskClient, ctx: Context, sample: Any
+) -> None:
+    place = client.post(f"/tickets/{quoted}/quotes").headers["Location"]
+    frozen = quotes.find(ctx.store.db, quoted, 1)
+    same = edits_of(client, quoted, "family")
+    assert "came after quote" not in client.get(place).text
+
+    phone.send(
+        quoted, edit("twist", "bad"), edit("heel_gap", "1/16 in"), edit("family", "steel-string", same)
+    )
+
+    assert "2 answers came after quote 1" in client.get(place).text
+    assert "2 answers came after quote 1" in client.get(f"/tickets/{quoted}/summary").text
+    assert quotes.find(ctx.store.db, quoted, 1) == frozen
+
+
+def test_what_was_taken_as_usual_is_named_on_the_quote(
+    phone: Any, quoted: str, client: FlaskClient, ctx: Context
+) -> None:
+    phone.send(quoted, edit("fret_count", "20", by="usual"))
+
+    client.post(f"/tickets/{quoted}/quotes")
+
+    frozen = quotes.find(ctx.store.db, quoted, 1)
+    assert frozen and json.loads(frozen.quote)["assumed"] == ["fret_count"]

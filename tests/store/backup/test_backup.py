@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from intake.store import photos, privacy, tickets
+from intake.store import edits, photos, privacy, tickets
 from intake.store.backup import restore_marker
 from intake.store.backup.archive import Archive, archives, damage, newest_good, pool_files
 from intake.store.backup.backup import back_up
@@ -51,8 +51,9 @@ def make(store: Store, backups: Path, now: datetime, why: str = "asked", rule: R
 
 
 def rows(folder: Path) -> list[str]:
+    """All that a store holds, but which life of the shop it is."""
     db = sqlite3.connect(folder / "tallyfret.db")
-    found = list(db.iterdump())
+    found = [said for said in db.iterdump() if not said.startswith('INSERT INTO "lives"')]
     db.close()
     return found
 
@@ -72,6 +73,60 @@ def test_a_restored_backup_is_the_shop_again(
     again = Store(new)
     assert again.db.execute("PRAGMA journal_mode").fetchone() == ("wal",)
     again.close()
+
+
+def test_a_store_that_was_set_back_says_so_by_its_epoch(store: Store, backups: Path, now: datetime) -> None:
+    """Phones send again what they keep."""
+    before = edits.life(store.db)
+    archive = make(store, backups, now)
+    store.close()
+
+    restore(archive, store.folder, now, force=True)
+
+    again = Store(store.folder)
+    after = edits.life(again.db)
+    assert after.epoch != before.epoch and after.version == before.version
+    again.close()
+
+
+def test_two_restores_of_one_backup_are_two_lives(
+    store: Store, backups: Path, now: datetime, tmp_path: Path
+) -> None:
+    archive = make(store, backups, now)
+    epochs = set()
+    for name in ("one", "two"):
+        restore(archive, tmp_path / name, now)
+        opened = Store(tmp_path / name)
+        epochs.add(edits.life(opened.db).epoch)
+        opened.close()
+
+    assert len(epochs) == 2
+
+
+def test_a_verified_backup_tells_the_store_what_it_holds(
+    store: Store, ticket: str, backups: Path, now: datetime
+) -> None:
+    with store.writing() as db:
+        held = edits.add(db, edits.Row("e-1", ticket, "relief", "0.008 in"), now)
+    assert edits.life(store.db).backed_up == 0
+    make(store, backups, now)
+    with store.writing() as db:
+        edits.add(db, edits.Row("e-2", ticket, "relief", "0.012 in"), now)
+
+    assert edits.life(store.db).backed_up == held.at
+
+
+def test_a_backup_that_cannot_be_read_back_tells_nothing(
+    store: Store, ticket: str, backups: Path, now: datetime, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    with store.writing() as db:
+        edits.add(db, edits.Row("e-1", ticket, "relief", "0.008 in"), now)
+    monkeypatch.setattr(Archive, "problems", lambda self, **_: ["It is damaged."])
+
+    with pytest.raises(StoreError):
+        make(store, backups, now)
+
+    assert edits.life(store.db).backed_up == 0
 
 
 def test_a_backup_among_writers_is_one_moment(store: Store, backups: Path, now: datetime) -> None:
