@@ -57,6 +57,9 @@ def restore(data: Path | None, archive: Path, force: bool, without_damaged: bool
     click.echo(f"{folder} is as it was when {archive} was made.")
     for name in done.left_out:
         click.echo(f"But without {name}.")
+    for one in done.handed_out:
+        agreed = "agreed to" if one.agreed else "handed out"
+        click.echo(f"Not in it: quote {one.number}-{one.revision} for {one.name}, {agreed} since.")
     if done.aside:
         click.echo(f"What was there before is in {done.aside}.")
     if done.erased_again:

@@ -18,6 +18,7 @@ from intake.store.db import Store
 from intake.store.edits import begin_anew
 from intake.store.errors import StoreError
 from intake.store.files import copy_durably, sync_file, sync_folder
+from intake.store.handed_out import HandedOut, handed_out_since
 from intake.store.reapply_erasures import erase_again, erased_in
 
 STAGE = ".restore"
@@ -28,12 +29,14 @@ SPARE = 64 * 1024 * 1024
 
 @dataclass(frozen=True)
 class Restored:
-    """Where the former content went, if there was any, which files were left out, and how many tickets were
-    erased again: a customer who was erased since the backup was made does not come back."""
+    """Where the former content went, if there was any, which files were left out, how many tickets were
+    erased again (a customer who was erased since the backup was made does not come back), and what was handed
+    out or agreed since."""
 
     aside: Path | None
     left_out: tuple[str, ...] = ()
     erased_again: int = 0
+    handed_out: tuple[HandedOut, ...] = ()
 
 
 def restore(
@@ -73,9 +76,10 @@ def restore(
                 shutil.rmtree(data / STAGE, ignore_errors=True)
                 raise
             restore_marker.begin(data, archive.folder, *([WITHOUT_DAMAGED] if without_damaged else []))
+            handed_out = handed_out_since(data / DATABASE, data / STAGE / DATABASE)
             aside = _swap(data, now)
             restore_marker.end(data)
-            return Restored(aside, tuple(spoiled), again)
+            return Restored(aside, tuple(spoiled), again, handed_out)
     except OSError as error:
         raise StoreError(f"The restore could not be finished: {error.strerror or error}.") from error
 

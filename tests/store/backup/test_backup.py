@@ -9,6 +9,7 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 from uuid import uuid4
 
 import pytest
@@ -399,3 +400,30 @@ def test_a_stick_that_is_not_plugged_in_is_not_made_up(store: Store, now: dateti
     with pytest.raises(StoreError, match="Is its disk plugged in"):
         make(store, tmp_path / "stick" / "shop", now)
     assert not (tmp_path / "stick").exists()
+
+
+def test_what_was_handed_out_or_agreed_after_the_backup_is_listed(
+    store: Store, ticket: str, backups: Path, now: datetime
+) -> None:
+    with store.writing() as db:
+        db.table("books").insert({"digest": "d", "folder": b"", "loaded_at": "2026-11-25"})
+        keep_quote(db, ticket, 1)
+        keep_quote(db, ticket, 2)
+    archive = make(store, backups, now)
+    with store.writing() as db:
+        keep_quote(db, ticket, 3)
+        yes = {"ticket": ticket, "revision": 2, "kind": "goahead", "at": "2026-11-26"}
+        others = ("way", "name", "words", "signature", "quote_sha256", "jobs", "offer", "total", "currency")
+        rest = ("deposit", "ready", "who")
+        db.table("answers").insert({**yes, **dict.fromkeys([*others, *rest], ""), "link": 0})
+    store.close()
+
+    done = restore(archive, store.folder, now, force=True)
+
+    assert [(one.revision, one.agreed) for one in done.handed_out] == [(2, True), (3, False)]
+
+
+def keep_quote(db: Any, ticket: str, revision: int) -> None:
+    made = {"ticket": ticket, "revision": revision, "made_at": f"2026-11-25T15:0{revision}:00.000Z"}
+    text = ("app_version", "walkin", "quote", "exact", "pdf_sha256", "pdf_file")
+    db.table("quotes").insert({**made, "book_digest": "d", **dict.fromkeys(text, "")})
