@@ -337,11 +337,12 @@ def test_what_comes_after_a_quote_is_told_and_changes_nothing_in_it(
 
 
 def test_what_was_taken_as_usual_is_named_on_the_quote(
-    phone: Any, quoted: str, client: FlaskClient, ctx: Context
+    phone: Any, ticket: str, client: FlaskClient, ctx: Context
 ) -> None:
-    phone.send(quoted, edit("fret_count", "20", by="usual"))
+    said = [edit("family", "steel-string"), edit("complaints/restring", "yes")]
+    phone.send(ticket, *said, edit("fret_count", "20", by="usual"))
 
-    client.post(f"/tickets/{quoted}/quotes")
+    client.post(f"/tickets/{ticket}/quotes")
 
-    frozen = quotes.find(ctx.store.db, quoted, 1)
+    frozen = quotes.find(ctx.store.db, ticket, 1)
     assert frozen and json.loads(frozen.quote)["assumed"] == ["fret_count"]
