@@ -23,7 +23,7 @@ NAMES = {
     "rounding_way": N_("Rounded"),
     "deposit_rate": N_("Deposit"),
     "valid_days": N_("A quote is good for"),
-    "answer_days": N_("Days to answer that the date assumes"),
+    "answer_days": N_("Days to answer that the second date assumes"),
     "worth_warning": N_("Warn when work costs more than this share of the instrument’s worth"),
     "discount_most": N_("Discount that staff may give, at most"),
     "mon": N_("Monday"),

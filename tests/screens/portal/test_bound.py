@@ -7,6 +7,7 @@ import re
 from collections.abc import Callable
 from dataclasses import replace
 from decimal import Decimal
+from random import Random
 from typing import Any
 from uuid import uuid4
 
@@ -16,6 +17,7 @@ from flask.testing import FlaskClient
 
 from intake.book.parts import to_pairs
 from intake.quoting.model import Discount, Offer
+from intake.quoting.selection import Menu
 from intake.quoting.serialise import dumps, loads
 from intake.services.context import Context
 from intake.store import decisions, quotes
@@ -181,3 +183,38 @@ def test_the_yes_keeps_the_day_that_was_shown(customer: Customer, ctx: Context, 
     yes = decisions.go_ahead(ctx.store.db, ticket, 1)
     assert yes and yes.ready == shown
     assert json.loads(yes.offer)["bench"]
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_no_order_of_posts_makes_a_choice_cheaper_than_it_is(
+    discounted: Callable[..., Customer], ctx: Context, ticket: str, seed: int
+) -> None:
+    """Jobs added, dropped and named twice at random: the page asks what the core asks for the same jobs."""
+    chance, page = Random(seed), discounted(percent="5", amount="150")
+    found = quotes.latest(ctx.store.db, ticket)
+    assert found
+    quote = loads(found.exact)
+    menu = Menu(quote, ctx.book)
+    for _ in range(5):
+        jobs = chance.choices(list(menu.jobs), k=4)
+        button = {chance.choice(["add", "drop"]): chance.choice(list(menu.jobs))}
+        assert page.post("choice", jobs=jobs, **button).status_code == 303
+
+        form = page.form()
+
+        assert form["total"] == str(menu.select(form["jobs"]).offer.total)
+
+
+@pytest.mark.parametrize("total", ["setup alone", "0.00", "0", "", "-1", "1e3", "nan"])
+def test_no_other_sum_buys_everything(
+    discounted: Callable[..., Customer], ctx: Context, ticket: str, total: str
+) -> None:
+    page = discounted(amount="150")
+    if total == "setup alone":
+        total = str(price_of(page, "setup"))
+    page.post("choice", offer="everything")
+
+    answer = page.say_yes(total=total)
+
+    assert answer.status_code == 409
+    assert decisions.go_ahead(ctx.store.db, ticket, 2) is None
