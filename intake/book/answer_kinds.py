@@ -218,6 +218,17 @@ def _part_states(asked: Asked, written: Any) -> dict[str, str]:
     }
 
 
+def _part_depths(asked: Asked, written: Any) -> dict[str, Fraction]:
+    depths: dict[str, Fraction] = {}
+    for part, depth in _table(asked, written).items():
+        place = choice(asked.label, asked.question.parts, part)
+        try:
+            depths[place] = measure(asked, depth)
+        except Refused as refused:
+            raise Refused(f"{place}: {refused}") from None
+    return depths
+
+
 def _pins(asked: Asked, written: Any) -> tuple[dict[str, Any], ...]:
     listed = written if isinstance(written, list | tuple) else [written]
     if len(listed) > MOST_PINS:
@@ -292,5 +303,6 @@ READERS: dict[str, Callable[[Asked, Any], Any]] = {
     "fret_depths": _fret_depths,
     "pins": _pins,
     "part_states": _part_states,
+    "part_depths": _part_depths,
     "photos": _photos,
 }

@@ -13,7 +13,7 @@ from intake.book.model import Book, Question
 from intake.book.yes_no import yes_no_word
 
 LISTED = ("several", "measures", "frets", "string_frets", "photos")
-MAPPED = ("fret_depths", "part_states")
+MAPPED = ("fret_depths", "part_states", "part_depths")
 MAY_BE_NONE = ("frets", "string_frets", "fret_depths", "pins")
 NOTHING = ("none", ["none"], ("none",))
 _PIN = re.compile(r"(?P<number>[0-9A-Za-z-]{1,64})\.(?P<field>[a-z_0-9]+)")

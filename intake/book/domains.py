@@ -17,6 +17,14 @@ from intake.trade import registry
 WORDS = Domain()
 TRUTH = Domain(values=(False, True))
 COUNT = Domain(numbers=True, low=Fraction(1), whole=True)
+PLACE_FIELDS = {
+    "place": Domain(many=True),
+    "string": Domain(numbers=True, low=Fraction(1), whole=True),
+    "fret": Domain(numbers=True, low=Fraction(0), whole=True),
+    "loose": Domain(numbers=True, low=Fraction(0), whole=True),
+    "worn": Domain(numbers=True, low=Fraction(0)), "next_worn": Domain(numbers=True, low=Fraction(0)),
+    "nut_here": Domain(numbers=True),
+}  # fmt: skip
 PIN_NUMBERS = {
     "number": COUNT,
     "count": COUNT,
@@ -40,6 +48,9 @@ def fact_domains(book: Book) -> dict[str, Domain]:
         if question.kind == "part_states":
             states = Domain(values=_ids(question.states or question.values))
             domains |= {f"{question.id}.{part.id}": states for part in question.parts}
+        if question.kind == "part_depths":
+            depth = Domain(numbers=True, low=question.low, high=question.high)
+            domains |= {f"{question.id}.{part.id}": depth for part in question.parts}
     groups = (group for family in book.families.values() for group in family.groups)
     domains["family_groups"] = Domain(values=tuple(dict.fromkeys(groups)), many=True)
     domains |= {id: TRUTH for table in book.tables.values() for id in table.gives}
@@ -57,6 +68,8 @@ def item_domains(book: Book, table: Table) -> dict[str, Domain]:
             "quantity": COUNT,
         }
     fields = _pin_fields(book) if table.each == "pins" or table is book.remedies else {}
+    if table.each == "buzz_places":
+        fields |= PLACE_FIELDS
     if table.each == "findings":
         fields["finding"] = Domain(values=findings_of(book))
         fields["severity"] = Domain(values=SEVERITIES)
@@ -136,6 +149,8 @@ def _question(question: Question) -> Domain:
             return Domain(numbers=True, low=Fraction(1), whole=True, many=True, or_none=True)
         case "part_states":
             return Domain(values=_ids(question.states or question.values), many=True)
+        case "part_depths":
+            return Domain(numbers=True, low=low, high=high, many=True)
         case "string_frets" | "photos":
             return Domain(many=True)
         case _:

@@ -15,9 +15,9 @@ from intake.book.text import Text
 
 Kind = Literal[
     "words", "date", "one", "several", "yes_no", "number", "measure", "money",
-    "measures", "frets", "string_frets", "fret_depths", "pins", "part_states", "photos",
+    "measures", "frets", "string_frets", "fret_depths", "pins", "part_states", "part_depths", "photos",
 ]  # fmt: skip
-Tier = Literal["playable", "put_right", "everything"]
+Tier = Literal["playable", "put_right", "everything", "economy"]
 TIERS: tuple[Tier, ...] = ("playable", "put_right", "everything")
 Severity = Literal["fine", "watch", "work", "stop"]
 SEVERITIES: tuple[Severity, ...] = ("fine", "watch", "work", "stop")
@@ -71,7 +71,7 @@ class Question:
     answer is refused with a sentence. `when` is a conjunction: every named question must hold one of its
     values. `sound` is what "all sound" writes down; None: never filled.
     `optional`: a specialist's measure; without it nothing is said to be missing.
-    `parts`, `kinds` and `states` belong to pins; `parts` also to part_states.
+    `parts`, `kinds` and `states` belong to pins; `parts` also to part_states and part_depths.
     """
 
     id: str
@@ -181,7 +181,7 @@ class Shop:
     `measures`: metric has paper, screens and mail in millimetres and degrees Celsius, whatever was typed.
     `supplies_most`: no ticket pays more for supplies. A total goes to the next multiple of `rounding`
     (0: as it is) in the direction `rounding_way`. `discount_most`: the share that staff may take off; the
-    owner any.
+    owner any. An offer under `deposit_from` asks for no deposit.
     """
 
     name: str
@@ -211,6 +211,7 @@ class Shop:
     rounding_way: RoundingWay = "nearest"
     discount_most: Decimal = Decimal(1)
     measures: Measures = "customary"
+    deposit_from: Decimal = Decimal(0)
 
 
 @dataclass(frozen=True)
@@ -219,7 +220,8 @@ class Book:
 
     `beside` has the plain lists as readings take them: `strings_table`, `woods_table`, `tunings_table` and
     `families_table`. `hands` says from attack and style how hard somebody plays; `target_changes` is added to
-    the targets.
+    the targets. `answering` says which job is an answer to which complaint,
+    `waiting` what happens if a job waits.
 
     `units` has the unit of every fact that has one. `places` says where a thing was read:
     (file, id) → row, for those who report on the book.
@@ -244,6 +246,8 @@ class Book:
     places: Mapping[tuple[str, str], int] = field(default_factory=dict)
     families: Mapping[str, Family] = field(default_factory=dict)
     beside: Mapping[str, tuple[Mapping[str, str], ...]] = field(default_factory=dict)
+    answering: Table | None = None
+    waiting: Table | None = None
     hands: Table | None = None
     target_changes: Table | None = None
 

@@ -17,8 +17,8 @@ from intake.book.text import Text
 
 HitPolicy = Literal["unique", "first", "collect"]
 POLICIES: tuple[HitPolicy, ...] = ("unique", "first", "collect")
-Each = Literal["", "pins", "findings", "jobs"]
-EACHES: tuple[Each, ...] = ("", "pins", "findings", "jobs")
+Each = Literal["", "pins", "findings", "jobs", "buzz_places"]
+EACHES: tuple[Each, ...] = ("", "pins", "findings", "jobs", "buzz_places")
 Groups = tuple[tuple[UnaryTests, int], ...]
 
 

@@ -17,12 +17,13 @@ from intake.book.text import Text
 from intake.trade.units import SCALE, show_measure, show_metric
 
 PLACEHOLDER = re.compile(r"\{(?P<id>[A-Za-z_][\w.-]*)(?P<limit> limit)?\}")
-HEIGHTS = ("action_", "saddle_", "straightedge")
+HEIGHTS = ("action_", "own_action_", "saddle_", "straightedge")
 IN_MM = "in:mm"
 METRIC = "metric "
 # Facts that begin so are written in millimetres where one of these answers was typed in them.
 FOLLOWING: Mapping[str, tuple[str, ...]] = {
     "action_": ("action_bass_12", "action_treble_12"),
+    "own_action_": ("own_action_bass", "own_action_treble", "action_bass_12", "action_treble_12"),
     "saddle_": ("saddle_showing",),
     "straightedge": ("straightedge_at_bridge",),
     "relief": ("relief",),

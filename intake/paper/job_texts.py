@@ -8,6 +8,7 @@ from fractions import Fraction
 from intake.book.model import Book
 from intake.paper import labels
 from intake.paper.formats import Formats
+from intake.quoting.bands import forecast_band
 from intake.quoting.model import PlannedJob
 from intake.quoting.reasons import reason_homes
 
@@ -47,9 +48,25 @@ class JobWords:
             return ""
         _ = self.formats.say
         names = [labels.job(self.book, id_, self.language) for id_ in self.awaited(job, planned)]
-        if not names:
-            return _("Forecast: measured again before it is done")
-        return _("Forecast: measured again after “{jobs}”").format(jobs="”, “".join(names))
+        said = _("Forecast: measured again before it is done")
+        if names:
+            said = _("Forecast: measured again after “{jobs}”").format(jobs="”, “".join(names))
+        return said
+
+    def forecast_priced(self, job: PlannedJob, planned: Collection[str]) -> str:
+        """The same with the prices between which it may come out, for the customer."""
+        said, band = self.forecast(job, planned), forecast_band(job, self.book)
+        if not said or band is None:
+            return said
+        low, high = map(self.formats.money, band)
+        return said + self.formats.say(", between {low} and {high}").format(low=low, high=high)
+
+    def waits(self, job: PlannedJob) -> str:
+        """What gets worse or dangerous if the job waits; nothing where it may."""
+        _, words = self.formats.say, job.if_it_waits
+        if words is None or job.waits == "holds":
+            return ""
+        return _("If it waits: {words}").format(words=words.in_(self.language))
 
     def reasons(self, jobs: Sequence[PlannedJob], usual: Collection[str]) -> dict[str, tuple[list[str], str]]:
         """Job → the reasons printed with it, and a line that sends to other jobs for those it shares.

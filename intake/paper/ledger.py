@@ -49,6 +49,7 @@ class JobView:
     includes: str
     parts: str
     forecast: str
+    waits: str
     hours: str
     prices: list[str]
 
@@ -134,7 +135,8 @@ class Ledger:
                 f"{self.words.part(id_, count)} {self.formats.money(amount)}"
                 for id_, count, amount in job.parts
             ),
-            forecast=self.words.forecast(job, {each.id for each in self.quote.jobs}),
+            forecast=self.words.forecast_priced(job, {each.id for each in self.quote.jobs}),
+            waits=self.words.waits(job),
             hours=self.formats.hours(job.hours.quick, job.hours.slow),
             prices=[price if job.id in offer.jobs else "" for offer, _ in self.shown],
         )

@@ -48,7 +48,7 @@ ROWS = (
 # The typed answer whose unit a computed row follows.
 FOLLOWS = {"saddle_left": "saddle_showing", "crown_left": "crown_height"}
 SHOWN_ELSEWHERE = {"scale_length"}
-LENGTHS = ("measure", "measures", "fret_depths")
+LENGTHS = ("measure", "measures", "fret_depths", "part_depths")
 STEPS = ("strings-and-room", "neck", "action", "frets", "top-and-bridge")
 
 

@@ -44,6 +44,7 @@ class PrintedQuote:
     not_measured: list[tuple[str, str]]
     by_eye: list[tuple[str, str]]
     assumed: list[tuple[str, str]]
+    headlines: list[str]
     notes: list[str]
     terms: list[str]
 
@@ -79,6 +80,7 @@ class _Maker:
             not_measured=self._not_measured(),
             by_eye=taken.by_step(quote.assessment.by_eye),
             assumed=taken.by_step(quote.assessment.assumed),
+            headlines=labels.texts(language, quote.headlines),
             notes=self._notes(),
             terms=terms_of(book.shop, language),
         )
@@ -89,7 +91,7 @@ class _Maker:
 
     def _notes(self) -> list[str]:
         held = self._held()
-        notes = [note for note in self.quote.notes if note not in held]
+        notes = [note for note in self.quote.notes if note not in held and note not in self.quote.headlines]
         return labels.texts(self.language, [*notes, self.book.shop.note])
 
     def _held(self) -> list[Text]:

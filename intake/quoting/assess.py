@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from fractions import Fraction
 from typing import Any
 
 from intake.book.answers import Answers, is_asked, read_answers
@@ -18,6 +19,7 @@ MEASURING_STEPS = (
     "hardware-and-wiring",
 )  # fmt: skip
 OF_FINDINGS = ("finding", "severity", "explained.")
+WISH_ROOM = Fraction(1, 128)
 NOT_MEASURABLE = ("words", "date", "photos")
 
 
@@ -65,7 +67,22 @@ def known_facts(book: Book, values: Mapping[str, Any]) -> dict[str, Any]:
     for hit in book.target_changes.evaluate(facts) if book.target_changes else ():
         moved = hit.outputs.keys() & facts.keys() - values.keys()
         facts |= {id: facts[id] + hit.outputs[id] for id in moved}
-    return facts
+    return {**facts, **_own_targets(facts)}
+
+
+def _own_targets(facts: Mapping[str, Any]) -> dict[str, Any]:
+    """What this player asks for, half a 64th to both sides; the book's own range stays beside it."""
+    found: dict[str, Any] = {}
+    for side in ("bass", "treble"):
+        own = facts.get(f"own_action_{side}")
+        if isinstance(own, Fraction):
+            found |= {
+                f"book_action_{side}_{end}": facts[f"action_{side}_{end}"]
+                for end in ("low", "high")
+                if f"action_{side}_{end}" in facts
+            }
+            found |= {f"action_{side}_low": own - WISH_ROOM, f"action_{side}_high": own + WISH_ROOM}
+    return found
 
 
 def find(book: Book, facts: dict[str, Any], units: Mapping[str, str] | None = None) -> tuple[Finding, ...]:

@@ -80,6 +80,8 @@ class PlannedJob:
 
     `hours` and `price` (labour plus parts, before tax) are for the whole quantity, before what it shares
     with other jobs. `tier` is the lowest offer that holds it, `includes` what it absorbs in any offer.
+    `waits`: worsens, holds or dangerous; `if_it_waits` says it in words. `answers`: the customer's complaints
+    that it, or what it absorbs, is an answer to.
     `own`: those of the reasons that ask for this job, not only for one that it may take in.
     """
 
@@ -98,6 +100,9 @@ class PlannedJob:
     forecast: bool
     caution: Text | None
     own: tuple[Text, ...] = ()
+    answers: tuple[str, ...] = ()
+    waits: str = ""
+    if_it_waits: Text | None = None
 
 
 @dataclass(frozen=True)
@@ -236,16 +241,32 @@ class Quote:
     answer_by: date
     valid_until: date
     notes: tuple[Text, ...] = field(default=())
+    headlines: tuple[Text, ...] = ()
     discount: Discount | None = None
     booked: tuple[Booking, ...] = ()
     whole: Decimal | None = None
 
     def distinct_offers(self) -> tuple[tuple[Offer, tuple[Tier, ...]], ...]:
-        """Offers shown to a customer: those with the same jobs once, with the tiers they stand for."""
+        """Offers shown to a customer: those that hardly differ once, with the tiers they stand for.
+
+        Of two in one the one that the shop would do is shown, else the smaller.
+        """
         shown: list[tuple[Offer, tuple[Tier, ...]]] = []
         for tier, offer in self.offers.items():
-            if shown and shown[-1][0].jobs == offer.jobs:
+            if shown and tier != "put_right" and not self._apart(shown[-1][0], offer):
+                shown[-1] = (shown[-1][0], (*shown[-1][1], tier))
+            elif shown and "economy" not in shown[-1][1] and not self._apart(shown[-1][0], offer):
                 shown[-1] = (offer, (*shown[-1][1], tier))
             else:
                 shown.append((offer, (tier,)))
         return tuple(shown)
+
+    def _apart(self, smaller: Offer, fuller: Offer) -> bool:
+        """Whether they differ by a job for a finding of work or a complaint, or by a tenth of the total."""
+        more = [job for job in self.jobs if job.id in fuller.jobs and job.id not in smaller.jobs]
+        severe = {f.id for f in self.assessment.findings if f.severity in ("work", "stop")}
+        answered = {one for job in self.jobs if job.id in smaller.jobs for one in job.answers}
+        return bool(
+            any(severe.intersection(job.because) or set(job.answers) - answered for job in more)
+            or abs(fuller.total - smaller.total) * 10 > smaller.total
+        )

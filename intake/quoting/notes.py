@@ -6,8 +6,10 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 
-from intake.book.model import Book, Tier
+from intake.book.model import TIERS, Book, Tier
 from intake.book.text import Text
+from intake.book.wording import labels_of
+from intake.quoting.complaints import complaints_of
 from intake.quoting.model import Assessment, Discount, Offer, PlannedJob
 from intake.quoting.phrases import joined, long_day, money_text, phrase
 
@@ -23,12 +25,11 @@ def notes(
     book: Book,
     discount: Discount | None = None,
 ) -> tuple[Text, ...]:
-    """The notes in a fixed order, each only where it applies."""
+    """The notes in a fixed order, each only where it applies; the headlines stand apart."""
     found: list[Text] = []
     if held:
         found.append(phrase("held", jobs=joined([book.jobs[id].name for id in held])))
     found += _may_follow(may_follow, book)
-    found += _worth(offers["put_right"], book)
     if isinstance(wanted := assessment.facts.get("wanted_by"), str):
         found += _wanted(date.fromisoformat(wanted), offers, today, answer_by)
     if discount and discount.amount and len(jobs) > 1:
@@ -36,6 +37,21 @@ def notes(
     if any(job.forecast for job in jobs):
         found.append(phrase("forecast"))
     return tuple(found)
+
+
+def headlines(
+    assessment: Assessment,
+    offers: Mapping[Tier, Offer],
+    jobs: Sequence[PlannedJob],
+    held: Sequence[str],
+    book: Book,
+) -> tuple[Text, ...]:
+    """What stands before the offers: nothing wrong, a price beyond the worth, a complaint that is left."""
+    return (
+        *_nothing_wrong(assessment, jobs),
+        *_worth(offers, book),
+        *_left(offers, jobs, held, assessment, book),
+    )
 
 
 def share_note(discount: Discount, currency: str) -> Text:
@@ -48,10 +64,40 @@ def _may_follow(prices: Mapping[str, Decimal], book: Book) -> Iterator[Text]:
         yield phrase("may_follow", job=book.jobs[id].name, price=money_text(price, book.shop.currency))
 
 
-def _worth(offer: Offer, book: Book) -> Iterator[Text]:
-    share, limit = offer.worth_share, book.shop.worth_warning
-    if share is not None and limit and share > limit:
-        yield phrase("worth", share=str(round(share * 100)))
+def _nothing_wrong(assessment: Assessment, jobs: Sequence[PlannedJob]) -> Iterator[Text]:
+    """One sentence where nothing was found and nothing more than a look or strings was asked for."""
+    wrong = any(finding.severity != "fine" for finding in assessment.findings)
+    if not wrong and set(complaints_of(assessment.facts)) <= {"checkup", "restring"} and jobs:
+        yield phrase("nothing_wrong")
+
+
+def _worth(offers: Mapping[Tier, Offer], book: Book) -> Iterator[Text]:
+    share, limit = offers["put_right"].worth_share, book.shop.worth_warning
+    if share is None or not limit or share <= limit:
+        return
+    smallest = offers.get("economy", offers["playable"])
+    dear = smallest.worth_share is not None and smallest.worth_share > limit
+    yield phrase("worth_leave" if dear else "worth_less", share=str(round(share * 100)),
+                 offer=phrase(smallest.tier))  # fmt: skip
+
+
+def _left(
+    offers: Mapping[Tier, Offer], jobs: Sequence[PlannedJob], held: Sequence[str], assessment: Assessment,
+    book: Book,
+) -> Iterator[Text]:  # fmt: skip
+    """What the smallest offer does not deal with, and why."""
+    facts, labels = assessment.facts, labels_of(book).get("complaints", {})
+    answers = {job.id: job.answers for job in jobs}
+    smallest = offers["playable"]
+    if book.answering is None or not smallest.jobs:
+        return
+    for complaint in complaints_of(facts):
+        where = [tier for tier in TIERS if any(complaint in answers[job] for job in offers[tier].jobs)]
+        words = {"complaint": labels.get(complaint, Text(en=complaint))}
+        if not where:
+            yield phrase("left_held" if held else "left_unfound", **words)
+        elif where[0] != "playable":
+            yield phrase("left_fuller", offer=phrase("playable"), fuller=phrase(where[0]), **words)
 
 
 def _wanted(wanted: date, offers: Mapping[Tier, Offer], today: date, answer_by: date) -> Iterator[Text]:

@@ -24,11 +24,35 @@ _PHRASES = {
         "en gardent une part.",
     ),
     "rounding": Text(en="Rounding", fr="Arrondi"),
-    "worth": Text(
-        en="The work comes to {share} % of what the instrument is taken to be worth. Ask us before deciding.",
-        fr="Les travaux reviennent à {share} % de la valeur supposée de l’instrument. Parlons-en avant "
-        "de décider.",
+    "worth_less": Text(
+        en="The work comes to {share} % of what the instrument is taken to be worth. {offer} is the economy "
+        "way. Ask us before deciding.",
+        fr="Les travaux reviennent à {share} % de la valeur supposée de l’instrument. « {offer} » est la "
+        "voie économique. Parlons-en avant de décider.",
     ),
+    "worth_leave": Text(
+        en="The work comes to {share} % of what the instrument is taken to be worth. We would leave it, "
+        "unless it means more to you than that. Ask us before deciding.",
+        fr="Les travaux reviennent à {share} % de la valeur supposée de l’instrument. Nous n’y toucherions "
+        "pas, sauf s’il compte pour vous. Parlons-en avant de décider.",
+    ),
+    "nothing_wrong": Text(
+        en="Nothing is wrong: what was looked at and measured is as it should be.",
+        fr="Rien à signaler : tout ce qui a été regardé et mesuré est comme il faut.",
+    ),
+    "left_fuller": Text(
+        en="{offer} leaves “{complaint}” as it is; {fuller} deals with it.",
+        fr="« {offer} » laisse « {complaint} » en l’état ; « {fuller} » s’en occupe.",
+    ),
+    "left_held": Text(
+        en="Nothing here deals with “{complaint}” yet: something else has to be settled first.",
+        fr="Rien ici ne traite encore « {complaint} » : autre chose est à régler d’abord.",
+    ),
+    "left_unfound": Text(
+        en="Nothing here deals with “{complaint}”: what was measured so far does not show its cause.",
+        fr="Rien ici ne traite « {complaint} » : les mesures faites n’en montrent pas la cause.",
+    ),
+    "economy": Text(en="Economy", fr="Économique"),
     "date_holds": Text(
         en="With a go-ahead by {answer_by}, {offer} can be ready by {wanted}.",
         fr="Avec un accord avant le {answer_by}, « {offer} » peut être prêt pour le {wanted}.",

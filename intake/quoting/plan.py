@@ -15,6 +15,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from intake.book.model import TIERS, Book, Tier
+from intake.quoting.complaints import raised
 from intake.quoting.job_requests import Findings, JobRequest, job_requests, needs_of, without_held
 from intake.quoting.model import Assessment, Finding
 from intake.quoting.order import Links, among, before, contracted, in_order, possible, reach, unhindered
@@ -57,7 +58,8 @@ class Plan:
 def make_plan(assessment: Assessment, book: Book) -> Plan:
     """Plan all three offers for an assessment."""
     all_asked = job_requests(assessment.findings, assessment.facts, book)
-    asked, held = without_held(all_asked, assessment.findings, book)
+    kept, held = without_held(all_asked, assessment.findings, book)
+    asked = raised(kept, assessment.facts, book)
     members: dict[Tier, set[str]] = {}
     replaced: dict[tuple[str, str], None] = {}
     lower: set[str] = set()

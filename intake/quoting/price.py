@@ -119,8 +119,14 @@ def price_offer(
         taxes=tuple(tax for tax in taxes if tax.amount),
         tax=to_money(_sum(taxes), digits),
         total=to_money(total, digits),
-        deposit=to_money(Fraction(total) * Fraction(shop.deposit_rate), digits),
+        deposit=_deposit(total, shop, digits),
     )
+
+
+def _deposit(total: Decimal, shop: Shop, digits: int) -> Decimal:
+    """What is due before work starts; nothing for an offer under the shop's least amount."""
+    share = shop.deposit_rate if total >= shop.deposit_from else NOTHING
+    return to_money(Fraction(total) * Fraction(share), digits)
 
 
 @dataclass(frozen=True)

@@ -14,12 +14,15 @@ from intake.book.text import Text
 from intake.book.waits import parse_wait
 from intake.quoting.assess import assess
 from intake.quoting.calendar import Bench
+from intake.quoting.complaints import answered_by
+from intake.quoting.economy import with_economy
 from intake.quoting.effort import Work, carried, hours_together, scaled
 from intake.quoting.model import Assessment, Booking, Discount, Offer, PlannedJob, Quote, Walkin
-from intake.quoting.notes import notes
+from intake.quoting.notes import headlines, notes
 from intake.quoting.offers import Basis, Costed, make_offers, whole_price
 from intake.quoting.plan import Plan, make_plan
 from intake.quoting.price import price_job, price_offer
+from intake.quoting.waiting import if_it_waits
 from intake.trade.registry import Reading
 
 
@@ -63,8 +66,12 @@ def quote_assessment(
     )
     if adjust and adjust.amount:
         basis = replace(basis, whole=whole_price(plan, costed, basis))
-    offers = make_offers(plan, costed, basis)
-    jobs = tuple(_planned(costed[id], plan, offers) for id in plan.jobs if _tier(id, offers))
+    offers = with_economy(make_offers(plan, costed, basis), plan, costed, assessment, basis)
+    jobs = tuple(
+        _planned(costed[id], plan, offers, assessment.facts, book) for id in plan.jobs if _tier(id, offers)
+    )
+    later = may_follow(assessment, plan, book)
+    first = headlines(assessment, offers, jobs, plan.held, book)
     return Quote(
         assessment=_with_worth_share(assessment, offers["put_right"]),
         jobs=jobs,
@@ -76,17 +83,8 @@ def quote_assessment(
         made_on=today,
         answer_by=answer_by,
         valid_until=today + timedelta(days=book.shop.valid_days),
-        notes=notes(
-            assessment,
-            offers,
-            jobs,
-            plan.held,
-            may_follow(assessment, plan, book),
-            today,
-            answer_by,
-            book,
-            adjust,
-        ),
+        headlines=first,
+        notes=first + notes(assessment, offers, jobs, plan.held, later, today, answer_by, book, adjust),
         discount=adjust,
         whole=basis.whole or None,
         booked=(*booked, Booking(booked_hours)) if booked_hours else tuple(booked),
@@ -175,9 +173,13 @@ def multiplier(outputs: Mapping[str, Any]) -> Fraction:
     return factor * outputs["hours"] / outputs["against"] if "hours" in outputs else factor
 
 
-def _planned(one: Costed, plan: Plan, offers: Mapping[Tier, Offer]) -> PlannedJob:
+def _planned(
+    one: Costed, plan: Plan, offers: Mapping[Tier, Offer], facts: Mapping[str, object], book: Book
+) -> PlannedJob:
     id = one.job.id
-    inside = (inner for offer in offers.values() for inner in offer.includes.get(id, ()))
+    inside = _once(inner for offer in offers.values() for inner in offer.includes.get(id, ()))
+    waits, words = if_it_waits(one.job, facts, book)
+    answers = _once(c for each in (id, *inside) for c in answered_by(book.jobs[each], facts, book))
     return PlannedJob(
         id=id,
         name=one.job.name,
@@ -187,18 +189,21 @@ def _planned(one: Costed, plan: Plan, offers: Mapping[Tier, Offer]) -> PlannedJo
         price=one.price.total,
         labour=one.price.labour,
         parts=one.price.parts,
-        includes=tuple(dict.fromkeys(inside)),
+        includes=inside,
         because=_once(finding.id for finding in plan.because[id]),
         reasons=_different(finding.says for finding in plan.because[id]),
         instead_of=plan.replaced.get(id, ()),
         forecast=id in plan.forecast,
         caution=one.job.caution,
         own=_different(finding.says for finding in plan.own.get(id, ())),
+        answers=answers,
+        waits=waits,
+        if_it_waits=words,
     )
 
 
 def _tier(id: str, offers: Mapping[Tier, Offer]) -> Tier | None:
-    return next((tier for tier, offer in offers.items() if id in offer.jobs), None)
+    return next((tier for tier in TIERS if id in offers[tier].jobs), None)
 
 
 def _once(ids: Iterable[str]) -> tuple[str, ...]:

@@ -14,6 +14,7 @@ from decimal import Decimal
 from intake.book.model import TIERS, Book
 from intake.quoting.calendar import Bench
 from intake.quoting.effort import hours_together
+from intake.quoting.complaints import raised
 from intake.quoting.job_requests import JobRequest, job_requests, needs_of, without_held
 from intake.quoting.model import Booking, Offer, Quote
 from intake.quoting.offers import Basis, make_offer
@@ -50,9 +51,10 @@ class Menu:
         assessment = quote.assessment
         self.quote, self.book = quote, book
         self.jobs = {job.id: job for job in quote.jobs}
-        self._asked: Mapping[str, JobRequest] = without_held(
+        kept, _ = without_held(
             job_requests(assessment.findings, assessment.facts, book), assessment.findings, book
-        )[0]
+        )
+        self._asked: Mapping[str, JobRequest] = raised(kept, assessment.facts, book)
         self.today = max(start or quote.made_on, quote.made_on)
         self.answer_by = max(quote.answer_by, self.today)
         self._as_quoted = self.today == quote.made_on and tuple(booked) == quote.booked
@@ -115,8 +117,9 @@ class Menu:
         )
 
     def _inside(self, wanted: frozenset[str]) -> set[str]:
-        """What the picked jobs take in wherever the quote holds them."""
-        return {inner for id in wanted for inner in self.jobs[id].includes if inner in self.book.jobs}
+        """What the picked jobs take in wherever the quote holds them, and nobody can pick by itself."""
+        inside = {inner for id in wanted for inner in self.jobs[id].includes if inner in self.book.jobs}
+        return inside - self.jobs.keys()
 
     def _plan(self, members: set[str]) -> Plan:
         """A plan of one offer, under every tier's name."""

@@ -88,6 +88,8 @@ def _job(job: PlannedJob) -> dict[str, Any]:
         "because": list(job.because),
         "instead_of": list(job.instead_of),
         "forecast": job.forecast,
+        "answers": list(job.answers),
+        "if_it_waits": None if job.if_it_waits is None else str(job.if_it_waits),
     }
 
 

@@ -12,6 +12,7 @@ from threading import Lock
 from typing import Any
 
 from intake.book.model import Book, Question
+from intake.quoting.bands import forecast_band
 from intake.quoting.calendar import Bench
 from intake.quoting.model import Booking, Discount, Finding, Offer, PlannedJob, Quote, Walkin
 from intake.quoting.quote import make_quote, open_bench
@@ -75,6 +76,7 @@ class Estimate:
             "quote": self.quote,
             "offers": self.quote.distinct_offers(),
             "jobs": self.jobs,
+            "bands": {job.id: forecast_band(job, self.book) for job in self.quote.jobs},
             "reason_homes": reason_homes(self.quote.jobs, self.usual.jobs),
             "cautions": self.quote.cautions,
             "not_measured": self.not_measured,

@@ -43,7 +43,7 @@ class ListAnswer(Answer):
 
 
 class MapAnswer(Answer):
-    """fret_depths, part_states: fret or part to a string; empty for "none"."""
+    """fret_depths, part_states, part_depths: fret or part to a string; empty for "none"."""
 
     def process_data(self, value: Any) -> None:
         self.data = dict(value) if isinstance(value, Mapping) else {}
@@ -65,6 +65,7 @@ KINDS: Mapping[str, type[Answer]] = {
     "photos": ListAnswer,
     "fret_depths": MapAnswer,
     "part_states": MapAnswer,
+    "part_depths": MapAnswer,
     "pins": PinsAnswer,
 }
 

@@ -49,7 +49,7 @@ TAKEN_IN: dict[str, str] = {
     "body_hump": "in", "heel_depth": "in", "action_bass_12": "in", "action_treble_12": "in",
     "nut_bass_1": "in", "nut_treble_1": "in", "saddle_showing": "in", "saddle_to_pins": "in",
     "crown_height": "in", "fret_wear": "in", "top_at_bridge": "in", "top_at_edge": "in", "lining_width": "in",
-    "lower_bout_width": "in", "default_compensation": "in", "default_spread": "in",
+    "lower_bout_width": "in", "top_map": "in", "default_compensation": "in", "default_spread": "in",
     "default_board_width": "in", "default_bridge_width": "in", "relief_without_rod": "in",
     "swing_light": "in", "swing_medium": "in", "swing_firm": "in", "worn_from": "in", "spot_depth": "in",
     "straightedge_allowance": "in",

@@ -39,9 +39,15 @@ USUAL_TENSION = {
 
 
 def pitches(
-    family: str, string_count: int, tuning: str, table: Sequence[Mapping[str, str]] = ()
+    family: str,
+    string_count: int,
+    tuning: str,
+    table: Sequence[Mapping[str, str]] = (),
+    semitones: int | None = None,
 ) -> tuple[float, ...]:
-    """Pitch of every string in hertz. TradeError where it cannot be known, as in an open tuning.
+    """Pitch of every string in hertz, `semitones` from standard where that is known.
+
+    TradeError where it cannot be known, as in an open tuning.
 
     `table`: the rows of tunings.csv (`family`, `string_count`, `tuned`), which count before the usual ones.
     """
@@ -49,4 +55,5 @@ def pitches(
     notes = own.get((family, str(string_count))) or STANDARD.get((family, string_count))
     if notes is None or tuning not in SHIFT:
         raise TradeError("the pitches of these strings are not known")
-    return tuple(pitch(note, SHIFT[tuning]) for note in notes.split())
+    shift = SHIFT[tuning] if semitones is None or tuning == "standard" else semitones
+    return tuple(pitch(note, shift) for note in notes.split())

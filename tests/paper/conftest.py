@@ -204,7 +204,8 @@ def full_jobs() -> tuple[PlannedJob, ...]:
     saddle = text("With the action right the saddle would show −2/64 in; 4/64 in is the least.")
     frets = text("After levelling 0.029 in would be left; 0.030 in is the least.")
     return (
-        make_planned("humidify", "Humidify slowly", "60.00", tier="everything", reasons=(dry,)),
+        make_planned("humidify", "Humidify slowly", "60.00", tier="everything", reasons=(dry,),
+                     because=("dry_body",)),
         make_planned("brace-reglue", "Reglue a loose brace", "170.00", quantity=2, tier="playable",
                      reasons=(text("Loose brace, top (pin 1)."),), because=("brace_loose",)),
         make_planned("neck-reset", "Reset the neck", "640.00", tier="playable", reasons=(saddle,)),
@@ -228,8 +229,9 @@ def full() -> tuple[Quote, Walkin]:
         "everything": make_offer("everything", jobs, (shared, supplies), ready=date(2027, 1, 15)),
     }
     watch = Finding("hump", "watch", text("A slight hump at the body join: look again in a year."), ())
+    dry = Finding("dry_body", "work", text("Room at 28 %; 40 % is the least."), ())
     assessment = make_assessment(
-        FULL_FACTS, (watch,), not_measured=("heel_depth",), not_assessed=frozenset({"top-and-bridge"}),
+        FULL_FACTS, (dry, watch), not_measured=("heel_depth",), not_assessed=frozenset({"top-and-bridge"}),
         by_eye=frozenset({"pins"}),
     )  # fmt: skip
     more = {

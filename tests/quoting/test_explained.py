@@ -60,7 +60,8 @@ def test_a_table_over_findings_comes_after_those_that_give_them():
     causes = order.index("buzz")
 
     assert all(order.index(table) < causes for table in ("nut", "frets", "relief", "action_low"))
-    assert causes < order.index("buzz_place") < order.index("buzz_left")
+    assert causes < order.index("buzz_place") and causes < order.index("buzz_left")
+    assert order.index("buzz_heights") < order.index("buzz_at") < order.index("buzz_left")
 
 
 def test_a_cause_brings_the_evidence_of_its_finding_and_not_its_name(book):

@@ -124,7 +124,7 @@ def test_numbers_in_json_are_numbers_also_inside_lists_and_maps():
 def test_every_sample_reads_well_as_text(path, demo):
     quote = make_quote(demo, load_walkin(path), TODAY)
     text = quote_text(quote, demo)
-    for offer in quote.offers.values():
+    for offer, _ in quote.distinct_offers():
         assert all(str(demo.jobs[id].name) in text for id in offer.jobs)
     assert "Playable" in text and "{" not in text
     assert max(map(len, text.splitlines())) <= 110

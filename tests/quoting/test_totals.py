@@ -55,4 +55,4 @@ def test_every_printed_sum_is_right_to_the_cent():
             rounded = Fraction(floor(abs(exact) * 100 + Fraction(1, 2)), 100)
             assert abs(Fraction(match["result"])) == rounded, line
             found += 1
-    assert found == PAGE.count(" = ") - len(re.findall(r"(?:playable|put_right) = ", PAGE)) > 300
+    assert found == PAGE.count(" = ") - len(re.findall(r"(?:playable|put_right) = ", PAGE)) > 250

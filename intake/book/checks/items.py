@@ -22,7 +22,7 @@ def item_problems(book: Book) -> list[Problem]:
 def _never_run(book: Book) -> Iterator[Problem]:
     """Findings are looked for before there are jobs to go through."""
     for table in book.tables.values():
-        if table.each not in ("", "pins", "findings"):
+        if table.each == "jobs":
             sentence = (
                 f"A table of findings runs once, or for each of pins or findings; “{table.each}” come later."
             )

@@ -21,7 +21,17 @@ STEPS = (
 )  # fmt: skip
 FOR_PEOPLE = ("words", "date", "photos")
 FOR_THE_TICKET = ("contact_by", "accessories", "year_about", "worth")
-NEVER_SOUND = ("measure", "measures", "number", "money", "fret_depths", "words", "date", "photos")
+NEVER_SOUND = (
+    "measure",
+    "measures",
+    "number",
+    "money",
+    "fret_depths",
+    "part_depths",
+    "words",
+    "date",
+    "photos",
+)
 MEASURED = ("measure", "number", "money")
 
 

@@ -23,7 +23,8 @@ MOST_OVERLAPS = 12
 
 def tables_of(book: Book) -> tuple[Table, ...]:
     """Every decision table of a book."""
-    return (*book.given, *book.tables.values(), book.remedies, book.factors, book.fitting)
+    optional = (table for table in (book.answering, book.waiting) if table)
+    return (*book.given, *book.tables.values(), book.remedies, book.factors, book.fitting, *optional)
 
 
 def table_problems(book: Book) -> list[Problem]:

@@ -17,7 +17,7 @@ from intake.trade.registry import TAKEN_IN
 from intake.trade.units import SCALE, MeasureError, read_in
 
 KINDS: tuple[str, ...] = get_args(Kind)
-MEASURED = ("measure", "measures", "fret_depths")
+MEASURED = ("measure", "measures", "fret_depths", "part_depths")
 T = TypeVar("T")
 Places = dict[tuple[str, str], int]
 

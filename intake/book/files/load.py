@@ -22,7 +22,7 @@ from intake.trade.units import SCALE
 __all__ = ["BookError", "Problem", "book_files", "load_book", "load_table"]
 
 SINGLE_TABLES = ("targets.csv", "defaults.csv", "remedies.csv", "factors.csv", "fitting.csv")
-OPTIONAL_TABLES = ("hands.csv", "target_changes.csv")
+OPTIONAL_TABLES = ("hands.csv", "target_changes.csv", "answering.csv", "waiting.csv")
 OPTIONAL_LISTS = {FAMILIES: NEEDED, TUNINGS: TUNED}
 LISTS = (
     FAMILIES,
@@ -36,7 +36,7 @@ LISTS = (
 )
 STRINGS = ("family", "gauge_set", "string", "gauge", "kind", "unit_weight")
 WOODS = ("id", "name", "radial", "tangential", "density")
-PIN_UNITS = {"size": "in"}
+ITEM_UNITS = {"size": "in", "worn": "in", "next_worn": "in", "nut_here": "in"}
 
 
 def load_book(folder: Path) -> Book:
@@ -101,6 +101,8 @@ def load_book(folder: Path) -> Book:
         },
         hands=optional.get("hands.csv"),
         target_changes=optional.get("target_changes.csv"),
+        answering=optional.get("answering.csv"),
+        waiting=optional.get("waiting.csv"),
     )
     if unsound := soundness_problems(book):
         raise BookError(unsound)
@@ -135,7 +137,7 @@ def fact_units(questions: Mapping[str, Question], folder: Path) -> dict[str, str
     A default has the unit of what it stands in for (`default_heel_depth` that of `heel_depth`).
     Targets are in inches, as the readings that use them are.
     """
-    units = dict(PIN_UNITS)
+    units = dict(ITEM_UNITS)
     units |= {spec.id: spec.unit for spec in registry.REGISTRY.values()}
     units |= {question.id: question.unit for question in questions.values()}
     targets = heading_units(folder / "targets.csv", "targets.csv")

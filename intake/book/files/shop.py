@@ -22,7 +22,7 @@ WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 IN_FULL = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 AMOUNTS = (
     "labour_rate", "minimum", "rounding", "parts_markup", "supplies_rate", "supplies_most", "deposit_rate",
-    "worth_warning", "discount_most",
+    "worth_warning", "discount_most", "deposit_from",
 )  # fmt: skip
 Spans = tuple[tuple[time, time], ...]
 _DAY = r"(\d{4}-\d{2}-\d{2})"
@@ -63,6 +63,7 @@ def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
         rounding_way=_rounding_way(f),
         discount_most=f.decimal("discount_most", "1"),
         measures=_measures(f),
+        deposit_from=f.decimal("deposit_from"),
     )
     for key in AMOUNTS:
         if key in table and f.decimal(key) < 0:

@@ -17,6 +17,7 @@ from intake.book.tables import Row, Table
 from intake.book.waits import parse_wait
 
 OF_JOBS = ("after", "needs", "needs_if_found", "includes", "forecast_after")
+WAITS = ("worsens", "holds", "dangerous")
 IN_CIRCLES = ("after", "needs", "includes")
 
 
@@ -45,6 +46,11 @@ def _incomplete(book: Book) -> Iterator[Problem]:
         *((table, ("finding", "severity")) for table in book.tables.values()),
         (book.remedies, ("job", "tier")),
         (book.fitting, ("part",)),
+        *(
+            (table, outputs)
+            for table, outputs in ((book.answering, ("complaint",)), (book.waiting, ("waits", "says")))
+            if table
+        ),
     ]
     for table, outputs in needed:
         for row in table.rows:
@@ -57,12 +63,22 @@ def _incomplete(book: Book) -> Iterator[Problem]:
                 yield _at(table, row, "says", "This finding has no sentence.")
 
 
+def _optional(book: Book) -> Iterator[tuple[Table, str, str, Collection[str]]]:
+    """What the tables that a book may do without must name."""
+    if book.answering:
+        asked = book.questions.get("complaints")
+        yield book.answering, "complaint", "complaint", [one.id for one in asked.values] if asked else []
+    if book.waiting:
+        yield book.waiting, "waits", "way to wait", WAITS
+
+
 def _named(book: Book) -> Iterator[Problem]:
     held = {*book.jobs, *(job.group for job in book.jobs.values()), "all"}
     wanted: tuple[tuple[Table, str, str, Collection[str]], ...] = (
         *((table, "severity", "severity", SEVERITIES) for table in book.tables.values()),
         *((table, "holds", "job or group", held) for table in book.tables.values()),
         *((table, "may follow", "job", book.jobs) for table in book.tables.values()),
+        *_optional(book),
         (book.remedies, "job", "job", book.jobs),
         (book.remedies, "instead of", "job", book.jobs),
         (book.remedies, "tier", "tier", TIERS),

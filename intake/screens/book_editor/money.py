@@ -40,7 +40,7 @@ from intake.screens.book_editor.shop_toml import (
 )
 from intake.web.numbers import whole_number
 
-AMOUNTS = ("labour_rate", "minimum", "supplies_most", "rounding")
+AMOUNTS = ("labour_rate", "minimum", "supplies_most", "rounding", "deposit_from")
 PERCENTS = ("parts_markup", "supplies_rate", "deposit_rate", "worth_warning", "discount_most")
 WHOLES = ("valid_days", "answer_days")
 MOST_TAXES = 12
@@ -81,6 +81,7 @@ class MoneyForm(OwnerForm):
     rounding = StringField(NAMES["rounding"])
     rounding_way = RadioField(NAMES["rounding_way"], choices=WAYS, validate_choice=False)
     deposit_rate = StringField(NAMES["deposit_rate"])
+    deposit_from = StringField(NAMES["deposit_from"])
     valid_days = StringField(NAMES["valid_days"])
     answer_days = StringField(NAMES["answer_days"])
     worth_warning = StringField(NAMES["worth_warning"])

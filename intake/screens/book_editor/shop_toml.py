@@ -22,6 +22,7 @@ NAMES = {
     "rounding": N_("Totals are rounded to"),
     "rounding_way": N_("Rounded"),
     "deposit_rate": N_("Deposit"),
+    "deposit_from": N_("No deposit under"),
     "valid_days": N_("A quote is good for"),
     "answer_days": N_("Days to answer that the second date assumes"),
     "worth_warning": N_("Warn when work costs more than this share of the instrument’s worth"),

@@ -163,6 +163,21 @@ def vibrating_width(lower_bout_width: Fraction, lining_width: Fraction) -> Fract
     return width
 
 
+@reading("vibrating_share", unit="ratio", resolution="0.001", source="ratio", low="0", high="1")
+def vibrating_share(vibrating_width: Fraction, lower_bout_width: Fraction) -> Fraction:
+    """The part of the lower bout that can move."""
+    return vibrating_width / lower_bout_width
+
+
+@reading("top_map_taper", unit="in", resolution="0.0001", source="difference", low="-0.2", high="0.2")
+def top_map_taper(top_map: Mapping[str, Fraction]) -> Fraction:
+    """How much thicker the top is at the bridge than at its thinnest place of the map."""
+    others = [depth for place, depth in top_map.items() if place != "bridge"]
+    if "bridge" not in top_map or len(others) < 4:
+        raise TradeError("the map needs the bridge and four places more")
+    return top_map["bridge"] - min(others)
+
+
 @reading("back_rise", unit="in", resolution="0.0001", source="plane geometry", low="0", high="1")
 def back_rise(back_radius: Fraction, lower_bout_width: Fraction) -> float:
     """How far a back of this radius (ft) rises over the width of the lower bout."""

@@ -88,12 +88,14 @@ def string_tension(
     gauges: tuple[Fraction, ...] | None = None,
     tunings_table: Rows | None = None,
     families_table: Rows | None = None,
+    tuning_semitones: Fraction | None = None,
 ) -> tuple[float, ...]:
     """Tension of each string, first string first; from single gauges where known, else from the set.
 
-    "Lowered" and "raised" are taken as a semitone; an open tuning is not computed.
+    "Lowered" and "raised" are taken as a semitone where nobody says how far; an open tuning is not computed.
     """
-    pitches = tunings.pitches(family, int(string_count), tuning, tunings_table or ())
+    semitones = None if tuning_semitones is None else int(tuning_semitones)
+    pitches = tunings.pitches(family, int(string_count), tuning, tunings_table or (), semitones)
     if gauges:
         weights = weights_by_gauge(gauges, pitches, strings_table, family, families_table)
     else:
@@ -107,6 +109,12 @@ def string_tension(
 def tension_total(string_tension: tuple[Fraction, ...]) -> Fraction:
     """Tension of the whole set."""
     return sum(string_tension, Fraction(0))
+
+
+@reading("tension_low", unit="lbf", resolution="0.01", source=MERSENNE, low="1", high="100")
+def tension_low(string_tension: tuple[Fraction, ...]) -> Fraction:
+    """Tension of the slackest string."""
+    return min(string_tension)
 
 
 @reading("break_angle_saddle", unit="deg", resolution="0.1", source="plane geometry", low="0", high="80")

@@ -42,6 +42,18 @@ def action_target_treble(action_treble_low: Fraction, action_treble_high: Fracti
     return middle(action_treble_low, action_treble_high)
 
 
+@reading("action_shop_bass", unit="in", resolution="0.0001", source=MIDDLE, low="0", high="0.5")
+def action_shop_bass(book_action_bass_low: Fraction, book_action_bass_high: Fraction) -> Fraction:
+    """The shop's own middle ground on the bass side, where a player asks for something else."""
+    return middle(book_action_bass_low, book_action_bass_high)
+
+
+@reading("action_shop_treble", unit="in", resolution="0.0001", source=MIDDLE, low="0", high="0.5")
+def action_shop_treble(book_action_treble_low: Fraction, book_action_treble_high: Fraction) -> Fraction:
+    """The shop's own middle ground on the treble side, where a player asks for something else."""
+    return middle(book_action_treble_low, book_action_treble_high)
+
+
 @reading("relief_target", unit="in", resolution="0.0001", source=MIDDLE, low="0", high="0.05")
 def relief_target(relief_low: Fraction, relief_high: Fraction) -> Fraction:
     """Wanted relief at the 7th or 8th fret."""
