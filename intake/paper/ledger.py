@@ -118,7 +118,8 @@ class Ledger:
 
     def jobs(self) -> list[JobView]:
         """The jobs that stand in any offer, numbered in bench order."""
-        jobs = [job for job in self.quote.jobs if any(job.id in offer.jobs for offer, _ in self.shown)]
+        held = {id_ for offer in self.quote.offers.values() for id_ in offer.jobs}
+        jobs = [job for job in self.quote.jobs if job.id in held]
         reasons = self.words.reasons(jobs, self.quote.offers["put_right"].jobs)
         return [self._job(job, number, *reasons[job.id]) for number, job in enumerate(jobs, 1)]
 

@@ -46,7 +46,7 @@ def test_every_walkin_makes_a_page_with_all_its_jobs(demo: Book, number: int, pa
     quote, walkin = case(path)
     language = demo.shop.languages[number % len(demo.shop.languages)]
     page = quote_html(quote, demo, walkin, language=language, **DETAILS)
-    assert page.count('<span class="name">') == len({id for o, _ in quote.distinct_offers() for id in o.jobs})
+    assert page.count('<span class="name">') == len({id for o in quote.offers.values() for id in o.jobs})
 
 
 @pytest.mark.parametrize(("number", "path"), list(enumerate(WALKINS)), ids=[path.stem for path in WALKINS])
