@@ -86,12 +86,13 @@ def _left(
     book: Book,
 ) -> Iterator[Text]:  # fmt: skip
     """What the smallest offer does not deal with, and why."""
-    facts, labels = assessment.facts, labels_of(book).get("complaints", {})
-    answers = {job.id: job.answers for job in jobs}
-    smallest = offers["playable"]
-    if book.answering is None or not smallest.jobs:
+    answers = {job.id: set(job.answers) for job in jobs}
+    smallest = offers["playable"].jobs
+    left = set(complaints_of(assessment.facts)).difference(*(answers[job] for job in smallest))
+    if book.answering is None or not smallest or not left:
         return
-    for complaint in complaints_of(facts):
+    labels = labels_of(book).get("complaints", {})
+    for complaint in complaints_of(assessment.facts):
         where = [tier for tier in TIERS if any(complaint in answers[job] for job in offers[tier].jobs)]
         words = {"complaint": labels.get(complaint, Text(en=complaint))}
         if not where:

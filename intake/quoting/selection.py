@@ -13,8 +13,8 @@ from decimal import Decimal
 
 from intake.book.model import TIERS, Book
 from intake.quoting.calendar import Bench
-from intake.quoting.effort import hours_together
 from intake.quoting.complaints import raised
+from intake.quoting.effort import hours_together
 from intake.quoting.job_requests import JobRequest, job_requests, needs_of, without_held
 from intake.quoting.model import Booking, Offer, Quote
 from intake.quoting.offers import Basis, make_offer
