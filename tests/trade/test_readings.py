@@ -39,7 +39,11 @@ FLAT_TOP: dict[str, Any] = {
     "default_compensation": F("0.1"), "default_spread": F("2.125"), "default_board_radius": F(16),
     "default_top_wood": "spruce", "default_back_wood": "spruce", "default_board_wood": "spruce",
     "default_bridge_wood": "spruce", "default_board_width": F("2.25"), "default_bridge_width": F("1.4"),
-    "strings_table": STRINGS, "woods_table": WOODS, "pins": (), "loose_frets": (),
+    "strings_table": STRINGS, "woods_table": WOODS, "pins": (), "loose_frets": (), "buzz_at": ("1/3", "6/0"),
+    "top_map": {"bridge": F("0.105"), "tail": F("0.095"), "bass_bout": F("0.094"), "treble_bout": F("0.092"),
+                "sound_hole": F("0.100")},
+    "book_action_bass_low": F(6, 64), "book_action_bass_high": F(7, 64),
+    "book_action_treble_low": F(4, 64), "book_action_treble_high": F(5, 64),
 }  # fmt: skip
 PLAYABILITY = {
     "action_bass_over", "action_treble_over", "action_over", "action_under", "relief_over", "back_bow",
