@@ -127,6 +127,14 @@ def test_the_board_has_the_first_day(
     assert found and found.ready == offer_of(ctx, ticket)["ready_today"]
 
 
+def test_at_the_counter_a_running_price_is_for_a_yes_today(
+    client: FlaskClient, ticket: str, quoted: str
+) -> None:
+    running, frozen = client.get(f"/tickets/{ticket}/summary").text, client.get(quoted).text
+
+    assert "with a yes today" in running and "with a yes on November 25, 2026" in frozen
+
+
 @pytest.mark.parametrize(("language", "words"), [("en", "with a yes today"), ("fr", "accord aujourd’hui")])
 def test_the_page_says_what_each_day_is_for(customer: Customer, language: str, words: str) -> None:
     text = customer.get(f"?lang={language}").text
