@@ -176,6 +176,16 @@ def test_the_customer_has_the_instrument_while_it_settles_a_week_or_more(make, w
     assert worked(days.stretches, "check")[0][0].date() == check
 
 
+def test_a_visit_that_is_not_to_be_divided_waits_for_a_day_long_enough(make):
+    """From the half hour left of the day on which the wait ends to the next day."""
+    shop = make.shop(productive_share=Fraction(1))
+    blocks = [block("setup", "7.5"), block("check", 2, timedelta(days=7), wait_kind="settle", splits=False)]
+
+    visit = worked(schedule(blocks, shop, date(2026, 11, 24)).stretches, "check")
+
+    assert visit == [(datetime(2026, 12, 2, 10), datetime(2026, 12, 2, 12))]
+
+
 def test_lunch_is_not_worked(make):
     shop = make.shop(
         open_hours={1: ((time(9), time(12)), (time(13), time(17)))}, productive_share=Fraction(1)

@@ -103,6 +103,7 @@ def test_erasing_leaves_number_totals_and_days(
     assert [words for words in WORDS if words.encode() in after] == []
     found = tickets.find(ctx.store.db, whole)
     assert found and (found.number, found.total, found.ready) == (1, offer["total"], offer["ready_today"])
+    assert (found.name, found.phone, found.family, found.serial) == ("", "", "", "")
     (kept,) = ctx.store.db.table("bookkeeping").rows
     assert json.loads(kept["totals"])["put_right"]["total"] == offer["total"]
     assert json.loads(kept["agreed"])["total"] == offer["total"]
