@@ -64,6 +64,8 @@ def test_from_send_to_yes(client: FlaskClient, box: Any, ctx: Any, ticket: str, 
     (message,) = box.messages
     text = message.get_body(("plain",)).get_content()
     assert "Votre devis" in message["Subject"] and "As we said." in text
+    assert "prêt le 5 décembre 2026 avec votre accord le 25 novembre 2026" in text
+    assert "10 décembre 2026 avec un accord au plus tard le 2 décembre 2026" in text
     assert message["Reply-To"] == "bench@harbourlane.example"
     found = re.search(r"https://counter\.shop\.example(/q/\S+)", text)
     assert found
