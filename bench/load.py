@@ -4,6 +4,8 @@ The shop in a process of its own; each phone is enrolled, signed in, keeps its c
 demo's walk-ins one after the other, step by step, with a relief of its own so that every quote is computed
 anew. After each answer it waits for the pause; with none, it sends as soon as it is answered, which no thumb
 does. The phones run on the same processors as the server and take their share.
+
+`--floods` measures one phone's saves quiet and during each flood of `floods.py`.
 """
 
 from __future__ import annotations
@@ -14,6 +16,7 @@ import ssl
 import threading
 import time
 from collections.abc import Callable
+from contextlib import nullcontext
 from datetime import UTC, datetime
 from http.client import HTTPConnection, HTTPSConnection
 from pathlib import Path
@@ -23,6 +26,7 @@ from urllib.parse import urlencode
 from uuid import uuid4
 
 import badge
+from floods import FLOODS, Target, flooded
 from server import HOST, launched
 from store import Case, cases
 
@@ -94,7 +98,11 @@ def main() -> None:
     parser.add_argument("--seconds", type=float, default=20)
     parser.add_argument("--pauses", type=float, nargs="+", default=[2, 1, 0.5, 0])
     parser.add_argument("--tls", action="store_true")
+    parser.add_argument("--floods", action="store_true", help="one phone, quiet and under attack")
     given = parser.parse_args()
+    if given.floods:
+        under_attack(given.seconds)
+        return
     walkins = cases(load_book(demo_book()))
     with TemporaryDirectory() as folder, launched(Path(folder), given.tls) as (port, context):
         prefix = "__Host-" if context else ""
@@ -114,6 +122,40 @@ def main() -> None:
             day = rate * DAY / STEPS_OF_A_WALKIN
             figures = f"{cuts[49]:.1f} | {cuts[94]:.1f} | {cuts[98]:.1f} | {took[-1]:.0f} | {day:,.0f}"
             print(f"| {pause:g} | {rate:.0f} | {figures} |", flush=True)
+
+
+def under_attack(seconds: float) -> None:
+    """One phone's saves, quiet before and after, and during each flood."""
+    walkins = cases(load_book(demo_book()))
+    with TemporaryDirectory() as folder, launched(Path(folder), False) as (port, _):
+        cookie = badge.cookie(Path(folder))
+        phone = Phone(lambda: _line(port, None), cookie, walkins, 1)
+        target = Target(port, cookie, _quoted(port, cookie, walkins[0]), Path(folder) / "quotes")
+        run([phone], 5, 0.1)
+        quiet = quantiles(run([phone], seconds, 0.1), n=20)[18]
+        print(f"one phone, a save every 0.1 s, {seconds:g} s each row")
+        print("| flood | saves | median, ms | 95 %, ms | most, ms | 95 % over quiet |")
+        print("|---|---|---|---|---|---|")
+        for name in ("none", *FLOODS, "none again"):
+            with flooded(name, target) if name in FLOODS else nullcontext():
+                took = run([phone], seconds, 0.1)
+            cuts = quantiles(took, n=20)
+            figures = f"{cuts[9]:.0f} | {cuts[18]:.0f} | {took[-1]:.0f} | {cuts[18] / quiet:.1f}"
+            print(f"| {name} | {len(took)} | {figures} |", flush=True)
+
+
+def _quoted(port: int, cookie: str, walkin: Case) -> str:
+    """A ticket with that walk-in and a quote."""
+    ticket, headers = str(uuid7(datetime.now(UTC))), {"Cookie": cookie}
+    form = urlencode([pair for _, fields in walkin.steps for pair in fields])
+    kind = {"Content-Type": "application/x-www-form-urlencoded"}
+    for path, body in ((f"/tickets/{ticket}", form), (f"/tickets/{ticket}/quotes", "")):
+        line = _line(port, None)
+        line.request("POST", path, body, headers | kind)
+        answer = line.getresponse()
+        if answer.status != 303:
+            raise RuntimeError(f"{path} answered {answer.status}: {answer.read()[:300]!r}")
+    return ticket
 
 
 def _line(port: int, context: ssl.SSLContext | None) -> HTTPConnection:

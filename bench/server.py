@@ -48,7 +48,7 @@ class Server:
 @contextmanager
 def launched(data: Path, tls: bool) -> Iterator[tuple[int, ssl.SSLContext | None]]:
     """The server in a process of its own, until the block ends: its port, and whom to trust over TLS."""
-    command = [sys.executable, "-m", "intake.server.uvicorn_server", "--data", str(data), "--port", "0"]
+    command = [sys.executable, "-m", "intake.server", "--data", str(data), "--port", "0"]
     context = None
     if tls:
         lan = prepare(data, "Bench", IPv4Address(HOST), 8643, datetime.now(UTC))

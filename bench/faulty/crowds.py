@@ -29,7 +29,7 @@ TWO_GB = 2 * 1024**3
 
 
 def command(shop: Path) -> list[str]:
-    return [sys.executable, "-m", "intake.server.uvicorn_server", "--data", str(shop), "--port", "0"]
+    return [sys.executable, "-m", "intake.server", "--data", str(shop), "--port", "0"]
 
 
 def here() -> dict[str, str]:

@@ -10,6 +10,7 @@ import logging
 import sys
 import traceback
 from datetime import UTC, datetime
+from types import TracebackType
 from typing import Any
 
 REQUEST = "intake.request"
@@ -30,17 +31,27 @@ class JsonLines(logging.Formatter):
         }
         if record.exc_info and record.exc_info[0]:
             line["error"] = record.exc_info[0].__name__
-            frames = traceback.extract_tb(record.exc_info[2])
-            line["places"] = [f"{frame.filename}:{frame.lineno} {frame.name}" for frame in frames]
+            line["places"] = _places(record.exc_info[2])
         return json.dumps(line, ensure_ascii=False)
+
+
+class PlainLines(logging.Formatter):
+    """The same of an error for whoever sits at the terminal."""
+
+    def formatException(self, ei: Any) -> str:
+        return "\n".join([f"{ei[0].__name__ if ei[0] else 'error'} at", *_places(ei[2])])
+
+
+def _places(where: TracebackType | None) -> list[str]:
+    frames = traceback.extract_tb(where)
+    return [f"{frame.filename}:{frame.lineno} {frame.name}" for frame in frames]
 
 
 def to_stderr() -> None:
     """JSON lines for whoever collects them; at a terminal only what is wrong, as plain text."""
     terminal = sys.stderr.isatty()
     handler = logging.StreamHandler()
-    if not terminal:
-        handler.setFormatter(JsonLines())
+    handler.setFormatter(PlainLines() if terminal else JsonLines())
     root = logging.getLogger()
     root.handlers[:] = [handler]
     root.setLevel(logging.WARNING)

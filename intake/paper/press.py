@@ -85,6 +85,12 @@ def make_renderer() -> Render:
     return render
 
 
+def give_way() -> None:
+    """Let whoever saves have the processor first, where the platform knows of that."""
+    if hasattr(os, "nice"):
+        os.nice(10)
+
+
 def limit_memory(size: int) -> None:
     """Cap this process's address space at `size` bytes, where the platform has such a cap."""
     try:
@@ -120,6 +126,7 @@ def _claim_pipes() -> tuple[BinaryIO, BinaryIO]:
 def main(memory: int) -> None:
     """Serve until stdin closes. The interrupt of a terminal is left to the parent."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
+    give_way()
     requests, answers = _claim_pipes()
     limit_memory(memory)
     kept = _Kept()

@@ -22,6 +22,8 @@ from wsgiref.types import StartResponse, WSGIApplication
 Message = MutableMapping[str, Any]
 IN_MEMORY = 1024 * 1024
 BLOCK = 256 * 1024
+MANY_TIMES = 8
+REFUSED_AT_ONCE = [(b"content-type", b"text/plain"), (b"connection", b"close")]
 
 
 class Unfinished(Exception):
@@ -35,6 +37,8 @@ class Body:
     content: IO[bytes]
     length: int | None
     whole: bool = True
+    is_hopeless: bool = False
+    """So much too long that it was no slip, and costs the application nothing."""
 
 
 @dataclass(frozen=True)
@@ -72,6 +76,9 @@ class Bridge:
             return
         else:
             with body.content:
+                if body.is_hopeless:
+                    await send_all(send, 413, REFUSED_AT_ONCE, b"That is too large to send.")
+                    return
                 await self._answer(make_environ(scope, body), body.whole, send)
 
     def close(self) -> None:
@@ -176,7 +183,7 @@ async def read_body(length: int | None, receive: Callable[..., Any], largest: in
     """Take the whole body in. Raises Unfinished, and TimeoutError for a client that is silent or too slow."""
     content = cast(IO[bytes], SpooledTemporaryFile(IN_MEMORY))  # noqa: SIM115, whoever gets the Body closes it
     if length is not None and length > largest:
-        return Body(content, length, whole=False)
+        return Body(content, length, whole=False, is_hopeless=length > MANY_TIMES * largest)
     size, more = 0, True
     loop = asyncio.get_running_loop()
     end = loop.time() + rules.patience + (largest if length is None else length) / rules.slowest

@@ -189,9 +189,7 @@ class Proxied:
 
 def main() -> None:
     """`python -m intake.server.uvicorn_server`: what the tests and the benchmark start."""
-    parser = argparse.ArgumentParser(
-        prog="python -m intake.server.uvicorn_server", description="Serve the counter."
-    )
+    parser = argparse.ArgumentParser(prog="python -m intake.server", description="Serve the counter.")
     parser.add_argument("--data", type=Path, required=True)
     parser.add_argument("--book", type=Path)
     parser.add_argument("--host", default=LOOPBACK)

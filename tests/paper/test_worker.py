@@ -135,3 +135,16 @@ time.sleep(0.2)
     while alive(pid) and time.monotonic() < deadline:
         time.sleep(0.1)
     assert not alive(pid)
+
+
+@pytest.mark.skipif(not hasattr(os, "getpriority"), reason="POSIX")
+def test_a_document_gives_way_to_whoever_saves(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The process that prints asks for less of the processor than the server's own."""
+    own = Press(workers=1)
+    own.warm()
+    (child,) = own._idle
+
+    priority = os.getpriority(os.PRIO_PROCESS, child._process.pid)
+
+    own.close()
+    assert priority > os.getpriority(os.PRIO_PROCESS, 0)

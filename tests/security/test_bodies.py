@@ -52,7 +52,7 @@ def test_a_stranger_s_photo_is_refused_unread(site: Any, running: Running) -> No
         ("/nowhere", 404),
     ):
         for cookies in ({}, {"session": "made up", "device": "made up"}):
-            assert announce(running, path, 20 * MEGABYTE, cookies) == status, path
+            assert announce(running, path, 20 * MEGABYTE, cookies) == 413, path
             assert announce(running, path, LARGEST_OF_STRANGERS + 1, cookies) == status, path
 
 

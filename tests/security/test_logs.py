@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from intake.operations.logs import JsonLines
+from intake.operations.logs import JsonLines, to_stderr
 from intake.paper import PaperError
 from intake.services import documents
 from intake.store import devices
@@ -209,3 +209,28 @@ def test_what_the_printer_complains_of_is_logged_without_the_words(log: Everythi
     text = "\n".join(log.written)
     assert "paper: " in text and "unsupported" in text
     assert "Quillfeather" not in text and "\u0016" not in text and "\\u0016" not in text
+
+
+def test_an_error_keeps_its_words_to_itself_at_a_terminal_too(monkeypatch: pytest.MonkeyPatch) -> None:
+    """ASVS 16.2.5: an exception's words may quote what somebody typed."""
+    root, written = logging.getLogger(), []
+    before, levels = root.handlers[:], (root.level, logging.getLogger("intake").level)
+    try:
+        for terminal in (True, False):
+            target = io.StringIO()
+            monkeypatch.setattr(target, "isatty", lambda terminal=terminal: terminal, raising=False)
+            monkeypatch.setattr(sys, "stderr", target)
+            to_stderr()
+            try:
+                raise ValueError(PERSONAL["customer_name"])
+            except ValueError:
+                logging.getLogger("intake").error("it failed", exc_info=True)
+            written.append(target.getvalue())
+    finally:
+        root.handlers[:] = before
+        root.setLevel(levels[0])
+        logging.getLogger("intake").setLevel(levels[1])
+
+    for line in written:
+        assert "it failed" in line and "ValueError" in line and "test_logs.py" in line
+        assert PERSONAL["customer_name"] not in line
