@@ -38,6 +38,14 @@ class JsonLines(logging.Formatter):
 class PlainLines(logging.Formatter):
     """The same of an error for whoever sits at the terminal."""
 
+    def format(self, record: logging.LogRecord) -> str:
+        """Another handler may have left the error's whole text on the record."""
+        before, record.exc_text = record.exc_text, None
+        try:
+            return super().format(record)
+        finally:
+            record.exc_text = before
+
     def formatException(self, ei: Any) -> str:
         return "\n".join([f"{ei[0].__name__ if ei[0] else 'error'} at", *_places(ei[2])])
 
