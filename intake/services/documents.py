@@ -12,7 +12,7 @@ from babel import Locale
 from intake.book.model import Book, Shop
 from intake.config import data_root
 from intake.i18n.messages import _
-from intake.operations.metrics import COUNTED
+from intake.operations.metrics import PDF_SECONDS
 from intake.paper import press, render_quote_pdf
 from intake.paper.worker import WORKERS
 from intake.quoting.model import Quote, Walkin
@@ -78,7 +78,7 @@ def photographs(ctx: Context, ticket: str) -> tuple[tuple[str, bytes], ...]:
 
 def pdf(job: Job, paper: str, language: str = "en") -> bytes:
     """The document as PDF. Raises PaperError with a sentence when it cannot be made, and OverloadedError."""
-    with PRINTING.turn(), COUNTED.timing("pdf"):
+    with PRINTING.turn(), PDF_SECONDS.time():
         return render_quote_pdf(
             job.quote,
             job.book,
@@ -136,7 +136,7 @@ def printed(ctx: Context, ticket: Ticket, what: str, html: str) -> bytes:
 
 
 def _print_anew(kept: Path, what: str, html: str) -> bytes:
-    with PRINTING.turn(), COUNTED.timing("pdf"):
+    with PRINTING.turn(), PDF_SECONDS.time():
         content = press().render(html)
     kept.parent.mkdir(parents=True, exist_ok=True)
     for old in kept.parent.glob(f"{what}-*.pdf"):

@@ -6,12 +6,8 @@ import gzip
 from collections.abc import Callable
 from typing import NamedTuple
 
+import brotli
 from flask import Response, request
-
-try:
-    import brotli
-except ImportError:  # it comes with the PDF library's fonts; without it gzip does
-    brotli = None
 
 
 class Packing(NamedTuple):
@@ -23,7 +19,7 @@ class Packing(NamedTuple):
 
 GZIP = Packing("gzip", lambda text, effort: gzip.compress(text, (6, 9)[effort], mtime=0))
 BROTLI = Packing("br", lambda text, effort: brotli.compress(text, quality=(5, 11)[effort]))
-PACKINGS = (BROTLI, GZIP) if brotli else (GZIP,)
+PACKINGS = (BROTLI, GZIP)
 
 
 def wanted() -> Packing | None:

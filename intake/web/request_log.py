@@ -10,10 +10,10 @@ from typing import cast
 from flask import Flask, Response, g, request
 
 from intake.operations.logs import REQUEST
-from intake.operations.metrics import COUNTED
+from intake.operations.metrics import REPLAYS, REQUEST_SECONDS, REQUESTS, SAVE_SECONDS, SAVES
 
 log = logging.getLogger(REQUEST)
-SAVES = {200: "stored", 422: "stored with messages", 412: "clash"}
+RESULTS = {200: "stored", 422: "stored with messages", 412: "clash"}
 
 
 def install(app: Flask) -> None:
@@ -40,11 +40,12 @@ def end(answer: Response) -> Response:
     seconds = time.perf_counter() - g.get("began", time.perf_counter())
     if request.endpoint != "static":  # a first load asks for two dozen files: their headers weigh
         answer.headers["Request-Id"] = request_id()
-    COUNTED.count("requests", route=route, method=request.method, status=str(answer.status_code))
-    COUNTED.took("request", seconds)
-    if request.endpoint == "wizard.save_step" and answer.status_code in SAVES:
-        COUNTED.took("save", seconds)
-        COUNTED.count("replays" if g.get("replayed") else "saves", result=SAVES[answer.status_code])
+    REQUESTS.labels(route, request.method, answer.status_code).inc()
+    REQUEST_SECONDS.observe(seconds)
+    if request.endpoint == "wizard.save_step" and answer.status_code in RESULTS:
+        SAVE_SECONDS.observe(seconds)
+        counter = REPLAYS if g.get("replayed") else SAVES
+        counter.labels(RESULTS[answer.status_code]).inc()
     fields = {
         "id": request_id(),
         "method": request.method,

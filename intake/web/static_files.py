@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import hashlib
 import mimetypes
-import re
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -20,13 +19,6 @@ from intake.web.encodings import Packing, label, wanted
 
 FOREVER = "max-age=31536000, immutable"
 TEXT = frozenset({".css", ".js", ".svg", ".txt"})
-COMMENTS = re.compile(
-    r"""^[ \t]*/\*.*?\*/[ \t]*\n    # a block on lines of its own
-      | ^[ \t]*//[^\n]*\n             # a line of its own
-      | (?<=[;{},)])[ \t]+//[ ][^\n]*$  # after a statement
-      | ^[ \t]+                     # indentation""",
-    re.MULTILINE | re.DOTALL | re.VERBOSE,
-)
 
 
 def install(app: Flask) -> None:
@@ -92,15 +84,4 @@ def _without_old_version(folder: Path, inside: str) -> str:
 def packed_text(path: Path, changed: int, packing: Packing | None) -> tuple[bytes, str]:
     """A text file, packed once, and the hash that names it; `changed` makes an edited file count anew."""
     plain = path.read_bytes()
-    if path.suffix in (".js", ".css") and "vendor" not in path.parts:
-        plain = without_comments(plain.decode()).encode()
     return packing.pack(plain, 1) if packing else plain, hashlib.sha256(plain).hexdigest()[:20]
-
-
-def without_comments(script: str) -> str:
-    """A module or style sheet of ours without what only its readers need, a seventh of its weight.
-
-    It knows our own style and nothing of the language: comments stand on lines of their own or after a
-    statement, and no text spans lines.
-    """
-    return COMMENTS.sub("", script)

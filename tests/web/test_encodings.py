@@ -5,14 +5,11 @@ from __future__ import annotations
 import gzip
 import json
 import re
-from pathlib import Path
 
 import brotli
 import pytest
 from flask import Flask
 from flask.testing import FlaskClient
-
-from intake.web.static_files import without_comments
 
 UNPACK = {"gzip": gzip.decompress, "br": brotli.decompress}
 
@@ -55,16 +52,3 @@ def test_the_worker_is_asked_for_anew_and_knows_files_that_exist(app: Flask, cli
 def test_an_older_version_in_the_address_gets_the_file_of_today_but_not_for_ever(client: FlaskClient) -> None:
     answer = client.get("/static/0123456789ab/js/dom.js")
     assert answer.status_code == 200 and answer.headers["Cache-Control"] == "no-cache"
-
-
-def test_only_comments_and_indentation_leave_a_script() -> None:
-    script = '/** What it is. */\nlet a = "https://x"; // why\n// alone\n  const b = `//${a}`;\n'
-    assert without_comments(script) == 'let a = "https://x";\nconst b = `//${a}`;\n'
-
-
-def test_no_module_has_a_text_that_spans_lines(app: Flask) -> None:
-    """What `without_comments` takes for granted."""
-    for path in (Path(app.static_folder or "") / "js").glob("*.js"):
-        for number, line in enumerate(path.read_text("utf-8").splitlines(), 1):
-            code = re.sub(r"^\s*(/?\*|//).*", "", line)
-            assert code.count("`") % 2 == 0, f"{path.name}:{number}"

@@ -8,7 +8,7 @@ from importlib.metadata import version
 
 from flask import Response, abort, jsonify, request
 
-from intake.operations.metrics import CONTENT_TYPE, COUNTED
+from intake.operations.metrics import CONTENT_TYPE, exposition
 from intake.screens.monitoring.blueprint import blueprint
 from intake.services.context import Context
 from intake.store.backup.archive import archives
@@ -40,7 +40,7 @@ def show_metrics() -> Response:
     """OpenMetrics, for a collector on this machine alone."""
     if not from_this_machine(request):
         abort(404)
-    return Response(COUNTED.text(gauges(current_context())), content_type=CONTENT_TYPE)
+    return Response(exposition(gauges(current_context())), content_type=CONTENT_TYPE)
 
 
 def gauges(ctx: Context) -> dict[str, float]:

@@ -6,11 +6,13 @@ import os
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import IO
+
+from filelock import FileLock, Timeout
 
 from intake.store.errors import StoreError
 
 SERVER_LOCK = "server.lock"
+WIDTH = 200
 
 
 class LockHeldError(StoreError):
@@ -26,60 +28,31 @@ class LockHeldError(StoreError):
 
 @contextmanager
 def held(path: Path, holder: str) -> Iterator[None]:
-    """Hold the lock for as long as the block runs; `holder` says what is running. Raises Taken."""
-    with _opened(path) as file:
-        try:
-            _lock(file)
-        except OSError:
-            raise LockHeldError(path, _said(file)) from None
-        try:
-            _say(file, f"{holder}, process {os.getpid()}")
-            yield
-        finally:
-            _say(file, "")
-            _unlock(file)
-
-
-def _opened(path: Path) -> IO[str]:
+    """Hold the lock for as long as the block runs; `holder` says what is running. Raises LockHeldError."""
+    lock = FileLock(path, mode=0o600, blocking=False)
     try:
-        handle = os.open(path, os.O_RDWR | os.O_CREAT, 0o600)
+        lock.acquire()
+    except Timeout:
+        raise LockHeldError(path, _read(path)) from None
     except OSError as error:
         raise StoreError(f"{path.parent} cannot be written to: {error.strerror}.") from error
-    return os.fdopen(handle, "r+", encoding="utf-8")
+    try:
+        _write(path, f"{holder}, process {os.getpid()}")
+        yield
+    finally:
+        _write(path, "")
+        lock.release()
 
 
-def _said(file: IO[str]) -> str:
-    with suppress(OSError):
+def _read(path: Path) -> str:
+    with suppress(OSError), path.open(encoding="utf-8", errors="replace") as file:
         file.seek(1)
-        return file.read(200).strip()
+        return file.read(WIDTH).strip()
     return ""
 
 
-def _say(file: IO[str], words: str) -> None:
+def _write(path: Path, words: str) -> None:
     """After the first byte, which is the one that Windows locks."""
-    with suppress(OSError):
-        file.seek(0)
-        file.truncate()
-        file.write(f" {words}")
-        file.flush()
-
-
-if os.name == "nt":
-    import msvcrt
-
-    def _lock(file: IO[str]) -> None:
-        file.seek(0)
-        msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined]
-
-    def _unlock(file: IO[str]) -> None:
-        file.seek(0)
-        msvcrt.locking(file.fileno(), msvcrt.LK_UNLCK, 1)  # type: ignore[attr-defined]
-
-else:
-    import fcntl
-
-    def _lock(file: IO[str]) -> None:
-        fcntl.flock(file.fileno(), fcntl.LOCK_EX | fcntl.LOCK_NB)
-
-    def _unlock(file: IO[str]) -> None:
-        fcntl.flock(file.fileno(), fcntl.LOCK_UN)
+    with suppress(OSError), path.open("r+b") as file:
+        file.seek(1)
+        file.write(words.encode()[:WIDTH].ljust(WIDTH))

@@ -1,4 +1,4 @@
-"""A ticket with a whole walk-in, and counting from nothing."""
+"""A ticket with a whole walk-in."""
 
 from __future__ import annotations
 
@@ -9,13 +9,7 @@ import pytest
 
 from intake.book.answers import to_fields
 from intake.config import demo_book
-from intake.operations.metrics import COUNTED
 from intake.services.context import Context
-
-
-@pytest.fixture(autouse=True)
-def nothing_counted() -> None:
-    COUNTED.clear()
 
 
 @pytest.fixture
