@@ -16,6 +16,7 @@ import platformdirs
 
 DATA_VARIABLE = "TALLYFRET_DATA"
 SETTINGS_FILE = "tallyfret.toml"
+PORT = 8642
 TABLES = ("backup", "server")
 MOST_PROXIES = 5
 PACKAGE = Path(__file__).resolve().parent

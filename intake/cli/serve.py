@@ -9,17 +9,16 @@ from typing import TYPE_CHECKING
 
 import click
 
-from intake.cli.book import CONFIRM, in_force_told, look_over
+from intake.cli.book_revisions import CONFIRM, in_force_told, look_over
 from intake.cli.errors import CommandError
 from intake.cli.staff import has_owner
-from intake.config import data_folder, demo_book
+from intake.config import PORT, data_folder, demo_book
 from intake.web.origin import is_loopback
 
 if TYPE_CHECKING:
     from intake.lan.phones import Trust
     from intake.server.uvicorn_server import Running
 
-PORT = 8642
 LOOPBACK = "127.0.0.1"
 EVERYWHERE = ("0.0.0.0", "::")
 LOOPBACK_ONLY = "Only this machine can reach it; for the shop's phones, start it with --lan."

@@ -18,6 +18,7 @@ from werkzeug.middleware.proxy_fix import ProxyFix
 
 from intake.app import create_app
 from intake.config import (
+    PORT,
     SETTINGS_FILE,
     ServerSettings,
     Settings,
@@ -40,7 +41,6 @@ from intake.store import events
 from intake.store.errors import StoreError
 from intake.store.events import By
 
-PORT = 8642
 LOOPBACK = "127.0.0.1"
 TWO_ORIGINS = (
     "{file} names the address that a reverse proxy gives phones ([server] origin); take it out to serve "

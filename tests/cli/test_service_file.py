@@ -52,7 +52,9 @@ def test_the_container_file_copies_what_there_is_and_installs_what_run_does() ->
     """It cannot be built here; what it names can be looked up."""
     text = (DEPLOY / "Containerfile").read_text("utf-8")
     copied = [
-        source for line in re.findall(r"^COPY (?!--from)(.*)$", text, re.MULTILINE) for source in line.split()[:-1]
+        source
+        for line in re.findall(r"^COPY (?!--from)(.*)$", text, re.MULTILINE)
+        for source in line.split()[:-1]
     ]
     assert "intake" in copied and all((TOP / source).exists() for source in copied)
     wanted = re.search(r'need_pango\(\).*?"(libpango[^"]*)"', (TOP / "run").read_text(), re.DOTALL)

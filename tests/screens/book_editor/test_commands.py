@@ -11,7 +11,7 @@ import pytest
 from click import ClickException
 from click.testing import CliRunner, Result
 
-from intake.cli.book import in_force_told, look_over
+from intake.cli.book_revisions import in_force_told, look_over
 from intake.cli.main import main
 from intake.config import demo_book
 from intake.store.books import read_folder
