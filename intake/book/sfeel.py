@@ -59,13 +59,6 @@ class Interval:
     def is_point(self) -> bool:
         return self.low is not None and self.low == self.high and self.low_closed and self.high_closed
 
-    @property
-    def is_empty(self) -> bool:
-        """True if no number can lie in it."""
-        if self.low is None or self.high is None:
-            return False
-        return self.low > self.high or (self.low == self.high and not (self.low_closed and self.high_closed))
-
     def map(self, change: Callable[[Fraction], Fraction]) -> Interval:
         """The same interval with both ends put through a rising function (a change of unit)."""
         low = None if self.low is None else change(self.low)

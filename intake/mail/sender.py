@@ -14,6 +14,7 @@ from intake.mail.smtp import RefusedError, RetryLaterError, StoppedError, Unsure
 from intake.store import events, links, outbox, tickets
 from intake.store.db import Store
 from intake.store.outbox import Mail
+from intake.store.ticket_state import TicketState
 
 log = logging.getLogger(__name__)
 LONGEST_SLEEP = 60.0
@@ -164,6 +165,6 @@ class Sender:
             outbox.finish(db, mail.id, state, said, now)
             events.record(db, f"mail {state}", now, ticket=mail.ticket, revision=mail.revision)
             found = tickets.find(db, mail.ticket)
-            shown = "sent" if state == "sent" else "unsent"
-            if found and found.state in ("sent", "unsent") and found.state != shown:
+            shown = TicketState.SENT if state == "sent" else TicketState.UNSENT
+            if found and found.state in (TicketState.SENT, TicketState.UNSENT) and found.state != shown:
                 tickets.change(db, mail.ticket, now, state=shown)

@@ -103,11 +103,6 @@ def summed(several: Iterable[Hours], together: Fraction = TOGETHER) -> Total:
     return Total(ends, mean(ends), _root((1 - together) * alone + together * joint))
 
 
-def p80(several: Iterable[Hours], together: Fraction = TOGETHER) -> Fraction:
-    """Hours that suffice in 80 of 100 cases."""
-    return summed(several, together).quantile(Z80)
-
-
 def _root(square: Fraction | int) -> Fraction:
     return Fraction(isqrt(int(square * _FINE**2)), _FINE)
 

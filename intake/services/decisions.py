@@ -23,6 +23,7 @@ from intake.services.quote_view import QuoteView
 from intake.store import bench, decisions, events, tickets
 from intake.store.decisions import Answer
 from intake.store.events import NOBODY, By
+from intake.store.ticket_state import ANSWERING, TicketState
 
 LONGEST = 2000
 LONGEST_NAME = 120
@@ -70,7 +71,7 @@ def choose(ctx: Context, db: Database, visit: QuoteView, jobs: Iterable[str], sa
     ordered = [id for id in visit.menu.jobs if id in set(jobs)]
     if decisions.choose(db, ticket, revision, ordered, now):
         events.record(db, "offer chosen", now, ticket=ticket, by=said.by, revision=revision, way=said.way)
-    state(ctx, db, visit, "chosen")
+    state(ctx, db, visit, TicketState.CHOSEN)
 
 
 def ask(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) -> bool:
@@ -84,7 +85,7 @@ def ask(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) ->
     )
     decisions.say(db, answer, now)
     events.record(db, "question asked", now, ticket=ticket, revision=visit.frozen.revision)
-    state(ctx, db, visit, "question")
+    state(ctx, db, visit, TicketState.QUESTION)
     return True
 
 
@@ -106,7 +107,7 @@ def refuse(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form)
     )
     decisions.say(db, answer, now)
     events.record(db, "quote refused", now, ticket=ticket, by=said.by, revision=visit.frozen.revision)
-    state(ctx, db, visit, "refused")
+    state(ctx, db, visit, TicketState.REFUSED)
 
 
 @dataclass(frozen=True)
@@ -205,7 +206,9 @@ def _keep_yes(
         db, "go-ahead", now, ticket=ticket, by=said.by, revision=revision, way=said.way, total=yes.total
     )
     bench.put(db, ticket, _pieces(visit, offer), offer.ready)
-    tickets.change(db, ticket, now, state="signed", total=yes.total, currency=yes.currency, ready=yes.ready)
+    tickets.change(
+        db, ticket, now, state=TicketState.SIGNED, total=yes.total, currency=yes.currency, ready=yes.ready
+    )
 
 
 def agreed(visit: QuoteView, offer: Offer, picked: frozenset[str]) -> str:
@@ -229,19 +232,16 @@ def _pieces(visit: QuoteView, offer: Offer) -> list[tuple[date, Fraction]]:
     return [(one.not_before, one.hours) for one in booked if one.not_before]
 
 
-STRENGTH = ("quoted", "unsent", "sent", "seen", "chosen", "question", "refused", "signed")
-
-
-def state(ctx: Context, db: Database, visit: QuoteView, new: str) -> None:
+def state(ctx: Context, db: Database, visit: QuoteView, new: TicketState) -> None:
     """Show it on the board, unless the ticket is further already or the revision is an old one."""
     if not visit.newest:
         return
     now = tickets.find(db, visit.ticket.id)
-    reached = STRENGTH.index(now.state) if now and now.state in STRENGTH else -1
-    forward = STRENGTH.index(new) > reached or (
-        new in ("chosen", "question") and now and now.state != "signed"
+    reached = ANSWERING.index(now.state) if now and now.state in ANSWERING else -1
+    forward = ANSWERING.index(new) > reached or (
+        new in (TicketState.CHOSEN, TicketState.QUESTION) and now and now.state != TicketState.SIGNED
     )
-    if now and now.state in (*STRENGTH, "started") and forward:
+    if now and now.state in (*ANSWERING, TicketState.STARTED) and forward:
         tickets.change(db, visit.ticket.id, ctx.now(), state=new)
 
 

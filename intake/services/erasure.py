@@ -7,12 +7,12 @@ from sqlite_utils import Database
 from intake.i18n.messages import _
 from intake.services.errors import GoneError
 from intake.store import tickets
-from intake.store.privacy import ERASED
+from intake.store.ticket_state import TicketState
 
 
 def refuse_erased(db: Database, ticket: str) -> None:
     """Raise GoneError, with a sentence, where the customer of the ticket was erased: a phone drops what it
     has of it."""
     found = tickets.find(db, ticket)
-    if found and found.state == ERASED:
+    if found and found.state == TicketState.ERASED:
         raise GoneError(_("The customer of this ticket was erased, so nothing more is kept of it."))

@@ -24,6 +24,7 @@ from intake.store import events, quotes, tickets
 from intake.store.events import By
 from intake.store.files import write_durably
 from intake.store.quotes import FrozenQuote
+from intake.store.ticket_state import TicketState
 from intake.store.timestamps import stamp
 
 
@@ -81,7 +82,7 @@ def keep(ctx: Context, db: Database, ticket: str, draft: Draft) -> int:
         version=sheet.life.version,
     )
     quotes.keep(db, kept)
-    tickets.change(db, ticket, now, state="quoted", **draft.summary.board_price())
+    tickets.change(db, ticket, now, state=TicketState.QUOTED, **draft.summary.board_price())
     keep_plan(db, ticket, draft.summary.usual)
     events.record(db, "quote frozen", now, ticket=ticket, by=draft.by, revision=draft.revision)
     return draft.revision

@@ -17,7 +17,8 @@ from intake.quoting.schedule import ready_day
 from intake.services.commitments import bookings
 from intake.services.context import Context
 from intake.store import bench, plans
-from intake.store.tickets import AGREED, Ticket
+from intake.store.ticket_state import AGREED
+from intake.store.tickets import Ticket
 
 FIXED = (*AGREED, "erased")
 

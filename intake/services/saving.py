@@ -15,7 +15,7 @@ from intake.services.ready_days import keep_plan
 from intake.services.ticket_view import TicketView
 from intake.store import events, tickets
 from intake.store.events import By
-from intake.store.tickets import AGREED
+from intake.store.ticket_state import AGREED
 
 BOARD_WORDS = {"name": "customer_name", "phone": "customer_phone", "family": "family", "serial": "serial"}
 

@@ -13,6 +13,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
+from intake.store import sql
 from intake.store.timestamps import stamp
 
 Key = tuple[str, str]
@@ -76,10 +77,10 @@ def clear_places(db: Database) -> None:
 
 def locked(db: Database, now: datetime) -> set[Key]:
     """What is locked for good just now, short waits aside."""
-    rows = db.table("attempts").rows_where("locked_until > ?", [stamp(now)])
+    rows = sql.select(db, "attempts", "locked_until > ?", [stamp(now)])
     return {(row["kind"], row["about"]) for row in rows if row["count"] >= _most(row["kind"])}
 
 
 def _row(db: Database, key: Key) -> dict[str, Any]:
-    found = db.table("attempts").rows_where("kind = ? and about = ?", list(key))
+    found = sql.select(db, "attempts", "kind = ? and about = ?", list(key))
     return next(iter(found), {"kind": key[0], "about": key[1], "count": 0, "last": "", "locked_until": ""})

@@ -11,6 +11,7 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
+from intake.store import sql
 from intake.store.timestamps import stamp
 
 LIMIT = 20_000_000
@@ -27,7 +28,7 @@ def keep_packed(db: Database, digest: str, folder: bytes, now: datetime) -> None
     """`keep` for a folder that is packed already."""
     if db.execute("select 1 from books where digest = ?", [digest]).fetchone():
         return
-    db.table("books").insert({"digest": digest, "folder": folder, "loaded_at": stamp(now)})
+    sql.insert(db, "books", {"digest": digest, "folder": folder, "loaded_at": stamp(now)})
 
 
 def packed(folder: Path) -> bytes:

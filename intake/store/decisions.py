@@ -10,6 +10,7 @@ from typing import Literal
 
 from sqlite_utils import Database
 
+from intake.store import sql
 from intake.store.timestamps import stamp
 
 Kind = Literal["question", "goahead", "refused"]
@@ -52,18 +53,18 @@ def say(db: Database, answer: Answer, now: datetime) -> None:
     """Append it. Raises sqlite3.IntegrityError for a second yes to the same revision."""
     row = {**asdict(answer), "at": stamp(now)}
     del row["id"]
-    db.table("answers").insert(row)
+    sql.insert(db, "answers", row)
 
 
 def of_ticket(db: Database, ticket: str) -> list[Answer]:
     """All of a ticket's answers, oldest first."""
-    return [Answer(**row) for row in db.table("answers").rows_where("ticket = ?", [ticket], order_by="id")]
+    return [Answer(**row) for row in sql.select(db, "answers", "ticket = ?", [ticket], order_by="id")]
 
 
 def go_ahead(db: Database, ticket: str, revision: int) -> Answer | None:
     """The yes to that revision."""
     where = "ticket = ? and revision = ? and kind = 'goahead'"
-    return next((Answer(**row) for row in db.table("answers").rows_where(where, [ticket, revision])), None)
+    return next((Answer(**row) for row in sql.select(db, "answers", where, [ticket, revision])), None)
 
 
 def may_say(db: Database, ticket: str, kind: Kind, words: str, now: datetime) -> bool:
@@ -84,5 +85,5 @@ def choose(db: Database, ticket: str, revision: int, jobs: Iterable[str], now: d
 def chosen(db: Database, ticket: str, revision: int) -> tuple[str, ...] | None:
     """The jobs chosen just now, None before any choice."""
     where = "ticket = ? and revision = ?"
-    rows = list(db.table("choices").rows_where(where, [ticket, revision]))
+    rows = sql.select(db, "choices", where, [ticket, revision])
     return tuple(json.loads(rows[0]["jobs"])) if rows else None

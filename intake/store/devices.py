@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
-from typing import cast
 
 from sqlite_utils import Database
 
-from intake.store import sessions
+from intake.store import sessions, sql
 from intake.store.people import clean_name
 from intake.store.timestamps import stamp
 from intake.store.tokens import digest, new_code, new_token
@@ -39,7 +38,7 @@ def offer(db: Database, made_by: int, now: datetime) -> str:
         "expires": stamp(now + CODE_LIVES),
         "used_at": "",
     }
-    db.table("enrolments").insert(row)
+    sql.insert(db, "enrolments", row)
     return code
 
 
@@ -70,7 +69,7 @@ def enrol(db: Database, code: str, name: str, now: datetime) -> tuple[int, str] 
         "last_seen": stamp(now),
         "revoked_at": "",
     }
-    return cast(int, db.table("devices").insert(row).last_pk), token
+    return sql.insert(db, "devices", row), token
 
 
 def with_token(db: Database, token: str) -> Device | None:
@@ -85,13 +84,13 @@ def find(db: Database, id: int) -> Device | None:
 
 def every(db: Database) -> list[Device]:
     """All phones, those in use first, then the newest."""
-    rows = db.table("devices").rows_where(order_by="revoked_at <> '', id desc")
+    rows = sql.select(db, "devices", order_by="revoked_at <> '', id desc")
     return [Device(**row) for row in rows]
 
 
 def see(db: Database, id: int, now: datetime) -> None:
     """It was here."""
-    db.table("devices").update(id, {"last_seen": stamp(now)})
+    sql.update(db, "devices", id, {"last_seen": stamp(now)})
 
 
 def revoke(db: Database, id: int, now: datetime) -> bool:
@@ -102,4 +101,4 @@ def revoke(db: Database, id: int, now: datetime) -> bool:
 
 
 def _first(db: Database, where: str, values: list[str | int]) -> Device | None:
-    return next((Device(**row) for row in db.table("devices").rows_where(where, values)), None)
+    return next((Device(**row) for row in sql.select(db, "devices", where, values)), None)

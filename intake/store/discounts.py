@@ -7,6 +7,7 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
+from intake.store import sql
 from intake.store.timestamps import stamp
 
 
@@ -25,7 +26,7 @@ class Given:
 
 def find(db: Database, ticket: str) -> Given | None:
     """The ticket's discount."""
-    rows = list(db.table("discounts").rows_where("ticket = ?", [ticket]))
+    rows = sql.select(db, "discounts", "ticket = ?", [ticket])
     return Given(**rows[0]) if rows else None
 
 

@@ -11,6 +11,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
+from intake.store import sql
 from intake.store.step_conversion import FIRST
 from intake.store.timestamps import stamp
 
@@ -68,7 +69,7 @@ def begin(db: Database) -> None:
     """Give a store its epoch, unless it has one."""
     if db.execute("select 1 from lives").fetchone() is None:
         (version,) = db.execute("select coalesce(max(at), ?) from edits", [FIRST]).fetchone()
-        db.table("lives").insert({"id": 1, "epoch": _new_epoch(), "version": version, "backed_up": 0})
+        sql.insert(db, "lives", {"id": 1, "epoch": _new_epoch(), "version": version, "backed_up": 0})
 
 
 def begin_anew(db: Database | sqlite3.Connection) -> None:
@@ -126,14 +127,14 @@ def add(db: Database, row: Row, now: datetime) -> Row:
     db.execute("update lives set version = version + 1")
     (at,) = db.execute("select version from lives").fetchone()
     kept = Row(**{**vars(row), "at": at, "taken_at": row.taken_at or stamp(now)})
-    db.table("edits").insert({**vars(kept), "base": " ".join(kept.base)})
+    sql.insert(db, "edits", {**vars(kept), "base": " ".join(kept.base)})
     return kept
 
 
 def standing(db: Database, ticket: str) -> dict[str, Standing]:
     """What stands in each part that was ever given, in the order in which they were first."""
-    rows = db.query(
-        "select part, value, by, heads, first, at from parts where ticket = ? order by first", [ticket]
+    rows = sql.query(
+        db, "select part, value, by, heads, first, at from parts where ticket = ? order by first", [ticket]
     )
     return {row["part"]: Standing(**{**row, "heads": tuple(row["heads"].split())}) for row in rows}
 
@@ -141,7 +142,7 @@ def standing(db: Database, ticket: str) -> dict[str, Standing]:
 def stand(db: Database, ticket: str, held: Standing) -> None:
     """Write down what a part holds now."""
     row = {**vars(held), "ticket": ticket, "heads": " ".join(held.heads), "sides": len(held.heads)}
-    db.table("parts").insert(row, replace=True)
+    sql.save(db, "parts", row)
 
 
 def clashed(db: Database, tickets: Iterable[str]) -> set[str]:
@@ -160,9 +161,9 @@ def taken(db: Database, ticket: str, log: str) -> int:
 
 def take_number(db: Database, ticket: str, log: str, number: int) -> None:
     """Write down how far a log has come."""
-    db.table("logs").insert({"ticket": ticket, "log": log, "taken": number}, replace=True)
+    sql.save(db, "logs", {"ticket": ticket, "log": log, "taken": number})
 
 
 def _rows(db: Database, where: str, values: list[Any]) -> list[Row]:
-    found = db.table("edits").rows_where(where, values, order_by="at")
+    found = sql.select(db, "edits", where, values, order_by="at")
     return [Row(**{**row, "base": tuple(row["base"].split())}) for row in found]

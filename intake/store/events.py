@@ -9,6 +9,7 @@ from typing import Any
 
 from sqlite_utils import Database
 
+from intake.store import sql
 from intake.store.timestamps import stamp
 
 
@@ -29,7 +30,9 @@ def record(
     db: Database, what: str, now: datetime, *, ticket: str | None = None, by: By = NOBODY, **detail: Any
 ) -> None:
     """Append an event, in the transaction that it tells of."""
-    db.table("events").insert(
+    sql.insert(
+        db,
+        "events",
         {
             "at": stamp(now),
             "who": by.who,
@@ -39,11 +42,11 @@ def record(
             "detail": json.dumps(detail, ensure_ascii=False),
             "person": by.person,
             "phone": by.phone,
-        }
+        },
     )
 
 
 def of_ticket(db: Database, ticket: str) -> list[dict[str, Any]]:
     """A ticket's events, oldest first, with `detail` read."""
-    rows = db.table("events").rows_where("ticket = ?", [ticket], order_by="id")
+    rows = sql.select(db, "events", "ticket = ?", [ticket], order_by="id")
     return [{**row, "detail": json.loads(row["detail"])} for row in rows]

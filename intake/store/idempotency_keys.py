@@ -8,6 +8,7 @@ from datetime import datetime
 
 from sqlite_utils import Database
 
+from intake.store import sql
 from intake.store.timestamps import stamp
 
 
@@ -22,7 +23,7 @@ class Answer:
 
 def find(db: Database, key: str) -> tuple[str, Answer] | None:
     """The hash of the body that came with the key, and its answer."""
-    rows = list(db.table("keys").rows_where("key = ?", [key]))
+    rows = sql.select(db, "keys", "key = ?", [key])
     if not rows:
         return None
     row = rows[0]
@@ -31,7 +32,9 @@ def find(db: Database, key: str) -> tuple[str, Answer] | None:
 
 def keep(db: Database, key: str, body_sha256: str, answer: Answer, now: datetime) -> None:
     """Write the answer down; call it in the transaction that has the effect."""
-    db.table("keys").insert(
+    sql.insert(
+        db,
+        "keys",
         {
             "key": key,
             "body_sha256": body_sha256,
@@ -39,7 +42,7 @@ def keep(db: Database, key: str, body_sha256: str, answer: Answer, now: datetime
             "body": answer.body,
             "headers": json.dumps(answer.headers),
             "created": stamp(now),
-        }
+        },
     )
 
 

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import cast
 
 from sqlite_utils import Database
 
+from intake.store import sql
 from intake.store.timestamps import stamp
 from intake.store.tokens import digest, new_token
 
@@ -46,19 +46,18 @@ def make(
         "withdrawn": "",
         "seen": "",
     }
-    made = db.table("links").insert(row)
-    return cast(int, made.last_pk), token
+    return sql.insert(db, "links", row), token
 
 
 def find(db: Database, token: str) -> Link | None:
     """The link with that token, dead or alive. Looked up by hash, so timing tells nothing of the token."""
-    rows = list(db.table("links").rows_where("token_sha256 = ?", [digest(token)]))
+    rows = sql.select(db, "links", "token_sha256 = ?", [digest(token)])
     return Link(**rows[0]) if rows else None
 
 
 def of_ticket(db: Database, ticket: str) -> list[Link]:
     """A ticket's links, oldest first."""
-    return [Link(**row) for row in db.table("links").rows_where("ticket = ?", [ticket], order_by="id")]
+    return [Link(**row) for row in sql.select(db, "links", "ticket = ?", [ticket], order_by="id")]
 
 
 def see(db: Database, link: int, now: datetime) -> bool:

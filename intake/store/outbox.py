@@ -10,10 +10,10 @@ from __future__ import annotations
 import secrets
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from typing import cast
 
 from sqlite_utils import Database
 
+from intake.store import sql
 from intake.store.timestamps import stamp
 
 FIRST_WAIT = timedelta(minutes=1)
@@ -72,31 +72,29 @@ def put(
         "said": "",
         "link": 0,
     }
-    return cast(int, db.table("outbox").insert(row).last_pk)
+    return sql.insert(db, "outbox", row)
 
 
 def find(db: Database, id: int) -> Mail | None:
     """One message."""
-    return next((Mail(**row) for row in db.table("outbox").rows_where("id = ?", [id])), None)
+    return next((Mail(**row) for row in sql.select(db, "outbox", "id = ?", [id])), None)
 
 
 def of_ticket(db: Database, ticket: str) -> list[Mail]:
     """A ticket's messages, oldest first."""
-    return [Mail(**row) for row in db.table("outbox").rows_where("ticket = ?", [ticket], order_by="id")]
+    return [Mail(**row) for row in sql.select(db, "outbox", "ticket = ?", [ticket], order_by="id")]
 
 
 def waiting_for(db: Database, ticket: str, revision: int, recipient: str) -> Mail | None:
     """A message to the same address that is still to go: a second tap queues no second one."""
     where = "ticket = ? and revision = ? and recipient = ? and state in ('waiting', 'sending')"
-    rows = db.table("outbox").rows_where(where, [ticket, revision, recipient])
+    rows = sql.select(db, "outbox", where, [ticket, revision, recipient])
     return next((Mail(**row) for row in rows), None)
 
 
 def due(db: Database, now: datetime) -> Mail | None:
     """The message that has been due longest."""
-    rows = db.table("outbox").rows_where(
-        "state = 'waiting' and due <= ?", [stamp(now)], order_by="due", limit=1
-    )
+    rows = sql.select(db, "outbox", "state = 'waiting' and due <= ?", [stamp(now)], order_by="due", limit=1)
     return next((Mail(**row) for row in rows), None)
 
 
@@ -123,7 +121,9 @@ def later(db: Database, id: int, said: str, now: datetime, *, counted: bool) -> 
     if mail is None or stamp(now - GIVEN_UP) > mail.created:
         return False
     attempts = mail.attempts + (not counted)
-    db.table("outbox").update(
+    sql.update(
+        db,
+        "outbox",
         id,
         {
             "state": "waiting",
@@ -143,7 +143,7 @@ def wait_after(attempts: int) -> timedelta:
 
 def left_behind(db: Database) -> list[Mail]:
     """After a start: what was being sent when the program ended, and may have gone."""
-    return [Mail(**row) for row in db.table("outbox").rows_where("state = 'sending'")]
+    return [Mail(**row) for row in sql.select(db, "outbox", "state = 'sending'")]
 
 
 def again(db: Database, ticket: str, id: int, now: datetime) -> bool:

@@ -5,11 +5,11 @@ from __future__ import annotations
 import sqlite3
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Literal, cast
+from typing import Literal
 
 from sqlite_utils import Database
 
-from intake.store import attempts, sessions
+from intake.store import attempts, sessions, sql
 from intake.store.timestamps import stamp
 
 Role = Literal["owner", "bench", "counter"]
@@ -47,7 +47,7 @@ def add(
         "created": stamp(now),
     }
     try:
-        return cast(int, db.table("people").insert(row).last_pk)
+        return sql.insert(db, "people", row)
     except sqlite3.IntegrityError as error:
         raise NameTakenError(name) from error
 
@@ -77,9 +77,7 @@ def owner(db: Database) -> Person | None:
 
 def everybody(db: Database) -> list[Person]:
     """All of them, those who are active first."""
-    return [
-        _person(row) for row in db.table("people").rows_where(order_by="active desc, name collate nocase")
-    ]
+    return [_person(row) for row in sql.select(db, "people", order_by="active desc, name collate nocase")]
 
 
 def with_pin(db: Database) -> list[Person]:
@@ -89,27 +87,27 @@ def with_pin(db: Database) -> list[Person]:
 
 def set_pin(db: Database, id: int, pin_hash: str, now: datetime) -> None:
     """A new PIN: sessions under the old one end, and its wrong tries are forgotten."""
-    db.table("people").update(id, {"pin_hash": pin_hash})
+    sql.update(db, "people", id, {"pin_hash": pin_hash})
     sessions.end_of(db, "person", id, now)
     attempts.clear(db, attempts.of_person(id))
 
 
 def set_password(db: Database, id: int, password_hash: str, now: datetime) -> None:
     """A new password: sessions under the old one end, and its wrong tries are forgotten."""
-    db.table("people").update(id, {"password_hash": password_hash})
+    sql.update(db, "people", id, {"password_hash": password_hash})
     sessions.end_of(db, "person", id, now)
     attempts.clear(db, attempts.of_person(id))
 
 
 def set_active(db: Database, id: int, active: bool, now: datetime) -> None:
     """Let somebody in again, or no more: then every session of theirs ends."""
-    db.table("people").update(id, {"active": int(active)})
+    sql.update(db, "people", id, {"active": int(active)})
     if not active:
         sessions.end_of(db, "person", id, now)
 
 
 def _first(db: Database, where: str, values: list[str | int]) -> Person | None:
-    return next((_person(row) for row in db.table("people").rows_where(where, values)), None)
+    return next((_person(row) for row in sql.select(db, "people", where, values)), None)
 
 
 def _person(row: dict[str, object]) -> Person:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from sqlite_utils import Database
 
+from intake.store import sql
 from intake.store.files import write_durably
 from intake.store.timestamps import stamp
 
@@ -46,7 +47,7 @@ def keep(
 
 def of_ticket(db: Database, ticket: str) -> list[Photo]:
     """A ticket's photos, oldest first."""
-    return [Photo(**row) for row in db.table("photos").rows_where("ticket = ?", [ticket], order_by="created")]
+    return [Photo(**row) for row in sql.select(db, "photos", "ticket = ?", [ticket], order_by="created")]
 
 
 def known(db: Database, sha256: str) -> bool:

@@ -21,13 +21,14 @@ from intake.store import (
     quotes,
     scrubbing,
     search,
+    sql,
     steps,
     tickets,
 )
 from intake.store.db import Store
+from intake.store.ticket_state import TicketState
 from intake.store.timestamps import stamp
 
-ERASED = "erased"
 KEPT = frozenset({"bookkeeping"})
 SPELT_OUT = frozenset(
     {"answers", "bookkeeping", "clashes", "events", "links", "outbox", "photos", "quotes", "steps"}
@@ -39,9 +40,11 @@ def find(db: Database, customer: str) -> list[str]:
     """Ids of a customer's tickets: by `#number`, else by exactly that name, telephone or mail address."""
     plain = " ".join(customer.split())
     if plain.startswith("#") and plain[1:].isascii() and plain[1:].isdigit():
-        rows = db.query("select id from tickets where number = ?", [int(plain[1:])])
+        rows = sql.query(db, "select id from tickets where number = ?", [int(plain[1:])])
         return [row["id"] for row in rows]
-    rows = db.query("select id, name, phone from tickets where state <> ? order by number", [ERASED])
+    rows = sql.query(
+        db, "select id, name, phone from tickets where state <> ? order by number", [TicketState.ERASED]
+    )
     return [row["id"] for row in rows if _is(db, row, plain.casefold())]
 
 
@@ -90,7 +93,7 @@ def _ticket(db: Database, id: str) -> dict[str, Any]:
 
 
 def _entries(db: Database, id: str) -> Iterable[steps.Entry]:
-    for row in db.query("select distinct step from steps where ticket = ? order by step", [id]):
+    for row in sql.query(db, "select distinct step from steps where ticket = ? order by step", [id]):
         yield from steps.history(db, id, row["step"])
 
 
@@ -100,7 +103,7 @@ def _tables(db: Database) -> list[str]:
 
 
 def _rows(db: Database, table: str, id: str) -> list[dict[str, Any]]:
-    return list(db.table(table).rows_where("ticket = ?", [id]))
+    return sql.select(db, table, "ticket = ?", [id])
 
 
 def _without(row: dict[str, Any], name: str) -> dict[str, Any]:
@@ -191,5 +194,5 @@ def _forget(db: Database, id: str, now: datetime) -> None:
         # Kept answers of saves, refused ones too, may repeat what was typed; a phone needs no more of them
         # than that they came.
         db.execute("update keys set body = x'' where created >= ?", [found.created])
-    tickets.change(db, id, now, name="", phone="", family="", serial="", state=ERASED)
+    tickets.change(db, id, now, name="", phone="", family="", serial="", state=TicketState.ERASED)
     events.record(db, "customer erased", now, ticket=id)

@@ -6,6 +6,8 @@ from dataclasses import asdict, dataclass
 
 from sqlite_utils import Database
 
+from intake.store import sql
+
 
 @dataclass(frozen=True)
 class FrozenQuote:
@@ -38,11 +40,11 @@ def find(db: Database, ticket: str, revision: int) -> FrozenQuote | None:
 
 def keep(db: Database, frozen: FrozenQuote) -> None:
     """Write a revision. Raises sqlite3.IntegrityError if it stands already."""
-    db.table("quotes").insert(asdict(frozen))
+    sql.insert(db, "quotes", asdict(frozen))
 
 
 def _first(db: Database, where: str, values: list[str | int]) -> FrozenQuote | None:
-    rows = list(db.table("quotes").rows_where(where, values, order_by="revision desc", limit=1))
+    rows = sql.select(db, "quotes", where, values, order_by="revision desc", limit=1)
     return FrozenQuote(**rows[0]) if rows else None
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from intake.store import privacy, tickets
 from intake.store.backup.archive import uri
 from intake.store.db import Store
+from intake.store.ticket_state import TicketState
 
 
 def erased_in(databases: Iterable[Path]) -> set[str]:
@@ -19,7 +20,7 @@ def erased_in(databases: Iterable[Path]) -> set[str]:
     for database in databases:
         try:
             with closing(sqlite3.connect(uri(database, "rw"), uri=True)) as db:
-                rows = db.execute("select id from tickets where state = ?", [privacy.ERASED])
+                rows = db.execute("select id from tickets where state = ?", [TicketState.ERASED])
                 found |= {id for (id,) in rows}
         except sqlite3.Error:
             pass
@@ -29,7 +30,7 @@ def erased_in(databases: Iterable[Path]) -> set[str]:
 def erase_again(store: Store, erased: Iterable[str], now: datetime) -> int:
     """Erase those tickets where the store does not know yet that they were; how many that were."""
     found = [tickets.find(store.db, id) for id in erased]
-    ids = [ticket.id for ticket in found if ticket and ticket.state != privacy.ERASED]
+    ids = [ticket.id for ticket in found if ticket and ticket.state != TicketState.ERASED]
     if ids:
         privacy.erase(store, ids, now)
     return len(ids)

@@ -8,7 +8,7 @@ from typing import Literal
 
 from sqlite_utils import Database
 
-from intake.store import books
+from intake.store import books, sql
 from intake.store.books import Files, pack, unpacked
 from intake.store.events import NOBODY, By
 from intake.store.timestamps import stamp
@@ -96,7 +96,9 @@ def put_in_force(
     books.keep_packed(db, digest, folder, now)
     (kept,) = db.execute("select folder from books where digest = ?", [digest]).fetchone()
     number = before.number + 1 if before else 1
-    db.table("book_revisions").insert(
+    sql.insert(
+        db,
+        "book_revisions",
         {
             "number": number,
             "digest": digest,
@@ -109,7 +111,7 @@ def put_in_force(
             "person": by.person,
             "who": by.who,
             "device": by.device,
-        }
+        },
     )
     return number
 

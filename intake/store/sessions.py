@@ -8,6 +8,7 @@ from typing import Literal
 
 from sqlite_utils import Database
 
+from intake.store import sql
 from intake.store.timestamps import stamp
 from intake.store.tokens import digest, new_token
 
@@ -40,13 +41,14 @@ def start(db: Database, person: int, device: int | None, now: datetime) -> str:
         "last_seen": stamp(now),
         "ended": "",
     }
-    db.table("sessions").insert(row)
+    sql.insert(db, "sessions", row)
     return token
 
 
 def living(db: Database, token: str, now: datetime) -> Session | None:
     """The session with that token, unless it was ended, idle for 12 hours, or is 30 days old."""
-    rows = db.query(
+    rows = sql.query(
+        db,
         "select id, person, device, created, last_seen from sessions"
         " where token_sha256 = ? and ended = '' and last_seen > ? and created > ?",
         [digest(token), stamp(now - IDLE), stamp(now - LONGEST)],
@@ -61,7 +63,7 @@ def worth_noting(session: Session, now: datetime) -> bool:
 
 def see(db: Database, id: int, now: datetime) -> None:
     """It was used."""
-    db.table("sessions").update(id, {"last_seen": stamp(now)})
+    sql.update(db, "sessions", id, {"last_seen": stamp(now)})
 
 
 def end(db: Database, token: str, now: datetime) -> None:
@@ -74,5 +76,5 @@ def end(db: Database, token: str, now: datetime) -> None:
 def end_of(db: Database, whose: Literal["person", "device"], id: int, now: datetime) -> None:
     """End every session of a person, or on a phone."""
     where = {"person": "person = ?", "device": "device = ?"}[whose]
-    for row in list(db.table("sessions").rows_where(f"{where} and ended = ''", [id])):
-        db.table("sessions").update(row["id"], {"ended": stamp(now)})
+    for row in sql.select(db, "sessions", f"{where} and ended = ''", [id]):
+        sql.update(db, "sessions", row["id"], {"ended": stamp(now)})

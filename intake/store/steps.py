@@ -10,6 +10,8 @@ from typing import Any
 
 from sqlite_utils import Database
 
+from intake.store import sql
+
 Pairs = tuple[tuple[str, str], ...]
 
 
@@ -28,7 +30,7 @@ class Entry:
 def history(db: Database, ticket: str, step: str) -> list[Entry]:
     """All entries of a step, oldest first."""
     where = "ticket = ? and step = ?"
-    return [_entry(row) for row in db.table("steps").rows_where(where, [ticket, step], order_by="revision")]
+    return [_entry(row) for row in sql.select(db, "steps", where, [ticket, step], order_by="revision")]
 
 
 def _entry(row: dict[str, Any]) -> Entry:

@@ -8,13 +8,13 @@ from typing import Any
 
 from sqlite_utils import Database
 
-from intake.store import search
+from intake.store import search, sql
+from intake.store.ticket_state import ANSWERED, TicketState, label
 from intake.store.timestamps import stamp
 
 PAGE = 60
 LAST = 2**62
 """Above every number."""
-AGREED = ("signed", "done", "collected")
 
 
 @dataclass(frozen=True)
@@ -39,10 +39,20 @@ class Ticket:
     def customer_name(self) -> str:
         return self.name
 
+    @property
+    def state_label(self) -> str:
+        """What the board calls its state."""
+        return label(self.state)
+
+    @property
+    def is_answered(self) -> bool:
+        """Whether the quote has gone out, or came back."""
+        return self.state in ANSWERED
+
 
 def find(db: Database, ticket: str) -> Ticket | None:
     """The ticket with that id."""
-    rows = list(db.table("tickets").rows_where("id = ?", [ticket]))
+    rows = sql.select(db, "tickets", "id = ?", [ticket])
     return Ticket(**rows[0]) if rows else None
 
 
@@ -53,7 +63,7 @@ def board(db: Database, words: str = "", limit: int = PAGE, before: int = LAST) 
     brings it first.
     """
     if not words.strip():
-        latest = db.table("tickets").rows_where("number < ?", [before], order_by="number desc", limit=limit)
+        latest = sql.select(db, "tickets", "number < ?", [before], order_by="number desc", limit=limit)
         return [Ticket(**row) for row in latest]
     own = _number(words)
     found = [number for number in search.numbers(db, words, before, limit) if number != own]
@@ -65,13 +75,13 @@ def board(db: Database, words: str = "", limit: int = PAGE, before: int = LAST) 
 
 def in_state(db: Database, state: str) -> list[Ticket]:
     """Tickets in that state, the one that was to be ready first at the top."""
-    rows = db.table("tickets").rows_where("state = ?", [state], order_by="ready, number")
+    rows = sql.select(db, "tickets", "state = ?", [state], order_by="ready, number")
     return [Ticket(**row) for row in rows]
 
 
 def _numbered(db: Database, numbers: list[int]) -> list[dict[str, Any]]:
     marks = ", ".join("?" * len(numbers))
-    return list(db.table("tickets").rows_where(f"number in ({marks})", numbers, order_by="number desc"))
+    return sql.select(db, "tickets", f"number in ({marks})", numbers, order_by="number desc")
 
 
 def ensure(db: Database, ticket: str, now: datetime) -> bool:
@@ -79,7 +89,9 @@ def ensure(db: Database, ticket: str, now: datetime) -> bool:
     if db.execute("select 1 from tickets where id = ?", [ticket]).fetchone():
         return False
     (number,) = db.execute("select coalesce(max(number), 0) + 1 from tickets").fetchone()
-    db.table("tickets").insert(
+    sql.insert(
+        db,
+        "tickets",
         {
             "id": ticket,
             "number": number,
@@ -89,16 +101,16 @@ def ensure(db: Database, ticket: str, now: datetime) -> bool:
             "phone": "",
             "family": "",
             "serial": "",
-            "state": "started",
+            "state": TicketState.STARTED,
             "language": "",
-        }
+        },
     )
     return True
 
 
 def change(db: Database, ticket: str, now: datetime, **columns: Any) -> None:
     """Set columns of the ticket and the time of its last change; what it says now can be found."""
-    db.table("tickets").update(ticket, {"updated": stamp(now), **columns})
+    sql.update(db, "tickets", ticket, {"updated": stamp(now), **columns})
     search.refresh(db, ticket)
 
 

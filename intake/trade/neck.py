@@ -53,16 +53,6 @@ def saddle_drop(
     return (action - wanted) * saddle_ratio(scale, compensation, fret)
 
 
-def action_change_from_nut(
-    nut_change: Number, scale: Number, compensation: Number = 0, fret: int = 12
-) -> Number:
-    """Change of the action at `fret` when the nut rises by `nut_change`; about half at the 12th.
-
-    Source: derived, similar triangles.
-    """
-    return nut_change * (1 - fret_position(scale, fret) / speaking_length(scale, compensation))
-
-
 def action_change_from_relief(relief: Number, wanted: Number, share: Number = RELIEF_SHARE) -> Number:
     """Forecast change of the 12th-fret action when the rod brings `relief` to `wanted`.
 

@@ -72,12 +72,6 @@ def movement_coefficient(shrinkage: Number) -> Number:
     return 1 / (Fraction(3000) / shrinkage - 20)
 
 
-def shrinkage_of(coefficient: Number) -> Number:
-    """Total shrinkage in % that a coefficient stands for; the inverse of `movement_coefficient`."""
-    positive(coefficient, "the coefficient")
-    return Fraction(3000) / (1 / coefficient + 20)
-
-
 def movement(width: Number, coefficient: Number, before: Number, after: Number) -> Number:
     """Change of an across-grain `width` from one moisture content (%) to another, in the unit of width.
 

@@ -10,7 +10,7 @@ import pytest
 from scipy.stats import beta, norm
 
 from intake.book.model import Hours
-from intake.quoting.effort import TOGETHER, Z80, Z90, mean, p80, summed, variance
+from intake.quoting.effort import TOGETHER, Z80, Z90, mean, summed, variance
 
 # A textbook exercise of 14 activities in the notation of D. G. Malcolm, J. H. Roseboom, C. E. Clark and
 # W. Fazar, Operations Research 7(5), 1959: optimistic, most likely, pessimistic days. The means of A, B, D
@@ -19,6 +19,11 @@ ACTIVITIES = {"A": (5, 5, 7), "B": (1, 2, 5), "D": (4, 8, 13), "E": (1, 10, 17)}
 PRINTED_MEANS = {"A": 5.33, "B": 2.33, "D": 8.17, "E": 9.67}
 BENCH = ((2, 3, 4.5), (1, 1.75, 2.75), (1.75, 2.5, 3.5), (1, 1.5, 2.25))
 DRAWS = 60_000
+
+
+def p80(several: list[Hours], together: Fraction = TOGETHER) -> Fraction:
+    """Hours that suffice in 80 of 100 cases."""
+    return summed(several, together).quantile(Z80)
 
 
 def hours(three: tuple[float, float, float]) -> Hours:

@@ -32,7 +32,7 @@ def test_nothing_more_is_kept_of_an_erased_ticket(
     assert all("Saved-Key" not in answer.headers for answer in answers)
     assert all(SAID in answer.text for answer in answers)
     found = tickets.find(ctx.store.db, quoted)
-    assert found and (found.name, found.phone, found.state) == ("", "", privacy.ERASED)
+    assert found and (found.name, found.phone, found.state) == ("", "", "erased")
     assert edits.of_ticket(ctx.store.db, quoted) == []
     assert edits.standing(ctx.store.db, quoted) == {}
     assert photos.of_ticket(ctx.store.db, quoted) == []

@@ -15,7 +15,7 @@ from sqlite_utils import Database
 
 from intake.store import attempts, devices, passwords, people, sessions
 from intake.store.db import Store
-from intake.store.migrations.people import attempts as attempts_schema
+from intake.store.migrations.m014_attempts import attempts as attempts_schema
 from intake.store.people import NameTakenError
 
 MINUTE = timedelta(minutes=1)

@@ -38,12 +38,6 @@ def test_dropping_the_saddle_so_far_gives_the_wanted_action(
     assert action - drop * (scale / 2) / (scale + c) == wanted
 
 
-@given(HEIGHT, SCALE, SHIFT)
-def test_nut_and_saddle_together_raise_the_whole_string(rise: Fraction, scale: Fraction, c: Fraction) -> None:
-    from_saddle = rise / neck.saddle_ratio(scale, c)
-    assert neck.action_change_from_nut(rise, scale, c) + from_saddle == rise
-
-
 @given(RELIEF, RELIEF)
 def test_more_relief_never_lowers_the_action(one: Fraction, other: Fraction) -> None:
     less, more = sorted((one, other))

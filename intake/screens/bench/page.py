@@ -16,6 +16,7 @@ from intake.services.context import Context
 from intake.services.erasure import refuse_erased
 from intake.store import bench, decisions, tickets
 from intake.store.decisions import Answer
+from intake.store.ticket_state import TicketState
 from intake.web.context import current_context
 from intake.web.idempotency import idempotent
 from intake.web.identity import note
@@ -32,8 +33,8 @@ def bench_page() -> str:
             book=ctx.book,
             today=ctx.today,
             on_bench=bench.tickets_on(db, ctx.today),
-            done=tickets.in_state(db, "done"),
-            refused=tickets.in_state(db, "refused"),
+            done=tickets.in_state(db, TicketState.DONE),
+            refused=tickets.in_state(db, TicketState.REFUSED),
             handed=tickets.find(db, request.args.get("handed", "")),
             part=tickets.find(db, request.args.get("part", "")),
         )
@@ -61,14 +62,14 @@ def _part(ctx: Context, db: Database, ticket: str) -> None:
 
 def _done(ctx: Context, db: Database, ticket: str) -> None:
     if bench.take_off(db, ticket):
-        tickets.change(db, ticket, ctx.now(), state="done")
+        tickets.change(db, ticket, ctx.now(), state=TicketState.DONE)
         note(db, "work done", ticket=ticket)
 
 
 def _collected(ctx: Context, db: Database, ticket: str) -> None:
     """Also without any work: who said no fetches the instrument too."""
     bench.take_off(db, ticket)
-    tickets.change(db, ticket, ctx.now(), state="collected")
+    tickets.change(db, ticket, ctx.now(), state=TicketState.COLLECTED)
     note(db, "handed back", ticket=ticket)
 
 
@@ -78,20 +79,22 @@ def _kept(ctx: Context, db: Database, ticket: str) -> None:
     if not said:
         abort(409, _("Nobody has said yes or no to this ticket’s quote."))
     found = tickets.find(db, ticket)
-    if found and found.state == "collected":
-        tickets.change(db, ticket, ctx.now(), state="done" if said[-1] == "goahead" else "refused")
+    if found and found.state == TicketState.COLLECTED:
+        tickets.change(
+            db, ticket, ctx.now(), state=TicketState.DONE if said[-1] == "goahead" else TicketState.REFUSED
+        )
         note(db, "not handed back after all", ticket=ticket)
 
 
 def _again(ctx: Context, db: Database, ticket: str) -> None:
     yes = _yes(db, ticket)
     found = tickets.find(db, ticket)
-    if found and found.state not in ("done", "signed"):
+    if found and found.state not in (TicketState.DONE, TicketState.SIGNED):
         abort(409, _("This ticket does not wait to be collected any more. Open the bench again."))
     planned = json.loads(yes.offer).get("bench", ())
     pieces = [(date.fromisoformat(day), Fraction(hours)) for day, hours in planned]
     bench.put(db, ticket, pieces, date.fromisoformat(yes.ready))
-    tickets.change(db, ticket, ctx.now(), state="signed")
+    tickets.change(db, ticket, ctx.now(), state=TicketState.SIGNED)
     note(db, "work not done after all", ticket=ticket)
 
 

@@ -83,13 +83,6 @@ class Rows:
             if number > self.top and any(record.cells)
         }
 
-    def number_of(self, id: str) -> int | None:
-        """The first row whose `id` is that."""
-        if "id" not in self.headings:
-            return None
-        at = self.headings.index("id")
-        return next((number for number, cells in self.body.items() if cells[at] == id), None)
-
     def dicts(self) -> dict[int, dict[str, str]]:
         """The rows by heading."""
         return {number: dict(zip(self.headings, cells, strict=True)) for number, cells in self.body.items()}

@@ -18,6 +18,7 @@ from intake.services.quote_pdf import pdf_of
 from intake.services.quote_view import QuoteView
 from intake.store import events, links, photos
 from intake.store.links import Link
+from intake.store.ticket_state import TicketState
 from intake.web import private_pages
 from intake.web.context import current_context
 from intake.web.origin import fixed_address
@@ -217,7 +218,7 @@ def _answerable(ctx: Context, db: Database, token: str) -> tuple[QuoteView, Link
 def _see(ctx: Context, db: Database, visit: QuoteView, link: Link) -> None:
     if links.see(db, link.id, ctx.now()):
         events.record(db, "quote seen", ctx.now(), ticket=link.ticket, revision=link.revision)
-        decisions.state(ctx, db, visit, "seen")
+        decisions.state(ctx, db, visit, TicketState.SEEN)
 
 
 def _page(

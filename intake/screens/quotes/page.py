@@ -1,4 +1,4 @@
-"""Freezing a quote, and showing what was frozen."""
+"""A frozen quote as a page, and the PDF that was kept of it."""
 
 from __future__ import annotations
 

@@ -13,6 +13,7 @@ from intake.i18n.messages import _
 from intake.screens.quotes.blueprint import STAFF_LANGUAGE, blueprint
 from intake.store import privacy, tickets
 from intake.store.scrubbing import is_unfinished
+from intake.store.ticket_state import TicketState
 from intake.store.tickets import Ticket
 from intake.web import private_pages
 from intake.web.context import current_context
@@ -86,7 +87,7 @@ def _page(ticket: Ticket, same: list[Ticket], problem: str = "", done: bool = Fa
         "same": [(one, date.fromisoformat(one.created[:10]).isoformat()) for one in same],
         "problem": problem,
         "done": done,
-        "erased": ticket.state == privacy.ERASED,
+        "erased": ticket.state == TicketState.ERASED,
         "unfinished": is_unfinished(current_context().store.folder),
     }
     return private_pages.answer(

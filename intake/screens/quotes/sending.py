@@ -22,6 +22,7 @@ from intake.services.languages import choices, language_of
 from intake.services.mail_office import MailOffice
 from intake.services.quote_view import QuoteView
 from intake.store import links, outbox, quotes, tickets
+from intake.store.ticket_state import TicketState
 from intake.web import private_pages
 from intake.web.context import current_context
 from intake.web.idempotency import idempotent
@@ -51,7 +52,7 @@ def make_link(ticket: UUID, revision: int) -> Response:
         language = _language(ctx, db, visit)
         id, token = links.make(db, visit.ticket.id, revision, visit.quote.valid_until, language, ctx.now())
         note(db, "link made", ticket=visit.ticket.id, link=id)
-        decisions.state(ctx, db, visit, "sent")
+        decisions.state(ctx, db, visit, TicketState.SENT)
         address = _post().address(shop_address()) + url_for("portal.quote", token=token)
         return _page(QuoteView(ctx, db, visit.frozen, visit.ticket, language), fresh=address)
 
@@ -92,7 +93,7 @@ def mail(db: Database, ticket: UUID, revision: int) -> Response:
             address=address, domain=domain, note=words, now=ctx.now(),
         )  # fmt: skip
         note(db, "quote sent", ticket=visit.ticket.id, revision=revision)
-        decisions.state(ctx, db, visit, "sent")
+        decisions.state(ctx, db, visit, TicketState.SENT)
     after_this_request(_wake)
     return _back(visit.ticket.id, revision)
 
@@ -108,8 +109,8 @@ def settle_mail(db: Database, ticket: UUID, number: int, what: str) -> Response:
     if not settle(db, id, number, ctx.now()):
         abort(409, _("This message is on its way or done; look at the page again."))
     found = tickets.find(db, id)
-    if what == "returned" and found and found.state == "sent":
-        tickets.change(db, id, ctx.now(), state="unsent")
+    if what == "returned" and found and found.state == TicketState.SENT:
+        tickets.change(db, id, ctx.now(), state=TicketState.UNSENT)
     note(db, f"mail {what}", ticket=id, mail=number)
     after_this_request(_wake)
     return _back(id)

@@ -1,7 +1,59 @@
-"""The whole schema: every module that adds changes to it, in the order in which they were released."""
+"""The whole schema: its changes in the order in which they were released, a file each."""
 
 from __future__ import annotations
 
-from intake.store.migrations.plans import MIGRATIONS
+from intake.store.migrations import (
+    m001_tickets_and_steps,
+    m002_clashes,
+    m003_keys,
+    m004_events,
+    m005_books_and_quotes,
+    m006_photos,
+    m007_customer_links,
+    m008_customer_answers,
+    m009_outbox,
+    m010_bookkeeping,
+    m011_people,
+    m012_devices,
+    m013_sessions,
+    m014_attempts,
+    m015_by_whom,
+    m016_search,
+    m017_promises,
+    m018_book_revisions,
+    m019_bench,
+    m020_discounts,
+    m021_longer_beginnings,
+    m022_discount_roles,
+    m023_edits,
+    m024_plans,
+)
+from intake.store.migrations.registry import MIGRATIONS
 
-__all__ = ["MIGRATIONS"]
+__all__ = [
+    "MIGRATIONS",
+    "m001_tickets_and_steps",
+    "m002_clashes",
+    "m003_keys",
+    "m004_events",
+    "m005_books_and_quotes",
+    "m006_photos",
+    "m007_customer_links",
+    "m008_customer_answers",
+    "m009_outbox",
+    "m010_bookkeeping",
+    "m011_people",
+    "m012_devices",
+    "m013_sessions",
+    "m014_attempts",
+    "m015_by_whom",
+    "m016_search",
+    "m017_promises",
+    "m018_book_revisions",
+    "m019_bench",
+    "m020_discounts",
+    "m021_longer_beginnings",
+    "m022_discount_roles",
+    "m023_edits",
+    "m024_plans",
+]

@@ -224,7 +224,7 @@ def test_who_was_erased_stays_so_though_a_restore_was_cut_off(
     assert restore(archive, store.folder, now, force=True).erased_again == 1
     again = Store(store.folder)
     found = tickets.find(again.db, ticket)
-    assert found and (found.name, found.state) == ("", privacy.ERASED)
+    assert found and (found.name, found.state) == ("", "erased")
     again.close()
     assert not (store.folder / "backups").exists() and not restore_marker.unfinished(store.folder)
 

@@ -1,10 +1,10 @@
-"""The schema of the book's revisions. Never edit a released change: add the next."""
+"""Change 18 of the schema. Never edit a released one: add the next."""
 
 from __future__ import annotations
 
 from sqlite_utils import Database
 
-from intake.store.migrations.search import MIGRATIONS
+from intake.store.migrations.registry import MIGRATIONS
 
 
 @MIGRATIONS()

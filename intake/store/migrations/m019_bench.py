@@ -1,5 +1,4 @@
-"""The schema of what is promised: the bench's bookings, and discounts. Never edit a released change: add the
-next."""
+"""Change 19 of the schema. Never edit a released one: add the next."""
 
 from __future__ import annotations
 
@@ -8,7 +7,7 @@ from fractions import Fraction
 
 from sqlite_utils import Database
 
-from intake.store.migrations.books import MIGRATIONS
+from intake.store.migrations.registry import MIGRATIONS
 
 
 @MIGRATIONS()
@@ -38,16 +37,3 @@ def bench(db: Database) -> None:
                 " on conflict (ticket, day) do update set seconds = seconds + excluded.seconds",
                 [row["ticket"], day, round(Fraction(hours) * 3600), row["ready"]],
             )
-
-
-@MIGRATIONS()
-def discounts(db: Database) -> None:
-    """What staff take off a ticket, and why: `rate` a share of the sum, `amount` money, both as decimals."""
-    given = {"ticket": str, "rate": str, "amount": str, "reason": str, "who": str, "at": str}
-    db.table("discounts").create(
-        given,
-        pk="ticket",
-        not_null=set(given),
-        foreign_keys=[("ticket", "tickets", "id")],
-        strict=True,
-    )

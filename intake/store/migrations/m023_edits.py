@@ -1,11 +1,10 @@
-"""The schema of edits: what each hand gave each part of an answer. Never edit a released change: add the
-next."""
+"""Change 23 of the schema. Never edit a released one: add the next."""
 
 from __future__ import annotations
 
 from sqlite_utils import Database
 
-from intake.store.migrations.discounts import MIGRATIONS
+from intake.store.migrations.registry import MIGRATIONS
 from intake.store.step_conversion import convert
 
 

@@ -1,10 +1,10 @@
-"""The schema of the full-text index, second edition. Never edit a released change: add the next."""
+"""Change 21 of the schema. Never edit a released one: add the next."""
 
 from __future__ import annotations
 
 from sqlite_utils import Database
 
-from intake.store.migrations.bench import MIGRATIONS
+from intake.store.migrations.registry import MIGRATIONS
 
 
 @MIGRATIONS()

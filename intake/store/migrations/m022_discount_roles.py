@@ -1,11 +1,10 @@
-"""Who gave a discount: the role counts, since the owner may give more. Never edit a released change: add the
-next."""
+"""Change 22 of the schema. Never edit a released one: add the next."""
 
 from __future__ import annotations
 
 from sqlite_utils import Database
 
-from intake.store.migrations.findings import MIGRATIONS
+from intake.store.migrations.registry import MIGRATIONS
 
 
 @MIGRATIONS()

@@ -1,10 +1,10 @@
-"""What the board works the ready day of a quote out from. Never edit a released change: add the next."""
+"""Change 24 of the schema. Never edit a released one: add the next."""
 
 from __future__ import annotations
 
 from sqlite_utils import Database
 
-from intake.store.migrations.edits import MIGRATIONS
+from intake.store.migrations.registry import MIGRATIONS
 
 
 @MIGRATIONS()
