@@ -94,7 +94,10 @@ def _tell_store(database: Path, archive: Archive) -> None:
     A store that is busy is told by the next one."""
     with suppress(sqlite3.OperationalError):  # busy, or from before there were versions
         with closing(sqlite3.connect(uri(archive.database, "ro"), uri=True)) as db:
-            epoch, version = db.execute("select epoch, version from lives").fetchone()
+            life = db.execute("select epoch, version from lives").fetchone()
+        if life is None:  # a store whose first start was cut off
+            return
+        epoch, version = life
         with closing(sqlite3.connect(uri(database, "rw"), uri=True)) as db, db:
             done = "update lives set backed_up = max(backed_up, ?) where epoch = ?"
             db.execute(done, [version, epoch])
