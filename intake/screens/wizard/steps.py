@@ -22,6 +22,7 @@ from intake.store import tickets
 from intake.web.context import current_context
 from intake.web.idempotency import answered_once, sent_key
 from intake.web.identity import current_identity, note
+from intake.web.numbers import whole_number
 from intake.web.redirects import see_other
 
 
@@ -111,9 +112,8 @@ def device_name() -> str:
 
 
 def _number(text: str) -> int:
-    if not (text.isascii() and text.isdigit() and len(text) < 10):
-        abort(400)
-    return int(text)
+    number = whole_number(text)
+    return abort(400) if number is None else number
 
 
 def _save(db: Database, ticket: str, entry: Entry) -> Response:
