@@ -198,7 +198,7 @@ def _read(question: Question, part: str, value: str) -> Any:
     member = member_of(part)
     if question.kind == "pins":
         written: Any = [of_pin(value)]
-    elif question.kind == "fret_depths":
+    elif question.kind in ("fret_depths", "part_depths"):
         written = {member: value}
     else:
         written = value
