@@ -66,6 +66,7 @@ OWNER = frozenset(
         "book_editor.take_back",
         "book_editor.effect_page",
         "book_editor.save",
+        "book_editor.add_column",
         "book_editor.drop",
         "book_editor.money_page",
         "book_editor.change_money",

@@ -106,6 +106,18 @@ class Rows:
         kept.insert(to - 1, kept.pop(number - 1))
         return replace(self, records=self._ended(kept))
 
+    def with_column(self, heading: str, cell: str) -> Rows:
+        """With one more column before the notes, else at the end, and that cell in every row."""
+        at = self.headings.index("note") if "note" in self.headings else len(self.headings)
+        new = {self.top: self.headings} | self.body
+        records = [
+            self._record([*new[number][:at], heading if number == self.top else cell, *new[number][at:]])
+            if number in new
+            else record
+            for number, record in enumerate(self.records, 1)
+        ]
+        return replace(self, records=self._ended(records))
+
     def _with(self, first: int, last: int, new: list[Record]) -> Rows:
         return replace(self, records=self._ended([*self.records[:first], *new, *self.records[last:]]))
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import cast
+from typing import Any, cast
 
 from wtforms import Field, SelectChoice, SelectField, StringField, TextAreaField
 
-from intake.book.model import Book
+from intake.book.domains import findings_of
+from intake.book.model import DRAWN, SEVERITIES, TIERS, Book
 from intake.book.problems import Problem
 from intake.book.waits import WAIT_KINDS
 from intake.i18n.messages import N_
@@ -93,11 +94,15 @@ class RowForm(OwnerForm):
     @property
     def first(self) -> list[Field]:
         """The fields that always show."""
-        return [self.cell(heading) for heading in self.headings if heading in self._often]
+        return [self.cell(heading) for heading in self.headings if self._is_often(heading)]
 
     @property
     def others(self) -> list[Field]:
-        return [self.cell(heading) for heading in self.headings if heading not in self._often]
+        return [self.cell(heading) for heading in self.headings if not self._is_often(heading)]
+
+    def _is_often(self, heading: str) -> bool:
+        """Names in every language are, besides what stands in the list."""
+        return heading in self._often or heading.startswith("name [")
 
     def typed(self, before: Sequence[str]) -> tuple[str, ...]:
         """The cells as the file writes them; one that says what it said before is left as it was."""
@@ -141,8 +146,29 @@ def _field(file: str, heading: str, book: Book) -> Field:
     if file in FIRST and heading in CHOICES:
         return SelectField(label, choices=CHOICES[heading], validate_choice=False, description=hint)
     kind = TextAreaField if LONG.fullmatch(heading) else StringField
-    keys = {"inputmode": "decimal"} if heading in NUMBERS else {}
-    return kind(label, description=hint, render_kw=keys)
+    keys: dict[str, Any] = {"inputmode": "decimal"} if heading in NUMBERS else {}
+    return kind(label, description=hint, render_kw=keys | {"offered": offered(file, heading, book)})
+
+
+def offered(file: str, heading: str, book: Book) -> tuple[str, ...]:
+    """The ids that a cell of that column may hold, to be picked; none where a text or a number stands."""
+    id = heading.removeprefix("then ").split(" [")[0]
+    jobs, groups = tuple(book.jobs), tuple(dict.fromkeys(job.group for job in book.jobs.values()))
+    lists: dict[str, tuple[str, ...]] = {
+        "job": jobs, "instead of": jobs, "may follow": jobs, "holds": (*groups, *jobs, "all"),
+        "part": tuple(book.parts), "parts": tuple(book.parts), "tier": TIERS, "severity": SEVERITIES,
+        "finding": findings_of(book),
+        "group": groups, "after": (*groups, *jobs), "operations": tuple(book.operations), "drawn_as": DRAWN,
+        **dict.fromkeys(("needs", "needs if found", "includes", "forecast after"), jobs),
+    }  # fmt: skip
+    if heading == "id" and file == "order.csv":
+        return jobs
+    if id in lists:
+        return lists[id]
+    question = book.questions.get(id)
+    if question is not None and question.kind in WORDS and not heading.startswith("then "):
+        return ("-", *(choice.id for choice in question.values))
+    return ()
 
 
 def _of_fact(heading: str, book: Book) -> str:
@@ -153,7 +179,7 @@ def _of_fact(heading: str, book: Book) -> str:
     question = book.questions.get(id)
     if question is None:
         return ""
-    choices = ", ".join(f'"{choice.id}"' for choice in question.values) if question.kind in WORDS else ""
+    choices = ", ".join(choice.id for choice in question.values) if question.kind in WORDS else ""
     return f"{question.label}: {choices}" if choices else str(question.label)
 
 

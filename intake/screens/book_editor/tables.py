@@ -34,7 +34,8 @@ def table_page(file: str) -> str:
     hand, q = current_draft(), request.args.get("q", "").strip().lower()
     rows = rows_of(hand, file)
     shown = {at: row for at, row in rows.body.items() if all(word in _text(row) for word in q.split())}
-    return render_template("book_editor/table.html", file=file, rows=rows, shown=shown, q=q)
+    seen = of_file(hand.files, file)
+    return render_template("book_editor/table.html", file=file, rows=rows, shown=shown, q=q, seen=seen)
 
 
 @blueprint.get("/rows/<int:row>/<path:file>")
@@ -82,6 +83,33 @@ def move_row(row: int, file: str) -> Response:
     if accept(form, hand, file, {**hand.files, file: bytes(new)}, lambda problem: ""):
         return onward(_next(file, to if do != "remove" else 0))
     return make_response(_page(form, hand, file, row), 422)
+
+
+@blueprint.post("/columns/<path:file>")
+def add_column(file: str) -> Response:
+    """A new column: one that tests nothing yet, an output, or a text in one more language (`name [de]`)."""
+    hand, heading = current_draft(), " ".join(request.form.get("heading", "").split())
+    rows = rows_of(hand, file)
+    if not heading or heading in rows.headings:
+        abort(400, _("A new column has a heading that does not stand there yet."))
+    tests = "hit policy" in rows.settings and not _is_output(heading) and heading != "when"
+    files = {**hand.files, file: bytes(rows.with_column(heading, "-" if tests else ""))}
+    form = OwnerForm()
+    if accept(form, hand, file, files, lambda problem: ""):
+        return onward(url_for("book_editor.table_page", file=file))
+    return make_response(
+        render_template(
+            "book_editor/table.html",
+            file=file,
+            rows=rows,
+            shown=rows.body,
+            q="",
+            heading=heading,
+            general=form.general,
+            seen=of_file(hand.files, file),
+        ),
+        422,
+    )
 
 
 def grids(files: Files) -> list[str]:

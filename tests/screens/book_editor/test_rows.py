@@ -245,3 +245,55 @@ def test_what_nobody_touched_in_a_row_stays_as_it_was_written(standing: Any) -> 
 def test_only_tables_of_the_book_are_tables(standing: Any, file: str) -> None:
     assert standing.client.get(f"/book/tables/{file}").status_code == 404
     assert standing.client.get(f"/book/rows/3/{file}").status_code == 404
+
+
+def test_ids_are_picked_from_lists(owner: Any) -> None:
+    file = "remedies.csv"
+
+    def offered(heading: str) -> list[str]:
+        page = owner.page(f"/book/rows/5/{file}")
+        (cell,) = page.xpath(f"//*[@name='{field(file, heading)}']")
+        return page.xpath(f"//datalist[@id='{cell.get('list')}']/option/@value")
+
+    assert offered("then job") == list(owner.ctx.book.jobs)
+    assert offered("then tier") == ["playable", "put_right", "everything"]
+    assert "relief_high" in offered("finding")
+
+
+def add_column(owner: Any, file: str, heading: str) -> Any:
+    form = {"heading": heading, "seen": seen(owner, file)}
+    return owner.client.post(f"/book/columns/{file}", data=form)
+
+
+def test_a_column_of_another_language_gets_its_field(owner: Any) -> None:
+    file = "jobs.csv"
+
+    added = owner.client.post(
+        f"/book/columns/{file}", data={"heading": "name [de]", "seen": seen(owner, file)}
+    )
+    page = owner.page(f"/book/rows/{row_of(file, 'setup')}/{file}")
+
+    assert added.status_code == 303
+    assert page.xpath("//label[text()='name [de]'][not(ancestor::details)]")
+
+
+def test_a_column_that_no_fact_bears_is_refused_with_what_was_typed(owner: Any) -> None:
+    file = "tables/relief.csv"
+
+    answer = owner.client.post(
+        f"/book/columns/{file}", data={"heading": "releif [F", "seen": seen(owner, file)}
+    )
+
+    assert (
+        answer.status_code == 422 and 'value="releif [F"' in answer.text and "square brackets" in answer.text
+    )
+    assert not owner.drafted
+
+
+def test_a_new_column_of_a_table_tests_nothing_yet(owner: Any) -> None:
+    file = "tables/relief.csv"
+
+    add_column(owner, file, "string_count")
+    cells = owner.page(f"/book/tables/{file}").xpath("//td[@data-name='string_count']/text()")
+
+    assert set(cells) == {"-"}
