@@ -336,6 +336,11 @@ def test_what_comes_after_a_quote_is_told_and_changes_nothing_in_it(
     assert quotes.find(ctx.store.db, quoted, 1) == frozen
 
 
+@pytest.mark.parametrize(("by", "fate"), [("usual", "refused"), ("earlier", "stands")])
+def test_the_rod_is_seen_now_or_comes_along_as_seen_then(phone: Any, ticket: str, by: str, fate: str) -> None:
+    assert fates(phone.send(ticket, edit("rod", "two_way", by=by))) == [fate]
+
+
 def test_what_was_taken_as_usual_is_named_on_the_quote(
     phone: Any, ticket: str, client: FlaskClient, ctx: Context
 ) -> None:

@@ -8,7 +8,7 @@ from typing import Any
 from flask.testing import FlaskClient
 
 from intake.services.context import Context
-from intake.store import edits
+from intake.store import edits, revisions
 
 Held = Callable[[str], dict[str, str]]
 
@@ -81,3 +81,48 @@ def test_of_a_pin_one_value_stands_whole(phone: Any, ticket: str, held: Held) ->
 
     assert answer.status_code == 412
     assert held(ticket) == {"pins/2": '{"kind": "dent"}'}
+
+
+def other_book(ctx: Context, old: str, new: str) -> None:
+    """The book without the one, with the other, in its checklist."""
+    before = revisions.in_force(ctx.store.db)
+    assert before
+    files = dict(revisions.files_of(ctx.store.db, before.number))
+    files["checklist.toml"] = files["checklist.toml"].decode().replace(old, new).encode()
+    with ctx.store.writing() as db:
+        revisions.put_in_force(db, "0" * 64, files, ctx.now(), "edit")
+
+
+def moved(ctx: Context, id: str, step: str) -> tuple[str, str]:
+    """How the question stands in the checklist, and how it would on another step."""
+    return f'id = "{id}"\nstep = "{ctx.book.questions[id].step}"', f'id = "{id}"\nstep = "{step}"'
+
+
+def test_an_answer_to_a_question_that_moved_to_another_step_stands(
+    phone: Any, ticket: str, held: Held, ctx: Context
+) -> None:
+    other_book(ctx, *moved(ctx, "relief", "action"))
+    assert ctx.book.questions["relief"].step == "action"
+
+    answer = phone.save(ticket, "neck", [("relief", "0.008 in"), ("twist", "none")])
+
+    assert answer.status_code == 200
+    assert held(ticket) == {"relief": "0.008 in", "twist": "none"}
+
+
+def test_an_answer_that_left_the_book_many_revisions_ago_is_kept(
+    phone: Any, ticket: str, held: Held, ctx: Context
+) -> None:
+    before = revisions.in_force(ctx.store.db)
+    assert before
+    files = dict(revisions.files_of(ctx.store.db, before.number))
+    blocks = files["checklist.toml"].decode().split("[[question]]")
+    left = [block for block in blocks if 'id = "serial"' not in block]
+    files["checklist.toml"] = "[[question]]".join(left).encode()
+    with ctx.store.writing() as db:
+        for number in range(25):
+            revisions.put_in_force(db, f"{number:064}", files, ctx.now(), "edit")
+
+    phone.save(ticket, "instrument", [("family", "ukulele"), ("serial", "S 1")])
+
+    assert held(ticket) == {"family": "ukulele", "serial": "S 1"}
