@@ -22,7 +22,11 @@ TICKED = "yes"
 PASSED = "passed."
 PHOTOS = "photos/"
 TICKS = ("several", "frets")
-SPLITS = {"several": r"[,;\n]", "frets": r"[,;\s]+", "string_frets": r"[,;\s]+"}
+SPLITS = {
+    "several": re.compile(r"[,;\n]"),
+    "frets": re.compile(r"[,;\s]+"),
+    "string_frets": re.compile(r"[,;\s]+"),
+}
 """How one text that holds several members of such a question is taken apart."""
 _PART = re.compile(r"[A-Za-z][A-Za-z0-9_.-]*(/[^\x00-\x1f\x7f]+)?")
 Pair = tuple[str, str]
@@ -85,7 +89,7 @@ def _plain(id: str, member: str, kind: str, value: str) -> Iterator[Pair]:
 
 
 def _items(kind: str, value: str) -> list[str]:
-    return [item.strip() for item in re.split(SPLITS[kind], value) if item.strip()]
+    return [item.strip() for item in SPLITS[kind].split(value) if item.strip()]
 
 
 def as_pin(fields: Mapping[str, Any]) -> str:
