@@ -199,7 +199,9 @@ def test_a_no_with_its_reason_and_a_revised_quote_that_asks_anew(
     staff.page.goto(f"{quoted}/send")
     assert "Too dear for me just now." in staff.page.inner_text(".heard")
     ticket = quoted[: quoted.index("/quotes/")]
-    form = [("customer_name", "Rose Okafor"), ("based_on", "1"), ("passed", "")]
+    staff.page.goto(ticket)
+    shown = staff.page.get_attribute("#r-customer", "value") or ""
+    form = [("customer_name", "Rose Okafor"), ("based_on", shown), ("passed", "")]
     post(f"{ticket}/steps/customer", form, cookies)
     newer = post(f"{ticket}/quotes", [], cookies)
     page.goto(link)

@@ -198,7 +198,7 @@ def test_what_was_agreed_stays_on_the_board_while_the_ticket_is_looked_at(
     customer.post("choice", offer="playable", **customer.form())
     customer.say_yes()
     agreed = tickets.find(ctx.store.db, ticket)
-    phone.save(ticket, "customer", [("customer_name", "Rose Okafor")], based_on=1)
+    phone.save(ticket, "customer", [("customer_name", "Rose Okafor")])
     now = tickets.find(ctx.store.db, ticket)
     assert now.name == "Rose Okafor"
     assert (now.state, now.total, now.ready) == ("signed", agreed.total, agreed.ready)

@@ -98,7 +98,7 @@ def test_the_same_page_is_printed_once_and_a_changed_one_anew(
 ) -> None:
     first, again = client.get(f"{taken_in}/tag.pdf").data, client.get(f"{taken_in}/tag.pdf").data
     assert first == again and len(printed) == 1
-    phone.save(ticket, "customer", [("customer_name", "Somebody Else")], based_on=1)
+    phone.save(ticket, "customer", [("customer_name", "Somebody Else")])
     assert client.get(f"{taken_in}/tag.pdf").data != first
     assert "Somebody Else" in printed[1]
     assert len(list((ctx.store.folder / "printed").rglob("tag-*.pdf"))) == 1
