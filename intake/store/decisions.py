@@ -78,7 +78,7 @@ def choose(db: Database, ticket: str, revision: int, jobs: Iterable[str], now: d
     """Keep what is chosen just now; true if that is the first choice of this revision."""
     first = chosen(db, ticket, revision) is None
     row = {"ticket": ticket, "revision": revision, "jobs": json.dumps(list(jobs)), "changed": stamp(now)}
-    db.table("choices").upsert(row, pk=("ticket", "revision"))
+    sql.save(db, "choices", row)
     return first
 
 

@@ -6,10 +6,12 @@ from collections.abc import Iterable
 
 from sqlite_utils import Database
 
+from intake.store import sql
+
 
 def save(db: Database, ticket: str, blocks: str) -> None:
     """Write it in place of an earlier one."""
-    db.table("plans").upsert({"ticket": ticket, "blocks": blocks}, pk="ticket")
+    sql.save(db, "plans", {"ticket": ticket, "blocks": blocks})
 
 
 def of_tickets(db: Database, tickets: Iterable[str]) -> dict[str, str]:
