@@ -12,8 +12,10 @@ from collections.abc import Iterator
 from http.client import HTTPConnection
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 
 import pytest
+from werkzeug.datastructures import MultiDict
 
 from intake.operations.logs import JsonLines, to_stderr
 from intake.paper import PaperError
@@ -77,18 +79,19 @@ def sign_in_everywhere(site: Any) -> list[str]:
     return [code, code[:12], *cookies, *site.cookies["owner"].values()]
 
 
-def serve_a_customer(site: Any) -> list[str]:
+def serve_a_customer(site: Any, walkin_fields: Any) -> list[str]:
     """A walk-in to a yes through a link, a search, and addresses that are none; the link's key."""
-    client, here = site.client("counter"), site.here
+    client, here, ticket = site.client("counter"), site.here, str(uuid4())
+    walkin = [pair for pair in walkin_fields(site.ctx, "03") if pair[0] not in PERSONAL]
+    client.post(f"/tickets/{ticket}", data=MultiDict([*walkin, *PERSONAL.items()]))
     form = {**PERSONAL, "based_on": "9"}
-    client.post(f"/tickets/{here.ticket}/steps/customer", data=form, headers={"Idempotency-Key": "k1"})
-    client.post(f"/tickets/{here.ticket}", data=PERSONAL)
+    client.post(f"/tickets/{ticket}/steps/customer", data=form, headers={"Idempotency-Key": "k1"})
     client.get("/", query_string={"q": PERSONAL["customer_name"]})
     client.get("/signin", query_string={"next": f"/?q={PERSONAL['customer_name']}"})
     client.get(f"/no/{PERSONAL['customer_email']}")
     photo = {"photo": (io.BytesIO(b"no photo"), f"{PERSONAL['customer_name']}.jpg")}
-    client.post(f"/tickets/{here.ticket}/photos", data=photo)
-    quote = client.post(f"/tickets/{here.ticket}/quotes").headers["Location"]
+    client.post(f"/tickets/{ticket}/photos", data=photo)
+    quote = client.post(f"/tickets/{ticket}/quotes").headers["Location"]
     page = re.search(r'value="http://[^/"]+(/q/[^"]+)"', client.post(f"{quote}/link").text)[1]  # type: ignore[index]
     nobody = site.client("nobody")
     for more in ("", "/quote.pdf", "/nothing/here", "/ready.ics", f"/photos/{here.sha}.jpg"):
@@ -97,7 +100,7 @@ def serve_a_customer(site: Any) -> list[str]:
     for what in ("seen", "question", "choice", "yes", "no"):
         nobody.post(f"{page}/{what}", data=said)
     client.post(f"{quote}/mail", data={"to": PERSONAL["customer_email"], "note": PERSONAL["complaint_words"]})
-    return [page.removeprefix("/q/"), here.ticket]
+    return [page.removeprefix("/q/"), ticket]
 
 
 def fail_in_every_way(site: Any, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -116,9 +119,9 @@ def fail_in_every_way(site: Any, monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_nothing_done_in_a_shop_puts_a_person_or_a_secret_into_the_log(
-    site: Any, log: Everything, monkeypatch: pytest.MonkeyPatch
+    site: Any, log: Everything, walkin_fields: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    secrets = [*sign_in_everywhere(site), *serve_a_customer(site), site.here.token]
+    secrets = [*sign_in_everywhere(site), *serve_a_customer(site, walkin_fields), site.here.token]
     fail_in_every_way(site, monkeypatch)
     text = "\n".join(log.written)
     assert text.count('"says": "answered"') > 30 and text.count('"error": "RuntimeError"') == 2
@@ -137,7 +140,8 @@ def test_a_trouble_of_printing_is_named_without_the_person(
     with monkeypatch.context() as patch:
         patch.setattr(documents, "render_quote_pdf", fail)
         site.client("counter").post(
-            f"/tickets/{site.there.ticket}/steps/customer", data={**PERSONAL, "based_on": "1"}
+            f"/tickets/{site.there.ticket}/steps/customer",
+            data={"customer_email": PERSONAL["customer_email"], "based_on": "0"},
         )
         assert site.client("counter").post(f"/tickets/{site.there.ticket}/quotes").status_code == 503
     text = "\n".join(log.written)
