@@ -13,7 +13,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 sys.path.insert(0, str(Path(__file__).parent))
-from faulty import crashes, crowds, disks, mail, statements, torn
+from faulty import crashes, crowds, disks, mail, statements, torn, walks
 from faulty.trial import Trial
 
 OLDEST = Path(__file__).parents[1] / "tests/store/schemas/01-tickets_and_steps.sql"
@@ -40,6 +40,7 @@ def runs(times: int, mount: bool) -> Iterator[tuple[str, Run]]:
     yield "pages", lambda at: disks.damaged_pages(at, times, 7)
     yield "photos", lambda at: disks.damaged_photos(at, times, 8)
     yield "clock", lambda at: disks.clock_jumps(at, max(times // 4, 1), 9)
+    yield "walks", lambda at: walks.walks(at, times, 12)
     yield "servers", crowds.two_servers
     yield "crowd", crowds.crowd
     yield "large", crowds.too_large

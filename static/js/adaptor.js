@@ -1,103 +1,67 @@
 /**
- * Everything that knows htmx 4: another version is put in here. A step's save goes through the outbox.
- * Dispatches on a step `step:saved` (its status in `detail`) and `step:unsaved`; on what is fetched
- * `part:shown` and `part:failed`; `step:kept` and `step:unkept` when the phone has, or cannot take, an entry.
+ * Everything that knows htmx 4: another version is put in here. Edits go out through `#sender`; dispatches `step:saved`
+ * on each step that an answer is for, and `part:shown` and `part:failed` on what is fetched.
  */
-import { draftOf, pairsOf } from "./draft.js";
-import { deliver, line } from "./outbox.js";
-import * as store from "./store.js";
-import { addressed, build, ticketAddress, ticketId } from "./ticket.js";
-import { device, uuid7 } from "./uuid.js";
+import { all } from "./dom.js";
+import { line } from "./outbox.js";
+import { addressed } from "./ticket.js";
+import { device } from "./uuid.js";
 
 const TIMEOUT = 8000;
-const STORED = new Set([200, 412, 422]);
-
-const stored = new WeakMap(); // step → the words that the server has
-const attempts = new WeakMap(); // step → {key, body, kept}: the same body goes out under the same key
-
-function attempt(step, pairs) {
-  const body = new URLSearchParams(pairs).toString();
-  if (attempts.get(step)?.body !== body) attempts.set(step, { key: uuid7(), body });
-  return attempts.get(step);
-}
-
-/** What a reload left on the phone goes out under the key that it has. */
-export function adopt(step, key, pairs) {
-  attempts.set(step, { key, body: new URLSearchParams(pairs).toString(), kept: Promise.resolve(true) });
-}
-
-const words = (pairs) => new URLSearchParams(pairs.filter(([name]) => name !== "based_on")).toString();
-
-/** Does the server have exactly this already? Leaving a field says "changed" once more. */
-export const isStored = (step) => stored.get(step) === words(pairsOf(step));
-
-const stepAddress = (step) => `${ticketAddress()}/steps/${step.id}`;
-
-/** Write what the step holds now to the phone, before any request. Resolves to false if the phone took nothing. */
-export function keep(step) {
-  const pairs = pairsOf(step);
-  const now = attempt(step, pairs);
-  now.kept ||= store
-    .keep({ key: now.key, ticket: ticketId(), kind: "step", step: step.id, url: stepAddress(step), pairs, build }, draftOf(ticketId()))
-    .then(() => true, (error) => tellUnkept(step, now, error));
-  now.kept.then((kept) => kept && step.dispatchEvent(new CustomEvent("step:kept", { bubbles: true })));
-  return now.kept;
-}
-
-function tellUnkept(step, now, error) {
-  now.kept = undefined;
-  step.dispatchEvent(new CustomEvent("step:unkept", { bubbles: true, detail: { full: error?.name === "QuotaExceededError" } }));
-  return false;
-}
-
-/** First to the phone, then to the server. Where the phone keeps nothing, straight to the server. */
-async function send(kept, key, url, request) {
-  if (await kept) {
-    const answer = await deliver(ticketId(), key, request.headers);
-    if (answer) return answer; // else another page has sent it: the same key gets the same answer
-  }
-  return line.fetch(url, { ...request, redirect: "manual", signal: AbortSignal.timeout(TIMEOUT) });
-}
+const sender = document.getElementById("sender");
+let outgoing; // {body, headers, resolve, reject}: one request at a time, the outbox sees to it
 
 /** Ask htmx to do what the element declares for its own trigger. */
 export const trigger = (element, name) => window.htmx.trigger(element, name);
+
+/** Post a form through htmx. Resolves to the answer once its fragments are in the page. */
+export const send = (url, body, headers) => new Promise((resolve, reject) => {
+  outgoing = { body, headers, resolve, reject };
+  trigger(sender, "send");
+});
+
+function post(ctx, sent) {
+  const { body, headers } = sent;
+  ctx.request.timeout = 0;
+  ctx.request.body = new FormData(); // htmx makes of it what the element's encoding says
+  for (const [name, value] of body) ctx.request.body.append(name, value);
+  Object.assign(ctx.request.headers, headers);
+  Object.assign(ctx, { sent, key: headers["Idempotency-Key"] });
+  ctx.fetch = async (url, request) => {
+    const answer = await line.fetch(url, { ...request, redirect: "manual", signal: AbortSignal.timeout(TIMEOUT) });
+    ctx.answer = answer.clone();
+    return answer;
+  };
+}
 
 document.addEventListener("htmx:config:request", ({ detail: { ctx } }) => {
   const { sourceElement: source, request } = ctx;
   request.action = addressed(request.action);
   request.headers.Device = device();
-  if (!source.matches("[data-step]")) {
-    request.timeout = TIMEOUT;
-    ctx.fetch = (url, sent) => line.fetch(url, sent);
-    return;
-  }
-  const pairs = pairsOf(source);
-  request.timeout = 0; // the outbox has its own
-  request.body = new FormData();
-  for (const [name, value] of pairs) request.body.append(name, value);
-  ctx.words = words(pairs);
-  ctx.key = request.headers["Idempotency-Key"] = attempt(source, pairs).key;
-  const kept = keep(source);
-  ctx.fetch = (url, sent) => send(kept, ctx.key, url, sent);
+  if (source === sender) return post(ctx, outgoing);
+  request.timeout = TIMEOUT;
+  ctx.fetch = (url, sent) => line.fetch(url, sent);
+  return undefined;
 });
 
 document.addEventListener("htmx:before:response", (event) => {
   const { ctx } = event.detail;
   const { status, headers } = ctx.response;
-  if (!ctx.key) {
-    if (status !== 200) event.preventDefault();
-    return;
-  }
-  ctx.kept = STORED.has(status) && headers.get("Saved-Key") === ctx.key;
-  if (status === 400) attempts.delete(ctx.sourceElement);
-  if (!ctx.kept) event.preventDefault(); // a login page or a portal also answers 200: nothing of it is shown
+  ctx.taken = status === 200 && (!ctx.key || headers.get("Saved-Key") === ctx.key);
+  if (!ctx.taken) event.preventDefault(); // a login page or a portal also answers 200: nothing of it is shown
 });
 
 document.addEventListener("htmx:finally:request", ({ detail: { ctx } }) => {
-  const { sourceElement: source, response, key, kept } = ctx;
-  if (key && kept && attempts.get(source)?.key === key) attempts.delete(source);
-  if (key && kept && response.status !== 412) stored.set(source, ctx.words);
-  const name = key ? (kept ? "step:saved" : "step:unsaved") : ctx.status === "swapped" ? "part:shown" : "part:failed";
-  const event = new CustomEvent(name, { bubbles: true, detail: { status: response?.status ?? 0 } });
-  setTimeout(() => source.dispatchEvent(event)); // htmx drops what is sent before it has let go of this one
+  const { sourceElement: source, key, taken, sent, answer, text = "" } = ctx;
+  if (!key) return after(source, ctx.status === "swapped" ? "part:shown" : "part:failed");
+  setTimeout(() => (answer ? sent.resolve(answer) : sent.reject(new TypeError("the line is down"))));
+  if (!taken) return after(source, "step:unsaved");
+  for (const step of all("[data-step]")) if (text.includes(`id="found-${step.id}"`)) after(step, "step:saved");
+  return undefined;
 });
+
+/** htmx drops what is sent before it has let go of this one. */
+function after(element, name) {
+  setTimeout(() => element.dispatchEvent(new CustomEvent(name, { bubbles: true })));
+}
+

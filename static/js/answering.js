@@ -15,6 +15,7 @@ export function fillSound(step) {
 const chosen = new Map(); // radio group → the value that was chosen before this tap
 
 export function rememberRadios(root = document) {
+  for (const radio of all("input[type=radio]", root)) chosen.delete(radio.name);
   for (const radio of all("input[type=radio]:checked", root)) chosen.set(radio.name, radio.value);
 }
 
@@ -53,4 +54,52 @@ export function offerRest(box) {
     rest.append(button);
   }
   box.append(make("div", { class: "part" }, make("b", {}, word("rest")), rest));
+}
+
+/* A tap that bounces: the second touch of one place within a moment is no second answer, whatever lies there by now. */
+
+const MOMENT = 600; // ms
+const NEAR = 24; // px
+const ANSWERS = ".rule button, .choices input, .choices button, .cells input, .sheet button, .pass button[name]";
+
+let last = { at: -MOMENT }, again = false, answered;
+
+document.addEventListener("pointerdown", ({ timeStamp: at, clientX: x, clientY: y }) => {
+  again = at - last.at < MOMENT && Math.hypot(x - last.x, y - last.y) < NEAR;
+  last = { at, x, y };
+}, { capture: true, passive: true });
+
+function bounced(target, timeStamp) {
+  const same = target === answered?.target && timeStamp - answered.at < MOMENT;
+  answered = { target, at: timeStamp };
+  return same || (again && !target.closest(".pass"));
+}
+
+document.addEventListener("click", (event) => {
+  const target = event.isTrusted && event.target.closest?.(ANSWERS);
+  if (!target || target.matches("[type=text], input:not([type])") || !bounced(target, event.timeStamp)) return;
+  event.preventDefault();
+  event.stopImmediatePropagation();
+}, { capture: true });
+
+/* Which questions are asked: by family and by other answers, the same rule as on the server. */
+
+/** "rod=one_way|two_way&bridge_kind=pin": every named question must hold one of its values. */
+export function holds(rule, answersOf) {
+  return rule.split("&").filter(Boolean).every((part) => {
+    const [id, values] = part.split("=");
+    const given = answersOf(id);
+    return values.split("|").some((value) => given.includes(value));
+  });
+}
+
+export function asked(question, answersOf = answers) {
+  const { families = "", when = "" } = question.dataset;
+  const family = answersOf("family")[0];
+  return (!families || families.split(" ").includes(family)) && holds(when, answersOf);
+}
+
+/** Show the questions that are asked now, hide the others; what stands in them is kept. */
+export function sift(root = document) {
+  for (const question of all("[data-families], [data-when]", root)) question.hidden = !asked(question);
 }

@@ -2,17 +2,17 @@
 import { install, makeReady, offerUpdate, persist, sayHow } from "./app.js";
 import { listen, showKept } from "./kept.js";
 import * as outbox from "./outbox.js";
-import * as store from "./store.js";
+import * as waiting from "./waiting.js";
 
 const place = document.getElementById("kept");
 const { root, offline, stays, enrolled } = place.dataset;
 
 /** Send what is kept; what has come shows on the board as the server gives it. Resolves to true once nothing waits. */
 async function send() {
-  const before = (await store.all()).length;
+  const before = (await waiting.all()).entries.length;
   const done = await outbox.drain();
   if (stays) return done;
-  if ((await store.all()).length < before || (offline && (await outbox.answers(`${root}/ping`)))) again();
+  if ((await waiting.all()).entries.length < before || (offline && (await outbox.answers(`${root}/ping`)))) again();
   return done && !offline;
 }
 

@@ -36,9 +36,9 @@ export const fieldsOf = (root) => all("input[name], select[name], textarea[name]
 
 const some = (n, name) => word(n === 1 ? `${name}One` : `${name}s`).replace("{n}", n);
 
-/** How much kept entries are, in words: "3 steps, 1 photo". */
+/** How much waits, in words: "3 answers, 1 photo". An answer is a part, however often it was changed. */
 export function counted(entries) {
-  const steps = new Set(entries.filter((one) => one.kind === "step").map((one) => one.ticket + one.step)).size;
-  const photos = entries.filter((one) => one.kind === "photo").length;
-  return [steps && some(steps, "step"), photos && some(photos, "photo")].filter(Boolean).join(", ");
+  const parts = new Set(entries.filter((one) => one.part).map((one) => `${one.ticket} ${one.part}`)).size;
+  const photos = entries.filter((one) => !one.part).length;
+  return [parts && some(parts, "answer"), photos && some(photos, "photo")].filter(Boolean).join(", ");
 }

@@ -35,7 +35,7 @@ export class FretMap {
     this.content = make("div");
     this.dialog = sheet("", this.content);
     document.body.append(this.dialog);
-    step.addEventListener("change", () => this.draw());
+    for (const kind of ["change", "step:shown-anew"]) step.addEventListener(kind, () => this.draw());
     this.draw();
   }
 
@@ -104,7 +104,7 @@ export class FretMap {
   depthRule(field) {
     const values = (field.closest("[data-depths]").dataset.depths || "").split("|").filter(Boolean);
     const list = make("datalist", { id: "depths" }, ...values.map((value) => make("option", { value })));
-    const own = make("input", { list: "depths", "data-own": word("own"), "data-label": word("depth"), value: field.value });
+    const own = make("input", { list: "depths", "data-own": word("own"), "data-label": word("depth"), "data-part": field.name.replace(".", "/"), value: field.value });
     own.addEventListener("input", () => {
       field.value = own.value; // typed and not left is kept too
       field.dispatchEvent(new Event("input", { bubbles: true }));

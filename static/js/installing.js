@@ -1,5 +1,5 @@
 /** The page that helps to install: what this phone can do, and the browser's own offer where it makes one. */
-import * as store from "./store.js";
+import { works } from "./database.js";
 
 const show = (id, on = true) => (document.getElementById(id).hidden = !on);
 const { yes, no } = document.querySelector(".facts").dataset;
@@ -9,7 +9,7 @@ show("installed", matchMedia("(display-mode: standalone)").matches || navigator.
 show("plain", !window.isSecureContext);
 say("secure", window.isSecureContext);
 say("worker", Boolean(navigator.serviceWorker?.controller));
-say("store", await store.works());
+say("store", await works());
 say("lasting", Boolean(await navigator.storage?.persisted?.()));
 
 window.addEventListener("beforeinstallprompt", (event) => {

@@ -1,9 +1,11 @@
 /** What the phone keeps, for people: listed on the board, taken off the phone as a file. */
 import { all, counted, make, word } from "./dom.js";
 import { warn, watch, wipedAt, withdrawn } from "./lasting.js";
+import * as old from "./old-entries.js";
+import { everything } from "./held.js";
 import * as outbox from "./outbox.js";
-import * as store from "./store.js";
 import { device } from "./uuid.js";
+import * as waiting from "./waiting.js";
 
 /** The list under `place`, kept up to date. `tickets` is the address that a ticket's id is put after. */
 export function showKept(place, tickets) {
@@ -22,7 +24,7 @@ function soon(work) {
 }
 
 async function list(place, tickets) {
-  const [entries, drafts] = await Promise.all([store.all(), store.drafts()]);
+  const { entries, drafts } = await waiting.all();
   if (outbox.status === "revoked") withdrawn();
   place.hidden = !entries.length;
   const items = place.querySelector(".tickets");
@@ -53,33 +55,34 @@ function item(id, entries, draft, tickets) {
     make("b", { class: "no" }, draft?.title?.startsWith("#") ? draft.title : "–"),
     make("span", {}, make("b", {}, name), draft?.family ? ` · ${draft.family}` : ""),
     make("span", { class: "pill phone" }, word("pill")),
-    make("small", {}, `${counted(entries)} · ${new Date(Math.min(...entries.map((one) => one.created))).toLocaleString()}`),
+    make("small", {}, `${counted(entries)} · ${new Date(Math.min(...entries.map((one) => one.made))).toLocaleString()}`),
   );
   const row = make("li", {}, link);
   if (refused) row.append(standing(entries.filter((one) => one.state === "refused")));
   return row;
 }
 
-/** Entries that the server will not have: what it said, and what can be done. */
+/** What the shop will not have: what it said, and what can be done. */
 function standing(refused) {
+  const [{ ticket, why: says }] = refused;
   const again = make("button", { type: "button", class: "btn" }, word("again"));
   again.addEventListener("click", async () => {
-    for (const { key } of refused) await store.mark(key, { state: "waiting", why: "" });
+    await waiting.again(ticket);
     document.querySelector("[data-send]").click();
   });
   const away = make("button", { type: "button", class: "btn" }, word("forget"));
-  away.addEventListener("click", async () => {
-    if (!window.confirm(word("sure"))) return;
-    for (const { key } of refused) await store.drop(key);
-  });
-  return make("div", { class: "standing" }, make("p", {}, refused[0].why.slice(0, 300)), make("p", { class: "two" }, again, away));
+  away.addEventListener("click", () => window.confirm(word("sure")) && waiting.throwAway(ticket));
+  return make("div", { class: "standing" }, make("p", {}, says.slice(0, 300)), make("p", { class: "two" }, again, away));
 }
 
 /** Everything on this phone as one JSON file, photos as base64. */
 export async function asFile() {
-  const [entries, drafts] = await Promise.all([store.all(), store.drafts()]);
-  const plain = entries.map(({ bytes, ...entry }) => (bytes ? { ...entry, base64: base64(bytes) } : entry));
-  const content = { made: new Date().toISOString(), from: location.origin, device: device(), entries: plain, drafts };
+  const held = await everything();
+  const text = ({ bytes, small, ...photo }) => ({ ...photo, base64: bytes && base64(bytes), small64: small && base64(small) });
+  const content = {
+    made: new Date().toISOString(), from: location.origin, device: device(), ...held, photos: held.photos.map(text),
+    entries: (await old.all()).map((entry) => (entry.bytes ? text(entry) : entry)), old: await old.drafts(),
+  };
   return new Blob([JSON.stringify(content, null, 1)], { type: "application/json" });
 }
 
@@ -100,5 +103,5 @@ export function listen(place, send) {
   const act = (name, work) => all(`[data-${name}]`, place).forEach((button) => button.addEventListener("click", work));
   act("send", send);
   act("export", exportAll);
-  act("wipe", () => window.confirm(word("sure")) && store.wipe());
+  act("wipe", () => window.confirm(word("sure")) && waiting.wipe());
 }

@@ -3,7 +3,8 @@
  * day beforehand, and afterwards what went. A withdrawn phone has an hour in which to take it off as a file.
  */
 import { counted, word } from "./dom.js";
-import * as store from "./store.js";
+import { forgetAllStored } from "./held.js";
+import * as waiting from "./waiting.js";
 
 const HOUR = 3600 * 1000, DAY = 24 * HOUR;
 const OLD = 7 * DAY; // from here on the board says so
@@ -12,12 +13,14 @@ const NOTICE = 3 * DAY; // … and never sooner after the board first said so
 const LOOK = 20 * 1000;
 const WITHDRAWN = "withdrawn at", WIPED = "wiped";
 
-const age = (entry) => Date.now() - (entry.changed ?? entry.created);
-const endOf = (entry) => Math.max((entry.changed ?? entry.created) + LONGEST, (entry.warned || Date.now()) + NOTICE);
+const age = (entry) => Date.now() - entry.made;
+const endOf = (entry) => Math.max(entry.made + LONGEST, (entry.warned || Date.now()) + NOTICE);
 
-/** The server said that this phone is withdrawn: from the first time on its hour runs. */
+/** The server said that this phone is withdrawn: what the shop has goes at once, for the rest an hour runs. */
 export function withdrawn() {
-  if (!localStorage.getItem(WITHDRAWN)) localStorage.setItem(WITHDRAWN, Date.now());
+  if (localStorage.getItem(WITHDRAWN)) return;
+  localStorage.setItem(WITHDRAWN, Date.now());
+  forgetAllStored();
 }
 
 let leaving = 0;
@@ -50,20 +53,19 @@ export function warn(entries) {
   const old = entries.filter((entry) => age(entry) > OLD);
   if (!old.length) return "";
   if (document.visibilityState === "visible") {
-    for (const { key } of old.filter((entry) => !entry.warned)) store.mark(key, { warned: Date.now() });
+    waiting.markWarned(old.filter((entry) => !entry.warned));
   }
   return word("old").replace("{date}", new Date(Math.min(...old.map(endOf))).toLocaleDateString());
 }
 
 /** Wipe what is due, and write down how much it was. */
 async function wipeDue() {
-  const entries = await store.all();
+  const { entries } = await waiting.all();
   const all = isOver();
   const due = all ? entries : entries.filter((entry) => entry.warned && Date.now() >= endOf(entry));
   if (due.length) {
     localStorage.setItem(WIPED, JSON.stringify({ at: Date.now(), why: all ? "wipedWithdrawn" : "wipedOld", what: counted(due) }));
-    if (all) await store.wipe();
-    else for (const { key } of due) await store.drop(key);
+    await (all ? waiting.wipe() : waiting.drop(due));
   }
   showWiped();
 }

@@ -1,22 +1,25 @@
-/**
- * Sends what the phone keeps: in order within a ticket, words before photos, one sender at a time.
- * An entry leaves only when its own key comes back; whatever else answers (a login page, a portal, an
- * error) it stays. Nothing here knows of htmx or of the form.
- */
-import { shrink } from "./shrink.js";
-import * as store from "./store.js";
-import { device } from "./uuid.js";
+/** Sends edits in their order, fifty at a time, then photos. What answers otherwise (a portal, an error) changes nothing. */
+import { hasOld } from "./database.js";
+import * as edits from "./edits.js";
+import { device, uuid7 } from "./uuid.js";
 
-const PATIENCE = { step: 8000, photo: 90000 };
+const PATIENCE = 8000;
 const AGAIN = [5, 15, 60, 300]; // s between rounds while something waits
-const STORED = new Set([200, 412, 422]);
-const REFUSED = new Set([400, 404, 413, 415]);
+const ROUNDS = 40; // requests of one ticket in a row
+const STOP = new Set(["down", "signin", "revoked", "elsewhere"]);
+export const { tickets, root } = addresses();
+
+function addresses() {
+  const form = document.getElementById("wizard")?.dataset.tickets;
+  const root = document.getElementById("kept")?.dataset.root ?? form?.slice(0, -"/tickets/".length) ?? "";
+  return { root, tickets: `${root}/tickets/` };
+}
 
 /** Where requests leave the page. */
 export const line = { fetch: (url, request) => window.fetch(url, request) };
 
 /** Does the server itself answer at its address `ping`? */
-export async function answers(ping) {
+export async function answers(ping = `${root}/ping`) {
   const answer = await line.fetch(ping, { cache: "no-store", signal: AbortSignal.timeout(2000) }).catch(() => ({}));
   return answer.status === 204;
 }
@@ -24,73 +27,28 @@ export async function answers(ping) {
 const chains = {};
 
 /** Run `work` while no other page of this phone sends the same kind; without locks (plain http), no other work here. */
-function alone(kind, work) {
+export function alone(kind, work) {
   if (navigator.locks) return navigator.locks.request(`tallyfret-${kind}`, work);
   return (chains[kind] = (chains[kind] || Promise.resolve()).then(work, work));
 }
 
-/** stored · refused · again (409) · signin · revoked · elsewhere (a login page or portal) · busy */
-function verdict(answer, key) {
-  if (STORED.has(answer.status) && answer.headers.get("Saved-Key") === key) return "stored";
-  if (answer.type === "opaqueredirect" || answer.ok || answer.status === 412 || answer.status === 422) return "elsewhere";
+/** stored · refused · again (409) · signin · revoked · erased · elsewhere (a login page or portal) · busy */
+export function verdict(answer, key) {
+  if (answer.status === 200 && answer.headers.get("Saved-Key") === key) return "stored";
+  if (answer.type === "opaqueredirect" || answer.ok) return "elsewhere";
   if (answer.status === 401) return answer.headers.get("Revoked") ? "revoked" : "signin";
+  if (answer.status === 410 && answer.headers.get("Erased")) return "erased";
   if (answer.status === 409) return "again";
-  return REFUSED.has(answer.status) ? "refused" : "busy";
+  return [400, 413, 415].includes(answer.status) ? "refused" : "busy";
 }
 
-function bodyOf(entry) {
-  if (entry.kind === "step") return new URLSearchParams(entry.pairs);
-  const body = new FormData();
-  body.append("photo", new Blob([entry.bytes], { type: entry.type || "image/jpeg" }), "photo.jpg");
-  return body;
-}
+/** What kept the last request from arriving: "" while things arrive. */
+export let status = "";
 
-function post(entry, extra) {
-  const headers = new Headers(extra);
-  headers.set("Device", entry.device || device());
-  headers.set("Idempotency-Key", entry.key);
-  return line.fetch(entry.url, {
-    method: "POST",
-    body: bodyOf(entry),
-    headers,
-    credentials: "same-origin",
-    redirect: "manual",
-    signal: AbortSignal.timeout(PATIENCE[entry.kind]),
-  });
-}
-
-/** A photo goes out small, and as often as it must the same bytes. */
-async function madeSmall(key) {
-  const entry = await store.entry(key);
-  if (!entry?.large) return;
-  const small = await shrink(new Blob([entry.bytes], { type: entry.type }));
-  await store.mark(key, { bytes: await small.arrayBuffer(), type: small.type, large: false });
-}
-
-/** One entry, once. Resolves to {outcome, answer}; "down" where nothing answered, "gone" where there is nothing to send. */
-async function send(key, kind, extra) {
-  return alone(kind, async () => {
-    if (kind === "photo") await madeSmall(key);
-    const entry = await store.take(key);
-    if (!entry) return { outcome: "gone" };
-    let answer, outcome = "down";
-    try {
-      answer = await post(entry, extra);
-      outcome = verdict(answer, key);
-      if (outcome === "refused") await store.mark(key, { state: "refused", why: await answer.clone().text() });
-    } catch {
-      outcome = "down";
-    }
-    if (outcome === "stored") await store.drop(key, answer.headers.get("Revision"));
-    said(outcome, entry);
-    return { outcome, answer };
-  });
-}
-
-function said(outcome, { key, ticket, kind, step }) {
+export function said(outcome, detail) {
   if (outcome === "stored") enrolled();
-  status = { stored: "", refused: "" }[outcome] ?? outcome;
-  document.dispatchEvent(new CustomEvent("entry:sent", { detail: { outcome, key, ticket, kind, step } }));
+  status = ["stored", "refused", "erased"].includes(outcome) ? "" : outcome;
+  document.dispatchEvent(new CustomEvent("entry:sent", { detail: { outcome, ...detail } }));
 }
 
 /** The server takes what this phone sends, or shows it the board: whoever withdrew it has enrolled it again. */
@@ -100,25 +58,75 @@ export function enrolled() {
   } catch { /* storage refused: no mark either */ }
 }
 
-/** What kept the last entry from arriving: "" while things arrive. */
-export let status = "";
+export const headersOf = (key, more = {}) => ({ Device: device(), "Idempotency-Key": key, ...more });
 
-/** Send a step's entry after the earlier ones of its ticket. Rejects if it stays on the phone. */
-export async function deliver(ticket, key, extra) {
-  const before = (await store.of(ticket)).filter((one) => one.kind === "step" && one.state === "waiting");
-  const upTo = before.findIndex((one) => one.key === key);
-  for (const entry of before.slice(0, upTo + 1)) {
-    const { outcome, answer } = await send(entry.key, "step", extra);
-    if (entry.key === key && answer) return answer;
-    if (!["stored", "refused", "gone"].includes(outcome)) return answer ?? Promise.reject(new TypeError("the line is down"));
-  }
-  return undefined;
+/** The customer was erased: nothing of this ticket stays here. */
+export const erased = async (ticket) => (await import("./held.js")).wipe(ticket);
+
+/* ---- edits */
+
+/** A form of edits, as the address takes them. */
+function bodyOf(batch, page) {
+  const body = new URLSearchParams(page);
+  batch.forEach((edit, at) => {
+    for (const name of ["id", "log", "seq", "part", "value", "base", "by", "act"]) body.append(`edits-${at}-${name}`, edit[name] ?? "");
+  });
+  return body;
 }
 
-const STOP = new Set(["down", "signin", "revoked", "elsewhere"]);
+const plainly = (url, body, headers) => line.fetch(url, {
+  method: "POST", body, headers: { Accept: "application/json", ...headers }, credentials: "same-origin", redirect: "manual", signal: AbortSignal.timeout(PATIENCE),
+});
+
+/** What the shop said, from JSON or from the fragments for a page. */
+async function resultOf(answer) {
+  const text = await answer.text();
+  if (answer.headers.get("Content-Type").includes("json")) return JSON.parse(text);
+  return JSON.parse(new DOMParser().parseFromString(text, "text/html").getElementById("became").value);
+}
+
+/** Send the next edits of a ticket. Resolves to an outcome, "none" where there is nothing to send. */
+function sendSome(ticket, { post = plainly, page = {}, most } = {}) {
+  return alone("edits", async () => {
+    const batch = await edits.take(ticket, most);
+    if (!batch.length) return { outcome: "none" };
+    const key = uuid7(), askedAt = await edits.version();
+    let outcome = "down", result, why = "";
+    try {
+      const answer = await post(`${tickets}${ticket}/edits`, bodyOf(batch, page), headersOf(key));
+      outcome = verdict(answer, key);
+      if (outcome === "stored") result = await resultOf(answer);
+      if (outcome === "refused") why = await answer.text();
+    } catch {
+      outcome = outcome === "stored" ? "elsewhere" : "down";
+    }
+    if (outcome === "refused" && batch.length > 1) return { outcome: "one by one" };
+    if (outcome === "refused") result = { edits: [{ id: batch[0].id, fate: "refused", why }] };
+    if (result) await edits.settle(ticket, result, askedAt);
+    if (outcome === "erased") await erased(ticket);
+    said(outcome, { ticket, kind: "edits", result, batch });
+    return { outcome, result };
+  });
+}
+
+/** Everything of one ticket's edits. Resolves to true once none waits. */
+export async function sendEdits(ticket, how = {}) {
+  let most;
+  for (let round = 0; round < ROUNDS; round += 1) {
+    const { outcome, result } = await sendSome(ticket, { ...how, page: how.page?.(), most });
+    if (["none", "erased"].includes(outcome)) return true;
+    if (outcome === "one by one") most = 1;
+    else if (!["stored", "refused"].includes(outcome)) return false;
+    if (outcome === "stored" && result.edits.every(({ fate }) => fate === "gap") && round > 3) return false;
+  }
+  return false;
+}
+
+/* ---- everything */
+
 let round, wanted = false;
 
-/** Send everything that waits, but for the words of the ticket `except`: its own page sends those. */
+/** Send everything that waits, but for the edits of the ticket `except`: its own page sends those. True once nothing waits. */
 export function drain(except = "") {
   wanted = true;
   round ||= untilQuiet(except).finally(() => (round = undefined));
@@ -136,17 +144,30 @@ async function untilQuiet(except) {
 }
 
 async function sendAll(except) {
-  const waiting = (await store.all()).filter((one) => one.state === "waiting");
-  const held = new Set([except]);
-  for (const kind of ["step", "photo"]) {
-    for (const entry of waiting.filter((one) => one.kind === kind)) {
-      if (kind === "step" && held.has(entry.ticket)) continue;
-      const { outcome } = await send(entry.key, kind);
-      if (STOP.has(outcome)) return false;
-      if (outcome === "busy" || outcome === "again") held.add(entry.ticket);
-    }
+  const waiting = await edits.pending();
+  const of = new Set(waiting.edits.filter((one) => one.state === "waiting").map((one) => one.ticket));
+  of.delete(except);
+  let done = await sendOldEntries();
+  for (const ticket of of) {
+    if (await sendEdits(ticket)) continue;
+    if (STOP.has(status)) return false;
+    done = false;
   }
-  return !(await store.all()).some((one) => one.state === "waiting" && !(one.kind === "step" && one.ticket === except));
+  const photos = waiting.photos.filter((one) => one.state === "waiting");
+  const { sendPhoto } = photos.length ? await import("./sending-photos.js") : {};
+  for (const { id } of photos) {
+    const outcome = await sendPhoto(id);
+    if (STOP.has(outcome)) return false;
+    if (["again", "busy"].includes(outcome)) done = false;
+  }
+  return done;
+}
+
+/** Whole steps that an earlier version of the program left here. */
+async function sendOldEntries() {
+  if (!(await hasOld())) return true;
+  const { leftBehind } = await import("./old-entries.js");
+  return leftBehind();
 }
 
 let tries = 0, timer = 0;

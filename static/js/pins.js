@@ -1,6 +1,6 @@
 /** Damage pinned on a drawing of the body; each pin is a row of ordinary fields with a sheet over it. */
 import { all, fill, make, word } from "./dom.js";
-import { numbered } from "./draft.js";
+import { addPin } from "./parts.js";
 import { bringIn, ruled } from "./rule.js";
 import { buttonsFor, open, sheet } from "./sheet.js";
 
@@ -14,7 +14,6 @@ export class PinMap {
   constructor(box) {
     this.box = box;
     this.list = box.querySelector(".pinned");
-    this.blank = box.querySelector("template");
     this.view = "top";
     this.views = make("div", { class: "views", role: "group" });
     for (const view of VIEWS) this.views.append(this.viewButton(view));
@@ -27,7 +26,8 @@ export class PinMap {
     const add = make("button", { type: "button", class: "btn" }, word("add"));
     add.addEventListener("click", () => this.add({ part: this.view }));
     this.list.before(this.views, this.body, this.note, add);
-    this.rows = all(".pin", this.list).map((row) => this.dress(row));
+    this.rows = [];
+    box.closest("[data-step]").addEventListener("step:shown-anew", () => this.draw());
     document.addEventListener("change", (event) => event.target.name === "family" && this.draw());
     this.draw();
   }
@@ -53,14 +53,11 @@ export class PinMap {
   }
 
   add({ part, x, y }) {
-    const number = Math.max(0, ...this.rows.map((row) => row.number)) + 1;
-    const item = numbered(this.blank, number);
-    this.list.append(item);
-    const row = this.dress(item);
+    const row = this.dress(addPin(this.box.closest("[data-step]")));
     row.fields.part.value = part;
     if (x !== undefined) [row.fields.x.value, row.fields.y.value] = [x, y];
-    row.fields.part.dispatchEvent(new Event("change", { bubbles: true }));
     this.rows.push(row);
+    row.fields.part.dispatchEvent(new Event("change", { bubbles: true }));
     this.show(row);
     this.draw();
   }
@@ -68,18 +65,20 @@ export class PinMap {
   dress(item) {
     const fields = {};
     for (const field of all("[name]", item)) fields[field.name.split(".")[2]] = field;
-    const number = Number(fields.kind.name.split(".")[1]);
     const content = item.querySelector(".sheet");
     all("select", content).forEach(buttonsFor);
     const remove = make("button", { type: "button", class: "btn" }, word("remove"));
-    const dialog = sheet(`${word("place")} ${number}`, content, remove);
+    const dialog = sheet("", content, remove);
     const button = make("button", { type: "button" });
     item.append(button, dialog);
     all("input[list]", content).forEach(ruled);
-    const row = { item, fields, number, button, dialog };
+    const row = { item, fields, number: 0, button, dialog };
     button.addEventListener("click", () => this.show(row));
     remove.addEventListener("click", () => this.remove(row));
-    dialog.addEventListener("change", () => this.draw());
+    dialog.addEventListener("change", ({ target }) => {
+      if (target === fields.kind) this.tidy(row);
+      this.draw();
+    });
     dialog.addEventListener("close", () => button.focus());
     return row;
   }
@@ -93,10 +92,9 @@ export class PinMap {
   remove(row) {
     row.dialog.close();
     this.rows = this.rows.filter((other) => other !== row);
-    const step = this.box.closest("[data-step]");
     row.item.remove();
     this.draw();
-    step.dispatchEvent(new Event("change", { bubbles: true }));
+    this.box.dispatchEvent(new Event("change", { bubbles: true }));
   }
 
   /** Ask for a length or a number of pieces, whichever the kind is counted by. */
@@ -104,6 +102,11 @@ export class PinMap {
     const long = BY_LENGTH.includes(fields.kind.value);
     fields.size.closest(".one").hidden = !long;
     fields.count.closest(".one").hidden = long || !fields.kind.value;
+  }
+
+  /** Another kind was chosen: what it is not counted by goes. */
+  tidy({ fields }) {
+    const long = BY_LENGTH.includes(fields.kind.value);
     if (long && fields.count.value) fill(fields.count, "");
     if (!long && fields.size.value) fill(fields.size, "");
   }
@@ -116,11 +119,18 @@ export class PinMap {
     this.note.textContent = drawn ? word(`${this.view}Note`) : "";
     for (const button of this.views.children) button.setAttribute("aria-pressed", String(button.value === this.view));
     all(".spot", this.body).forEach((spot) => spot.remove());
+    this.gather();
     for (const row of this.rows) {
       this.fit(row);
       this.tell(row);
       this.spot(row);
     }
+  }
+
+  /** The rows as they stand in the page, which may have come from elsewhere, and their numbers for people. */
+  gather() {
+    this.rows = all(".pin", this.list).map((item) => this.rows.find((row) => row.item === item) || this.dress(item));
+    this.rows.forEach((row, at) => (row.number = at + 1));
   }
 
   tell({ button, fields, number }) {

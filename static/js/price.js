@@ -48,7 +48,7 @@ export async function handOver() {
 const inSight = () => place.closest(".now");
 
 window.addEventListener("pageshow", () => (handing = false));
-document.addEventListener("step:saved", () => priceOwed && !saving.unsent() && inSight() && price());
+document.addEventListener("step:saved", () => priceOwed && inSight() && price());
 document.addEventListener("step:unsaved", () => priced(false));
 document.addEventListener("part:shown", () => priced(true));
 document.addEventListener("part:failed", () => {

@@ -54,7 +54,7 @@ export function ruled(input) {
   input.classList.add("own");
   input.placeholder = input.dataset.own || "";
   input.addEventListener("input", () => mark(input, row));
-  input.addEventListener("change", () => mark(input, row));
+  for (const kind of ["change", "shown"]) input.addEventListener(kind, () => mark(input, row));
   mark(input, row);
 }
 

@@ -1,150 +1,141 @@
-/** Steps save themselves: kept on the phone at once, sent after a change, on moving on, and until the server has said yes. */
-import { isStored, keep, trigger } from "./adaptor.js";
-import { counted, word } from "./dom.js";
+/** What a hand enters is written down at once and sent after a moment; the foot says what the shop has and what waits. */
+import { send } from "./adaptor.js";
+import { loose, trouble } from "./database.js";
+import { all, counted, word } from "./dom.js";
+import * as edits from "./edits.js";
 import * as outbox from "./outbox.js";
-import * as store from "./store.js";
+import { caughtUp, layOver, note, page, setAside, unwritten } from "./shown.js";
 import { ticketId } from "./ticket.js";
 
 const PAUSE = 900; // ms of quiet after a change
 const STROKES = 150; // ms of quiet after a keystroke, before the phone writes it down
 
-const waiting = new Set(); // ids of steps that hold something unsent, in the order of their change
-const unkept = new Set(); // those of them that the phone has not written down yet
-let running = "";
-let touched = false;
-let timer = 0;
-let strokes = 0;
-let telling = 0;
-let writing = 0; // writes to the phone under way
-let settled = [];
-let full = false;
-let signedOut = false; // as the server said of the last save
+const typing = new Set(); // steps with keystrokes that no edit holds yet
+let began = false; // has this page anything to say of the shop?
+let running = 0;
+let owes = false; // something waits since the last look
+let timer = 0, strokes = 0, telling = 0;
 
 function say(name, text = word(name)) {
   const place = document.getElementById("saved");
   if (place.textContent !== text) place.textContent = text;
   place.dataset.state = name;
+}
+
+const why = () => {
+  if (trouble === "full") return "full";
+  if (["signin", "revoked"].includes(outbox.status)) return outbox.status;
+  return "unsaved";
+};
+
+/** "Saved" is said when the shop has everything of this ticket, photos too; else how much waits, and why. */
+async function sayFoot() {
+  const waits = await edits.pending(ticketId());
+  const memory = await loose(), left = waits.edits.length + waits.photos.length, reason = why();
+  owes = left > 0;
+  if (left || unwritten()) began = true;
+  if (reason === "revoked" || (left && outbox.status && localStorage["withdrawn at"])) import("./lasting.js").then((lasting) => lasting.inTicket(), () => {});
   const link = document.getElementById("signin");
-  link.hidden = name !== "signin" && !(signedOut && waiting.size);
-  link.target = full ? "_blank" : ""; // what the phone cannot keep stays on this page
+  link.hidden = !(left && reason === "signin");
+  link.target = memory ? "_blank" : ""; // what the phone cannot keep stays on this page
+  if (!began) return;
+  if (left) sayWaits(waits, memory, reason);
+  else if (unwritten()) say("typing");
+  else if (all(".clash").length) say("clash");
+  else say(all(".problem").some((problem) => problem.textContent.trim()) ? "refused" : "saved");
 }
 
-const shown = () => document.getElementById("saved").dataset.state;
-
-/** What stays here is named: how much it is, and why. */
-async function sayKept() {
-  if (full) return say("full");
-  const mine = await store.of(ticketId()).catch(() => []);
-  const why = ["signin", "revoked"].includes(outbox.status) ? outbox.status : "unsaved";
-  if (why === "revoked" || localStorage["withdrawn at"]) import("./lasting.js").then((lasting) => lasting.inTicket(), () => {});
-  const stands = mine.some((one) => one.state === "refused");
-  if (mine.length) say(why, `${counted(mine)} ${word("onPhone")}. ${word(stands ? "stands" : why)}`);
-  else if (waiting.size) say("unsaved");
-  else if (shown() === "unsaved") say("saved");
+function sayWaits(waits, memory, reason) {
+  const stands = [...waits.edits, ...waits.photos].some((one) => one.state === "refused");
+  if (memory && trouble) return say(trouble === "full" ? "full" : "unkept");
+  if (!outbox.status && !stands) return say(running ? "saving" : "typing");
+  return say(reason, `${counted([...waits.edits, ...waits.photos])} ${word("onPhone")}. ${word(stands ? "stands" : reason)}`);
 }
 
-function settle(kept) {
-  for (const resolve of settled.splice(0)) resolve(kept);
+function tellSoon() {
+  clearTimeout(telling);
+  telling = setTimeout(sayFoot, 60);
 }
 
-function pump() {
-  clearTimeout(timer);
-  if (running) return;
-  const [next] = waiting;
-  if (!next) return settle(true);
-  running = next;
-  touched = false;
-  if (!outbox.status) say("saving");
-  trigger(document.getElementById(next), "save");
-}
-
-/** Write to the phone what is not written yet; what changes meanwhile is written anew. */
+/** Make edits of all that no edit holds yet. */
 function writeDown() {
   clearTimeout(strokes);
-  for (const id of unkept) {
-    unkept.delete(id);
-    writing += 1;
-    keep(document.getElementById(id)).finally(() => (writing -= 1));
+  for (const step of typing) {
+    typing.delete(step);
+    note(step);
   }
 }
 
-/** Something changed in this step: keep it, and send it after a moment of quiet. */
-export function later(step, typing = false) {
-  mark(step);
-  if (typing) {
-    clearTimeout(strokes);
-    strokes = setTimeout(writeDown, STROKES);
-  } else writeDown();
-  clearTimeout(timer);
-  timer = setTimeout(pump, PAUSE);
+/** Something changed in this step: write it down, and send it after a moment of quiet. Returns what changed. */
+export function later(step, isTyping = false) {
+  typing.add(step);
+  let changed = [];
+  clearTimeout(strokes);
+  if (isTyping) strokes = setTimeout(writeDown, STROKES);
+  else {
+    typing.delete(step);
+    changed = note(step);
+  }
+  if (isTyping || changed.length) {
+    began = true;
+    tellSoon();
+    clearTimeout(timer);
+    timer = setTimeout(push, PAUSE);
+  }
+  return changed;
 }
 
-/** A step that was kept before this page was loaded. */
-export function owed(step) {
-  waiting.add(step.id);
-}
-
-function mark(step) {
-  if (!waiting.has(step.id) && isStored(step)) return;
-  if (!waiting.size && !running) say("typing"); // what was said of the last save no longer holds
-  waiting.add(step.id);
-  unkept.add(step.id);
-  if (running === step.id) touched = true; // changed while on its way: it goes out once more
-}
-
-/** Send this step now, if it holds something unsent or was just passed. */
-export function now(step) {
-  if (step) mark(step);
+/** Write this step down as given by `how`, and send what waits. Returns what changed. */
+export function now(step, how) {
   writeDown();
-  if (waiting.size) pump();
+  const changed = step ? note(step, how) : [];
+  push();
+  return changed;
 }
 
-/** Resolves to true when everything typed is with the server, to false when a try failed. */
-export function flushed() {
-  return new Promise((resolve) => {
-    settled.push(resolve);
-    writeDown();
-    pump();
-  });
-}
-
-export const unsent = () => waiting.size > 0;
-
-document.addEventListener("step:kept", () => (full = false));
-document.addEventListener("kept:changed", () => {
-  clearTimeout(telling);
-  telling = setTimeout(() => !running && (outbox.status || full || shown() === "unsaved") && sayKept(), 100);
-});
-document.addEventListener("step:unkept", ({ target, detail }) => {
-  if (waiting.has(target.id)) unkept.add(target.id);
-  full = detail.full;
-  sayKept();
-});
-
-document.addEventListener("step:saved", ({ target, detail }) => {
-  running = "";
-  signedOut = false;
-  if (!touched) {
-    waiting.delete(target.id);
-    unkept.delete(target.id);
+/** Send this ticket's edits and show what comes back. Resolves to true once none waits. */
+async function push() {
+  clearTimeout(timer);
+  running += 1;
+  tellSoon();
+  try {
+    return await outbox.sendEdits(ticketId(), { post: send, page: () => ({ ...page }) });
+  } finally {
+    running -= 1;
+    tellSoon();
   }
-  if (!waiting.size) say(detail.status === 200 ? "saved" : detail.status === 412 ? "clash" : "refused");
-  pump();
+}
+
+/** Resolves to true when every answer given is with the shop, to false when a try failed. */
+export async function flushed() {
+  writeDown();
+  const sent = await push();
+  const { edits: left } = await edits.pending(ticketId());
+  return sent && !left.some((edit) => edit.state === "waiting");
+}
+
+document.addEventListener("kept:changed", ({ detail }) => {
+  if (detail?.elsewhere && detail.ticket === ticketId()) layOver();
+  tellSoon();
+});
+document.addEventListener("step:kept", tellSoon);
+document.addEventListener("photo:kept", tellSoon);
+document.addEventListener("focusout", () => setTimeout(layOver));
+document.addEventListener("entry:sent", async ({ detail: { ticket, outcome, result, batch } }) => {
+  if (ticket === ticketId()) began = true;
+  tellSoon();
+  if (ticket !== ticketId() || !result) return;
+  for (const edit of batch) if (result.edits.some(({ id, fate }) => id === edit.id && fate === "refused")) setAside(edit);
+  if (outcome === "stored") await caughtUp(result);
 });
 
-document.addEventListener("step:unsaved", ({ detail }) => {
-  running = "";
-  signedOut = detail.status === 401;
-  sayKept();
-  settle(false);
-});
-
-/** This ticket's words through htmx, so that the answers are shown; then whatever else the phone keeps. */
-outbox.keepTrying(async () => {
-  if (waiting.size && !(await flushed())) return false;
-  return outbox.drain(ticketId());
+/** This ticket's edits through htmx, so that what was found is shown; then whatever else the phone holds. */
+export const begin = () => outbox.keepTrying(async () => {
+  writeDown();
+  const sent = await push();
+  return (await outbox.drain(ticketId())) && sent;
 });
 
 document.addEventListener("visibilitychange", () => document.visibilityState === "hidden" && writeDown());
 window.addEventListener("pagehide", writeDown);
-window.addEventListener("beforeunload", (event) => (unkept.size || writing) && event.preventDefault());
+window.addEventListener("beforeunload", (event) => (unwritten() || (trouble && owes)) && event.preventDefault());

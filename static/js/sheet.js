@@ -47,7 +47,7 @@ export function buttonsFor(select) {
     });
     row.append(button);
   }
-  select.addEventListener("change", show);
+  for (const kind of ["change", "shown"]) select.addEventListener(kind, show);
   select.hidden = true;
   const block = make("div", { class: "one" }, make("h3", {}, label), row, select);
   wrapper.replaceWith(block);

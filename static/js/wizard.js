@@ -1,16 +1,14 @@
 /** The twelve steps as one document: one shown at a time, moves are instant and need no line. */
-import "./bounce.js";
-import { exclude, fillSound, offerRest, rememberRadios, takeBack, trimStrings } from "./answering.js";
-import { sift } from "./conditions.js";
+import { exclude, fillSound, offerRest, rememberRadios, sift, takeBack, trimStrings } from "./answering.js";
 import { all, answers, fieldsOf, word } from "./dom.js";
-import { takePhotos } from "./photos.js";
-import { offerLately, rememberLately } from "./lately.js";
-import { handOver, price } from "./price.js";
-import { restore } from "./restore.js";
+import { writePart, writePassed } from "./parts.js";
 import { bringIn, markTargets, ruled } from "./rule.js";
 import * as saving from "./saving.js";
+import { byOf, open } from "./shown.js";
 import { ticketAddress } from "./ticket.js";
+import { uuid7 } from "./uuid.js";
 
+const lately = localStorage["answered lately"] ? await import("./lately.js") : undefined;
 const form = document.getElementById("wizard");
 const steps = all("[data-step]");
 const visited = new Set();
@@ -87,13 +85,19 @@ function show(step, focus = true) {
   showFoot();
   nameIt();
   document.getElementById("count").textContent = steps.indexOf(step) + 1;
-  if (!filled(step)) offerLately(step);
+  if (!filled(step)) lately?.offerLately(step);
   all(".rule", step).forEach(bringIn);
   step.dispatchEvent(new CustomEvent("step:shown"));
   if (focus) step.querySelector("h1").focus({ preventScroll: true });
   window.scrollTo(0, 0);
-  if (step.id === "quote") price();
+  if (step.id === "quote") withPrice(({ price }) => price());
 }
+
+/** What the last step does is fetched when it comes up; without a line it says so. */
+const withPrice = (work) => import("./price.js").then(work, () => {
+  document.getElementById("summary").hidden = true;
+  document.getElementById("unpriced").hidden = false;
+});
 
 function nameIt() {
   const title = document.getElementById("title").value;
@@ -122,30 +126,81 @@ function settleAddress() {
   if (location.pathname !== ticketAddress()) history.replaceState(null, "", ticketAddress() + at());
 }
 
-/** Pass a step: as judged sound, or as not looked at. The same tap again takes it back. */
+/** Pass a step: as judged sound, or as not looked at. The same tap again takes it back, with all that it filled in. */
 function pass(step, how, on = step.dataset.passed !== how) {
-  step.dataset.passed = on ? how : "";
-  for (const button of all(".pass button[name]", step)) {
-    button.setAttribute("aria-pressed", String(on && button.value === how));
-  }
+  saving.now(step); // what the hand gave before stays the hand's
+  const before = step.dataset.passed;
+  writePassed(step, on ? how : "");
   if (on && how === "all_sound") fillSound(step);
-  saving.now(step);
+  if (before === "all_sound" && !(on && how === "all_sound")) emptySound(step);
+  rememberRadios(step);
+  const changed = saving.now(step, { by: on && how === "all_sound" ? "sound" : "hand", act: uuid7() });
+  if (!on) mayUndo(step, changed, step);
+}
+
+/** What "All sound" filled in and no hand has touched since. */
+function emptySound(step) {
+  for (const question of all("[data-sound]", step)) {
+    const id = question.dataset.q, parts = [id, `${id}/${question.dataset.sound}`];
+    for (const part of parts.filter((one) => byOf(one) === "sound")) writePart(part, "", step);
+  }
+}
+
+let inHand = 0; // choices of photos that no module has taken yet: leaving asks
+window.addEventListener("beforeunload", (event) => inHand && event.preventDefault());
+
+/** Photos were chosen. The same picture may be chosen again, and the whole form stays small. */
+async function photosChosen(input) {
+  const files = [...input.files];
+  input.value = "";
+  inHand += 1;
+  for (;;) {
+    try {
+      const { takePhotos } = await import("./photos.js");
+      inHand -= 1;
+      return await takePhotos(input.closest("fieldset"), files);
+    } catch { // the line is down, and nothing of this program stands on the phone
+      await new Promise((again) => setTimeout(again, 3000));
+    }
+  }
 }
 
 function typed({ target }) {
   if (["radio", "checkbox", "file"].includes(target.type)) return;
-  saving.later(target.closest("[data-step]"), true);
+  const step = target.closest("[data-step]");
+  if (step) saving.later(step, true);
 }
 
 function changed({ target }) {
+  if (target.type === "file") photosChosen(target);
   if (!target.form) return; // an offer of the quote is looked at, not answered
   const step = target.closest("[data-step]");
   if (target.type === "radio") rememberRadios(target.closest(".choices"));
   if (target.type === "checkbox") exclude(target);
   if (step.dataset.passed === "not_assessed") pass(step, "not_assessed", false);
-  if (target.type !== "file") saving.later(step);
+  if (target.type !== "file") mayUndo(step, saving.later(step), target);
   refresh();
 }
+
+/** One of the values of a clash was chosen. */
+async function chosen(event) {
+  const button = event.target.closest("button[name=choose]");
+  if (!button) return;
+  event.preventDefault();
+  const step = button.closest("[data-step]");
+  (await import("./clashes.js")).take(button);
+  saving.now(step);
+  refresh();
+}
+
+/** What a tap has made blank may be had back. A field that was typed empty is typed again. */
+async function mayUndo(step, changed, target) {
+  const given = ticks(target) ? target.checked : document.activeElement === target;
+  const taken = given ? [] : changed.filter(({ value, before }) => before.value && !value);
+  if (taken.length || !document.getElementById("undo").hidden) (await import("./undo.js")).offerUndo(step, taken);
+}
+
+const ticks = (field) => ["radio", "checkbox"].includes(field.type);
 
 /** The sign-in page leads back to this step. */
 function comeBack(link) {
@@ -174,6 +229,10 @@ function markWrong(step) {
 }
 
 function listen() {
+  form.addEventListener("click", chosen);
+  document.addEventListener("part:laid", async ({ detail }) => {
+    if (detail.clash?.length || detail.step?.querySelector(".clash")) (await import("./clashes.js")).show(detail);
+  });
   form.addEventListener("change", changed);
   form.addEventListener("input", typed);
   form.addEventListener("click", ({ target }) => target.type === "radio" && target.form && takeBack(target));
@@ -199,7 +258,7 @@ function listen() {
   });
   document.getElementById("back").addEventListener("click", () => bounced() || go(beside(current, -1)));
   document.getElementById("next").addEventListener("click", () => {
-    if (!bounced()) beside(current, 1) ? go(beside(current, 1)) : handOver();
+    if (!bounced()) beside(current, 1) ? go(beside(current, 1)) : withPrice(({ handOver }) => handOver());
   });
   document.getElementById("steps-button").addEventListener("click", toggleList);
   document.addEventListener("click", ({ target }) => target.closest("[data-return]") && comeBack(target));
@@ -212,10 +271,15 @@ function listen() {
     classList.toggle("tight", foot.offsetHeight * 5 > innerHeight); // large text: the step itself needs the room
   }).observe(foot);
   for (const kept of ["photo:kept", "step:kept"]) document.addEventListener(kept, settleAddress);
+  document.addEventListener("step:shown-anew", ({ target }) => {
+    rememberRadios(target);
+    refresh();
+  });
+  document.addEventListener("step:unsaved", () => (document.getElementById("range").textContent = "–"));
   document.addEventListener("step:saved", ({ target }) => {
     settleAddress();
     nameIt();
-    rememberLately(target);
+    import("./lately.js").then(({ rememberLately }) => rememberLately(target), () => {});
     markWrong(target);
     markTargets();
     showProgress();
@@ -228,7 +292,7 @@ function drawnOver(selector, load) {
   let drawing;
   step?.addEventListener("step:shown", async () => {
     drawing ||= load(step, body);
-    await drawing.then((map) => map.draw(), () => (drawing = undefined));
+    await drawing.then((map) => map?.draw(), () => (drawing = undefined));
   });
 }
 
@@ -237,14 +301,17 @@ function start() {
   all("input[list]", form).filter((input) => !input.closest(".pin")).forEach(ruled);
   drawnOver("[data-depths]", async (step) => new (await import("./frets.js")).FretMap(step));
   drawnOver("fieldset#pins", async (_, body) => new (await import("./pins.js")).PinMap(body));
-  const photos = document.querySelector("fieldset#photos");
-  if (photos) takePhotos(photos);
+  drawnOver("fieldset#photos", async (_, box) => (await import("./photos.js")).showPhotos(box));
   for (const part of all(".q > .part:first-of-type")) offerRest(part.parentNode);
   rememberRadios();
   listen();
   markTargets();
   show(byHash() || document.getElementById(form.dataset.at) || firstOpen(), false);
-  saving.now(); // what an earlier visit left
+  saving.begin(); // what an earlier visit left goes first
 }
 
-if (await restore(steps)) start();
+if (await open()) start();
+else {
+  form.hidden = true;
+  document.getElementById("absent").hidden = false;
+}

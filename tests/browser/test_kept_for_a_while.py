@@ -18,14 +18,20 @@ from intake.store import devices, edits, people, revisions, sessions
 pytestmark = pytest.mark.browser
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
 HOW_MANY = """() => new Promise((resolve, reject) => {
-  const asked = indexedDB.open("tallyfret");
-  asked.onerror = reject;
-  asked.onsuccess = () => {
-    const all = asked.result.transaction(["entries", "drafts"]).objectStore("entries").getAll();
-    all.onsuccess = () => { asked.result.close(); resolve(all.result.length); };
+  const opening = indexedDB.open("tallyfret-edits");
+  opening.onerror = reject;
+  opening.onsuccess = () => {
+    const under = opening.result.transaction(["edits", "photos"]), found = [];
+    for (const name of ["edits", "photos"]) {
+      under.objectStore(name).getAll().onsuccess = ({ target }) => found.push(...target.result);
+    }
+    under.oncomplete = () => {
+      opening.result.close();
+      resolve(found.filter((one) => one.state !== "stored").length);
+    };
   };
 })"""
-DRAFTS = HOW_MANY.replace('objectStore("entries")', 'objectStore("drafts")')
+DRAFTS = HOW_MANY.replace('"photos"', '"drafts"')
 NEVER_ARRIVES = "**/tickets/*/**"
 
 
@@ -83,7 +89,7 @@ def wiped(page: Any, until: Callable[..., None], *said: str) -> None:
           const place = document.getElementById("wiped");
           return place && !place.hidden && said.every((part) => place.textContent.includes(part));
         }""",
-        [*said, "1 step, 1 photo"],
+        [*said, "1 answer, 1 photo"],
     )
     until(page, "() => !document.documentElement.outerHTML.includes('Ada Brandt')")
     for kept in (HOW_MANY, DRAFTS):
@@ -217,7 +223,7 @@ def test_a_book_that_no_longer_asks_loses_no_answer_of_a_phone_out_of_reach(
     page.evaluate("location.hash = 'instrument'")
     page.tap("label:has([value=ukulele])")
     page.fill("#a-serial", "S 4711")
-    until(page, f"async () => await ({HOW_MANY})() === 1")
+    until(page, f"async () => await ({HOW_MANY})() === 2")
     ctx = shop.ctx
     before = revisions.in_force(ctx.store.db)
     assert before
@@ -231,8 +237,8 @@ def test_a_book_that_no_longer_asks_loses_no_answer_of_a_phone_out_of_reach(
     until(page, f"async () => await ({HOW_MANY})() === 0")
     assert "serial" not in ctx.book.questions
     (ticket,) = ctx.store.db.table("tickets").rows
-    kept = edits.standing(ctx.store.db, ticket["id"])
-    assert (kept["family"].value, kept["serial"].value) == ("ukulele", "S 4711")
+    standing = edits.standing(ctx.store.db, ticket["id"])
+    assert standing["family"].value == "ukulele" and standing["serial"].value == "S 4711"
 
 
 def test_what_a_phone_exported_comes_in_through_another_and_only_once(
@@ -256,7 +262,7 @@ def test_what_a_phone_exported_comes_in_through_another_and_only_once(
     db = shop.ctx.store.db
     (ticket,) = db.table("tickets").rows
     assert ticket["name"] == "Ada Brandt"
-    assert len(edits.of_part(db, ticket["id"], "customer_name")) == 1
+    assert len(edits.of_ticket(db, ticket["id"])) == 1
     assert db.table("photos").count == 1
 
 
@@ -281,8 +287,9 @@ def test_what_is_brought_in_replaces_nothing_of_this_phones_own(
     page.evaluate("window.dispatchEvent(new Event('online'))")
     until(page, f"async () => await ({HOW_MANY})() === 0")
     db = shop.ctx.store.db
-    first, second = edits.of_part(db, ticket, "customer_name")
-    assert (first.value, second.value, second.device) == ("Ada Brandt", "Ada Brand", content["device"])
+    given = {(row.value, row.device) for row in edits.of_part(db, ticket, "customer_name")}
+    assert {value for value, _ in given} == {"Ada Brandt", "Ada Brand"}
+    assert ("Ada Brand", content["device"]) in given
     assert edits.standing(db, ticket)["customer_name"].is_open
 
 

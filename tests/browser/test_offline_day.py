@@ -18,13 +18,16 @@ DIES_DURING = (7, 14)
 FAMILIES = ("steel-string", "classical", "electric", "ukulele")
 SAYS = "words => document.getElementById('saved').textContent.includes(words)"
 WRITTEN_DOWN = """words => new Promise((resolve, reject) => {
-  const asked = indexedDB.open("tallyfret");
-  asked.onerror = reject;
-  asked.onsuccess = () => {
-    const all = asked.result.transaction("entries").objectStore("entries").getAll();
-    all.onsuccess = () => {
-      asked.result.close();
-      resolve(JSON.stringify(all.result.map(entry => entry.pairs)).includes(words));
+  const opening = indexedDB.open("tallyfret-edits");
+  opening.onerror = reject;
+  opening.onsuccess = () => {
+    const under = opening.result.transaction(["edits", "photos"]), found = [];
+    for (const name of ["edits", "photos"]) {
+      under.objectStore(name).getAll().onsuccess = ({ target }) => found.push(...target.result);
+    }
+    under.oncomplete = () => {
+      opening.result.close();
+      resolve(JSON.stringify(found.filter((one) => one.state !== "stored")).includes(words));
     };
   };
 })"""
@@ -93,7 +96,7 @@ def test_an_offline_day_arrives_whole_and_once(shop: Any, pocket: Any, until: An
             fill_in(page, number, step)
         go_to(page, "originality-and-photos")
         page.set_input_files("[name=photos][multiple]", photo(number))
-        until(page, SAYS, "4 steps, 1 photo")
+        until(page, SAYS, "7 answers, 1 photo")
     pocket.page.goto(f"{shop.url}/")
     pocket.page.wait_for_selector(f".kept .tickets li:nth-child({WALKINS})")
     shop.start(build="the next version")

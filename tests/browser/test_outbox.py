@@ -13,13 +13,16 @@ from PIL import Image
 
 pytestmark = pytest.mark.browser
 KEPT = """() => new Promise((resolve, reject) => {
-  const asked = indexedDB.open("tallyfret");
-  asked.onerror = reject;
-  asked.onsuccess = () => {
-    const all = asked.result.transaction("entries").objectStore("entries").getAll();
-    all.onsuccess = () => {
-      asked.result.close();
-      resolve(all.result.map(({ bytes, ...entry }) => ({ ...entry, size: bytes?.byteLength })));
+  const opening = indexedDB.open("tallyfret-edits");
+  opening.onerror = reject;
+  opening.onsuccess = () => {
+    const under = opening.result.transaction(["edits", "photos"]), found = [];
+    for (const name of ["edits", "photos"]) {
+      under.objectStore(name).getAll().onsuccess = ({ target }) => found.push(...target.result);
+    }
+    under.oncomplete = () => {
+      opening.result.close();
+      resolve(found.filter((one) => one.state !== "stored"));
     };
   };
 })"""
@@ -55,14 +58,14 @@ def answer_with(phone: Any, where: str, **answer: Any) -> None:
     ids=lambda answer: f"{answer['status']}-{answer.get('body', 'elsewhere')[:12]}",
 )
 def test_an_entry_stays_until_its_own_key_comes_back(walkin: Any, until: Any, answer: dict[str, Any]) -> None:
-    answer_with(walkin, "**/steps/**", **answer)
+    answer_with(walkin, "**/edits", **answer)
     walkin.write("#a-customer_name", "Ada Brandt")
     walkin.next()
     until(walkin.page, "document.getElementById('saved').textContent.includes('kept on this phone')")
     (entry,) = walkin.page.evaluate(KEPT)
-    assert entry["state"] == "waiting" and entry["attempts"] >= 1
-    assert ["customer_name", "Ada Brandt"] in entry["pairs"]
-    walkin.page.unroute("**/steps/**")
+    assert entry["state"] == "waiting" and entry["tried"] >= 1
+    assert (entry["part"], entry["value"]) == ("customer_name", "Ada Brandt")
+    walkin.page.unroute("**/edits")
     walkin.page.evaluate(ONLINE)
     until(walkin.page, KEPT_NOTHING)
     walkin.saved()
@@ -71,15 +74,15 @@ def test_an_entry_stays_until_its_own_key_comes_back(walkin: Any, until: Any, an
 
 
 def test_signed_out_says_how_many_wait(walkin: Any, until: Any) -> None:
-    answer_with(walkin, "**/steps/**", status=401, body="Sign in.")
+    answer_with(walkin, "**/edits", status=401, body="Sign in.")
     walkin.write("#a-customer_name", "Ines Vogt")
     walkin.next()
     walkin.page.wait_for_selector("#saved[data-state=signin]")
-    assert "1 step kept on this phone. Sign in" in walkin.page.inner_text("#saved")
+    assert "1 answer kept on this phone. Sign in" in walkin.page.inner_text("#saved")
     walkin.page.goto("/")
     walkin.page.wait_for_selector("[data-signin] a")
     assert "Ines Vogt" in walkin.page.inner_text("#kept")
-    walkin.page.unroute("**/steps/**")
+    walkin.page.unroute("**/edits")
     walkin.tap("[data-send]")
     walkin.page.wait_for_selector("main > .tickets:has-text('Ines Vogt')")
     until(walkin.page, "document.getElementById('kept').hidden")
@@ -87,7 +90,7 @@ def test_signed_out_says_how_many_wait(walkin: Any, until: Any) -> None:
 
 def test_a_withdrawn_phone_gives_up_what_it_keeps_only_on_a_yes(walkin: Any, until: Any) -> None:
     walkin.page.context.route(
-        "**/steps/**", lambda route: route.fulfill(status=401, headers={"Revoked": "yes"}, body="Withdrawn.")
+        "**/edits", lambda route: route.fulfill(status=401, headers={"Revoked": "yes"}, body="Withdrawn.")
     )
     walkin.write("#a-customer_name", "Ada Brandt")
     walkin.next()
@@ -106,7 +109,7 @@ def test_a_withdrawn_phone_gives_up_what_it_keeps_only_on_a_yes(walkin: Any, unt
 
 def test_leaving_a_field_does_not_save_it_twice(walkin: Any) -> None:
     sent: list[str] = []
-    walkin.page.on("request", lambda request: "/steps/" in request.url and sent.append(request.url))
+    walkin.page.on("request", lambda request: request.url.endswith("/edits") and sent.append(request.url))
     walkin.write("#a-customer_name", "Ada Brandt")
     walkin.saved()
     walkin.next()
@@ -115,17 +118,17 @@ def test_leaving_a_field_does_not_save_it_twice(walkin: Any) -> None:
 
 
 def test_what_the_server_refuses_stands_until_somebody_decides(walkin: Any, until: Any) -> None:
-    answer_with(walkin, "**/steps/**", status=404, body="This step is no longer asked.")
+    answer_with(walkin, "**/edits", status=413, body="This is too long.")
     walkin.write("#a-customer_name", "Ada Brandt")
     walkin.next()
     until(walkin.page, f"async () => (await ({KEPT})())[0]?.state === 'refused'")
     walkin.page.goto("/")
     walkin.page.wait_for_selector(".standing")
-    assert "no longer asked" in walkin.page.inner_text(".standing")
+    assert "too long" in walkin.page.inner_text(".standing")
     walkin.page.once("dialog", lambda dialog: dialog.dismiss())
     walkin.tap(".standing button:has-text('Throw away')")
     assert len(walkin.page.evaluate(KEPT)) == 1
-    walkin.page.unroute("**/steps/**")
+    walkin.page.unroute("**/edits")
     walkin.tap(".standing button:has-text('Try again')")
     until(walkin.page, KEPT_NOTHING)
 
@@ -141,7 +144,7 @@ def test_a_refused_photo_is_marked_and_the_words_go_on(walkin: Any, until: Any, 
     walkin.next()
     walkin.page.wait_for_selector("#where:has-text('#')")
     (entry,) = walkin.page.evaluate(KEPT)
-    assert (entry["kind"], entry["state"], entry["why"]) == ("photo", "refused", "Not this one.")
+    assert ("key" in entry, entry["state"], entry["why"]) == (True, "refused", "Not this one.")
 
 
 def test_refused_measures_are_stored_and_leave_the_phone(walkin: Any, until: Any) -> None:
@@ -157,7 +160,7 @@ def test_every_photo_is_kept_before_the_first_has_gone(walkin: Any, until: Any) 
     walkin.go_to("originality-and-photos")
     three = [{**picture(), "name": f"{name}.jpg"} for name in "abc"]
     walkin.page.set_input_files("[name=photos][multiple]", three)
-    until(walkin.page, f"async () => (await ({KEPT})()).filter((one) => one.kind === 'photo').length === 3")
+    until(walkin.page, f"async () => (await ({KEPT})()).filter((one) => one.key).length === 3")
     assert walkin.page.locator(".thumbs li img").count() == 3
 
 
@@ -168,20 +171,20 @@ def test_the_export_holds_words_and_photos(walkin: Any, tmp_path: Path, until: A
     walkin.next()
     walkin.go_to("originality-and-photos")
     walkin.page.set_input_files("[name=photos][multiple]", sent)
-    until(walkin.page, "document.getElementById('saved').textContent.includes('1 step, 1 photo')")
+    until(walkin.page, "document.getElementById('saved').textContent.includes('1 answer, 1 photo')")
     walkin.page.goto("/")
     with walkin.page.expect_download() as download:
         walkin.tap("[data-export]")
     download.value.save_as(tmp_path / "phone.json")
     content = json.loads((tmp_path / "phone.json").read_text("utf-8"))
-    words, photo = content["entries"]
-    assert ["customer_name", "Ada Brandt"] in words["pairs"] and words["key"] != photo["key"]
+    (words,), (photo,) = content["edits"], content["photos"]
+    assert (words["part"], words["value"]) == ("customer_name", "Ada Brandt")
     assert Image.open(io.BytesIO(base64.b64decode(photo["base64"]))).size == (40, 30)
-    assert content["drafts"][0]["steps"]["customer"] == words["pairs"]
+    assert content["drafts"][0]["parts"]["customer_name"]["value"] == "Ada Brandt"
 
 
 def test_two_pages_of_a_phone_send_an_entry_once(walkin: Any, until: Any) -> None:
-    walkin.page.context.route("**/steps/**", lambda route: route.abort())
+    walkin.page.context.route("**/edits", lambda route: route.abort())
     walkin.write("#a-customer_name", "Ada Brandt")
     walkin.next()
     until(walkin.page, f"async () => (await ({KEPT})()).length === 1")
@@ -190,12 +193,12 @@ def test_two_pages_of_a_phone_send_an_entry_once(walkin: Any, until: Any) -> Non
     board.wait_for_selector("#kept:not([hidden])")
     arrived: list[str] = []
     walkin.page.context.on(
-        "response", lambda answer: "/steps/" in answer.url and arrived.append(answer.headers["saved-key"])
+        "response", lambda answer: answer.url.endswith("/edits") and arrived.append(answer.request.post_data)
     )
     moment = walkin.page.evaluate("Date.now() + 1500")
     for page in (walkin.page, board):
         page.evaluate(ONLINE_AT, moment)
-    walkin.page.context.unroute("**/steps/**")  # from here on the board may send, and load itself anew
+    walkin.page.context.unroute("**/edits")  # from here on the board may send, and load itself anew
     until(walkin.page, KEPT_NOTHING)
     walkin.saved()
     assert len(set(arrived)) == 1
@@ -207,7 +210,7 @@ def test_a_line_that_was_down_while_another_phone_wrote_clashes_and_loses_nothin
     walkin.write("#a-customer_name", "Ada")
     walkin.next()
     walkin.saved()
-    walkin.page.route("**/steps/**", lambda route: route.abort())
+    walkin.page.route("**/edits", lambda route: route.abort())
     walkin.go_to("neck")
     walkin.write("#a-relief", "0.010 in")
     walkin.next()
@@ -219,7 +222,7 @@ def test_a_line_that_was_down_while_another_phone_wrote_clashes_and_loses_nothin
     other.fill("#a-relief", "0.014 in")
     other.wait_for_selector("#saved[data-state=saved]")
     other.context.close()
-    walkin.page.unroute("**/steps/**")
+    walkin.page.unroute("**/edits")
     walkin.page.reload()
     walkin.page.wait_for_selector("#neck .clash", state="attached")
     walkin.go_to("neck")
@@ -232,13 +235,13 @@ def test_a_full_phone_says_so_and_sends_all_the_same(staff: Any) -> None:
     context.add_init_script("""IDBObjectStore.prototype.put = () => {
         throw new DOMException("no room", "QuotaExceededError"); };""")
     page = context.new_page()
-    page.route("**/steps/**", lambda route: route.abort())
+    page.route("**/edits", lambda route: route.abort())
     page.goto("/walkin")
     page.wait_for_selector("html.js")
     page.fill("#a-customer_name", "Ada Brandt")
     page.wait_for_selector("#saved[data-state=full]")
     assert "no room" in page.inner_text("#saved")
-    page.unroute("**/steps/**")
+    page.unroute("**/edits")
     page.evaluate(ONLINE)
     page.wait_for_selector("#saved[data-state=saved]")
     context.close()
@@ -259,7 +262,7 @@ def test_without_a_database_it_saves_as_ever(staff: Any) -> None:
 
 def cut(phone: Any) -> None:
     """Nothing gets through any more, but what the phone's own worker has."""
-    phone.page.route("**/steps/**", lambda route: route.abort())
+    phone.page.route("**/edits", lambda route: route.abort())
     phone.page.route("**/summary", lambda route: route.abort())
     phone.page.route("**/ping", lambda route: route.abort())
 

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from intake.store import steps
+from intake.store import edits
 
 pytestmark = pytest.mark.browser
 STEPS = (
@@ -24,10 +24,11 @@ def begin(phone: Any, shop: Any) -> None:
     phone.see("#customer.now")
 
 
-def kept(shop: Any, step: str) -> dict[str, str]:
-    """What the shop holds of that step of the only ticket."""
+def kept(shop: Any) -> dict[str, str]:
+    """What the shop holds of the only ticket, by part."""
     (ticket,) = shop.ctx.store.db.table("tickets").rows
-    return dict(steps.latest(shop.ctx.store.db, ticket["id"])[step].fields)
+    standing = edits.standing(shop.ctx.store.db, ticket["id"])
+    return {part: held.value for part, held in standing.items()}
 
 
 def test_the_walk_of_twelve_steps_ends_in_a_quote(phone: Any, shop: Any) -> None:
@@ -47,7 +48,7 @@ def test_the_walk_of_twelve_steps_ends_in_a_quote(phone: Any, shop: Any) -> None
     phone.until("location.pathname.endsWith('/quotes/1')")
 
     assert "Ines Falk" in phone.words("body") and phone.ask("!!document.querySelector('[data-job=restring]')")
-    assert kept(shop, "customer")["customer_name"] == "Ines Falk"
+    assert kept(shop)["customer_name"] == "Ines Falk"
 
 
 def test_a_value_entered_without_a_line_arrives(phone: Any, shop: Any) -> None:
@@ -64,7 +65,7 @@ def test_a_value_entered_without_a_line_arrives(phone: Any, shop: Any) -> None:
     phone.ask("void window.dispatchEvent(new Event('online'))")
     phone.saved()
 
-    assert kept(shop, "neck")["relief"] == "0.010 in"
+    assert kept(shop)["relief"] == "0.010 in"
 
 
 def test_a_value_entered_without_a_line_outlives_the_page(phone: Any, shop: Any) -> None:
@@ -82,7 +83,7 @@ def test_a_value_entered_without_a_line_outlives_the_page(phone: Any, shop: Any)
     phone.open(f"{shop.url}/")
     phone.until("document.getElementById('kept').hidden")
 
-    assert kept(shop, "neck")["relief"] == "0.010 in"
+    assert kept(shop)["relief"] == "0.010 in"
 
 
 def test_a_photo_is_made_small_and_arrives(phone: Any, shop: Any, tmp_path: Path) -> None:
@@ -122,5 +123,5 @@ def test_two_tabs_of_a_phone_lose_neither_value(phone: Any, shop: Any) -> None:
     phone.step("action")
     phone.saved()
 
-    found = kept(shop, "neck")
+    found = kept(shop)
     assert (found["relief"], found["body_hump"]) == ("0.014 in", "0.010 in")
