@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import cache
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.files.load import load_book
@@ -140,7 +140,6 @@ def test_a_quote_of_an_earlier_version_gets_its_first_day_when_it_is_looked_at()
     assert (offer.first_day, offer.ready) == (TODAY, date(2026, 12, 5))
 
 
-@settings(max_examples=40, deadline=None)
 @given(st.data())
 def test_the_first_day_is_never_the_later_one(data: st.DataObject) -> None:
     """On any day, behind any bookings, for any walk-in; and a yes later on is never promised the past."""
