@@ -9,6 +9,8 @@ from flask import Request, current_app, request, url_for
 
 from intake.web.headers import LOOPBACK, PROXIED
 
+OPAQUE = "null"
+"""The Origin of a form of our own pages, whose referrer policy has browsers name no page."""
 PASSED_ON = ("forwarded", "via", "x-forwarded", "x-real-ip", "x-client-ip", "true-client-ip", "cf-")
 """How the names of headers begin that only a proxy writes."""
 
@@ -34,7 +36,7 @@ def is_passed_on(asked: Request) -> bool:
     if any(name.lower().startswith(PASSED_ON) for name, _ in asked.headers):
         return True
     pages = (asked.headers.get(name) for name in ("Origin", "Referer"))
-    return any(page and not is_loopback(urlsplit(page).netloc) for page in pages)
+    return any(page and page != OPAQUE and not is_loopback(urlsplit(page).netloc) for page in pages)
 
 
 def network_of(address: str) -> str:

@@ -99,6 +99,13 @@ def test_only_the_machine_itself_can_set_up(fresh: Flask, elsewhere: dict[str, A
     assert people.owner(fresh.extensions["context"].store.db) is None
 
 
+def test_a_browser_that_names_no_page_can_set_up(fresh: Flask) -> None:
+    """Our own pages have browsers send no referrer, and so `Origin: null` with a form."""
+    headers = {"Origin": "null", "Sec-Fetch-Site": "same-origin"}
+
+    assert fresh.test_client().post("/setup", data=SETUP, headers=headers).status_code == 303
+
+
 def test_ipv6_s_loopback_is_this_machine_too(fresh: Flask) -> None:
     answer = fresh.test_client().get(
         "/setup", base_url="http://[::1]:8642", environ_overrides={"REMOTE_ADDR": "::1"}
