@@ -78,6 +78,7 @@ export function later(step, isTyping = false) {
   }
   if (isTyping || changed.length) {
     began = true;
+    if (!owes) say("typing"); // what was said of the last save no longer holds
     tellSoon();
     clearTimeout(timer);
     timer = setTimeout(push, PAUSE);
