@@ -17,10 +17,10 @@ from intake.web import (
     access_control,
     body_limits,
     build,
-    compression,
     errors,
     headers,
     identity,
+    page_compression,
     request_log,
     static_files,
     store_life,
@@ -55,7 +55,7 @@ def create_app(settings: Settings) -> Flask:
     static_files.install(app)
     build.install(app)
     store_life.install(app)
-    compression.install(app)
+    page_compression.install(app)
     for screen in SCREENS:
         app.register_blueprint(screen.blueprint)
     start_mail(app, ctx)

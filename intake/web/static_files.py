@@ -15,7 +15,7 @@ from typing import Any
 from flask import Flask, Response, abort, request, send_file
 from werkzeug.security import safe_join
 
-from intake.web.encodings import Packing, label, wanted
+from intake.web.content_encoding import Packing, label, wanted
 
 FOREVER = "max-age=31536000, immutable"
 TEXT = frozenset({".css", ".js", ".svg", ".txt"})

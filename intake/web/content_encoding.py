@@ -1,4 +1,4 @@
-"""Text made small for the line: Brotli where the browser takes it (over https), else gzip, else as it is."""
+"""Content encodings of HTTP: Brotli where the browser takes it (over https), else gzip, else as it is."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Pages, compressed for a slow line.
+"""Compresses pages for a slow line, where that gives no secret away.
 
 Compression lets an attacker who can see lengths guess a secret that stands beside text of his choosing, one
 request after the other (BREACH, Gluck, Harris and Prado 2013). A page asked for with words in its address
@@ -12,7 +12,7 @@ from __future__ import annotations
 
 from flask import Flask, Response, request
 
-from intake.web.encodings import label, wanted
+from intake.web.content_encoding import label, wanted
 
 KINDS = frozenset({"text/html", "text/javascript", "application/manifest+json", "application/json"})
 LEAST = 1024
