@@ -36,11 +36,13 @@ from weasyprint import HTML
 from intake.book.files.load import load_book
 from intake.book.model import Book
 from intake.paper import (
+    DocumentOptions,
+    bench_html,
+    press,
     quote_html,
-    render_bench_sheet,
+    receipt_html,
     render_quote_pdf,
-    render_receipt,
-    render_tag,
+    tag_html,
 )
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
@@ -57,7 +59,7 @@ BESIDE = (
     "Chromium, started for the print",
 )
 DAY = date(2026, 11, 25)
-DETAILS = {"number": "1042", "staff": "Ada", "url": "https://shop.example/t/0192f0c1-7d2e-7a51-8b6f"}
+DETAILS = DocumentOptions("1042", "https://shop.example/t/0192f0c1-7d2e-7a51-8b6f", "Ada")
 
 
 def medians_ms(works: Sequence[Callable[[], object]], rounds: int) -> list[float]:
@@ -113,8 +115,8 @@ def measure_quote(
     rounds: int,
 ) -> None:
     quote, walkin = case
-    html = quote_html(quote, book, walkin, **DETAILS)
-    pdf = render_quote_pdf(quote, book, walkin, **DETAILS)
+    html = quote_html(quote, book, walkin, DETAILS)
+    pdf = render_quote_pdf(quote, book, walkin, DETAILS)
     printed, bare = for_chromium(html), bare_page(pdf)
     pages = len(PdfReader(io.BytesIO(pdf)).pages)
 
@@ -126,8 +128,8 @@ def measure_quote(
     file.write_text(printed, "utf-8")
     view, whole, *beside = medians_ms(
         [
-            lambda: quote_html(quote, book, walkin, **DETAILS),
-            lambda: render_quote_pdf(quote, book, walkin, **DETAILS),
+            lambda: quote_html(quote, book, walkin, DETAILS),
+            lambda: render_quote_pdf(quote, book, walkin, DETAILS),
             lambda: other.submit(print_plain, bare).result(),
             lambda: other.submit(print_plain, printed).result(),
             chromium,
@@ -142,11 +144,10 @@ def measure_quote(
 
 def measure_others(case: tuple[Quote, Walkin], book: Book, rounds: int) -> None:
     quote, walkin = case
-    kept = {"number": "1042", "url": DETAILS["url"], "taken_on": DAY}
     for name, work in (
-        ("bench sheet", lambda: render_bench_sheet(quote, book, walkin, **DETAILS)),
-        ("receipt", lambda: render_receipt(book, walkin, staff="Ada", **kept)),
-        ("tag", lambda: render_tag(book, walkin, **kept)),
+        ("bench sheet", lambda: press().render(bench_html(quote, book, walkin, DETAILS))),
+        ("receipt", lambda: press().render(receipt_html(book, walkin, DAY, DETAILS))),
+        ("tag", lambda: press().render(tag_html(book, walkin, DAY, DETAILS))),
     ):
         print(f"{name:<28} {medians_ms([work], rounds)[0]:5.0f} ms")
 
@@ -159,7 +160,7 @@ def main() -> None:
     walkins = [load_walkin(DEMO / "walkins" / f"{name}.toml") for name in WALKINS]
     cases = [(make_quote(book, walkin, DAY), walkin) for walkin in walkins]
     start = time.perf_counter()
-    render_quote_pdf(cases[0][0], book, cases[0][1], **DETAILS)
+    render_quote_pdf(cases[0][0], book, cases[0][1], DETAILS)
     print(f"cold start, first quote  {(time.perf_counter() - start) * 1000:6.0f} ms")
     with ExitStack() as stack:
         browser = stack.enter_context(sync_playwright()).chromium.launch(executable_path=CHROMIUM)

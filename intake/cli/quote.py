@@ -50,15 +50,13 @@ def refuse_problems(path: Path, made: Quote) -> None:
 
 def _printed(made: Quote, book: Book, walkin: Walkin, number: str) -> bytes:
     """The PDF. A quote without a ticket has no address; its code is that of the shop's mailbox."""
-    from intake.paper import PaperError, render_quote_pdf
+    from intake.paper import DocumentOptions, PaperError, render_quote_pdf
     from intake.services.documents import first_paper
 
     url = f"mailto:{book.shop.email}" if book.shop.email else f"tel:{book.shop.phone}"
     language = walkin.language or book.shop.languages[0]
     try:
-        return render_quote_pdf(
-            made, book, walkin,
-            number=number, staff="", url=url, language=language, paper=first_paper(book.shop),
-        )  # fmt: skip
+        options = DocumentOptions(number, url, paper=first_paper(book.shop), language=language)
+        return render_quote_pdf(made, book, walkin, options)
     except PaperError as error:
         raise CommandError(str(error)) from error

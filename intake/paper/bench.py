@@ -19,6 +19,7 @@ from intake.paper.formats import Formats
 from intake.paper.intake_summary import IntakeSummary
 from intake.paper.job_texts import JobWords
 from intake.paper.measures import fact_name, metric_facts
+from intake.paper.options import DocumentOptions
 from intake.paper.pages import formats_for, known_size, page
 from intake.quoting.calendar import Bench
 from intake.quoting.model import Offer, PlannedJob, Quote, Walkin
@@ -185,18 +186,14 @@ def bench_html(
     quote: Quote,
     book: Book,
     walkin: Walkin,
+    options: DocumentOptions,
     *,
-    number: str,
-    staff: str,
-    url: str,
     tier: Tier = "put_right",
     offer: Offer | None = None,
-    paper: str = "letter",
-    language: str = "en",
-    revision: int | None = None,
 ) -> str:
-    """The page of one bench sheet; see `render_bench_sheet` for the arguments."""
-    known_size(paper)
+    """What the bench does, in order: the offer of that `tier`, or `offer` where one was put together."""
+    language = options.language
+    known_size(options.paper)
     if offer is None and tier not in quote.offers:
         raise PaperError(f"The quote has no offer “{tier}”.")
     offer = offer or quote.offers[tier]
@@ -206,9 +203,8 @@ def bench_html(
     drawn = offer.hours_high >= DRAWN_FROM
     metric = metric_facts(walkin, book)
     return page(
-        "bench", book, language, paper, url,
-        number=number, staff=staff, revision=revision,
-        folio=_("Bench sheet {number}").format(number=number),
+        "bench", book, options,
+        folio=_("Bench sheet {number}").format(number=options.number),
         offer=phrase(offer.tier).in_(language),
         ready=formats.weekday(offer.ready),
         hours=formats.hours(offer.hours_low, offer.hours_high),

@@ -15,11 +15,11 @@ from intake.config import data_root
 from intake.i18n.paper_texts import catalogue
 from intake.paper.errors import PaperError
 from intake.paper.formats import Formats, locale_for
+from intake.paper.options import DocumentOptions, Pictures
 from intake.qr import qr_svg
 
 PAPERS = ("letter", "a4")
 MAGIC = {b"\xff\xd8\xff": "jpeg", b"\x89PNG\r\n\x1a\n": "png", b"RIFF": "webp"}
-Pictures = Sequence[tuple[str, bytes]]
 
 
 @dataclass(frozen=True)
@@ -54,13 +54,18 @@ def formats_for(book: Book, language: str) -> Formats:
     )
 
 
-def page(template: str, book: Book, language: str, paper: str, url: str, **context: Any) -> str:
-    """A template of `templates/paper` filled in, with the shop and the QR code of `url`, if there is one."""
-    title = catalogue(language).gettext("Code for a phone’s camera: {url}").format(url=url)
-    code = qr_svg(url, title) if url else ""
-    return environment(language).get_template(f"paper/{template}.html").render(
-        shop=book.shop, language=language, paper=paper, url=url, qr=code, **context
+def page(template: str, book: Book, options: DocumentOptions, **context: Any) -> str:
+    """A template of `templates/paper` filled in, with shop, options and, where there is a `url`, its code."""
+    title = catalogue(options.language).gettext("Code for a phone’s camera: {url}").format(url=options.url)
+    code = qr_svg(options.url, title) if options.url else ""
+    return environment(options.language).get_template(f"paper/{template}.html").render(
+        shop=book.shop, qr=code, **_of(options), **context
     )  # fmt: skip
+
+
+def _of(options: DocumentOptions) -> dict[str, Any]:
+    names = ("language", "paper", "url", "number", "staff", "revision")
+    return {name: getattr(options, name) for name in names}
 
 
 def known_size(paper: str, sizes: Sequence[str] = PAPERS) -> None:

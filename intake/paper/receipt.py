@@ -7,7 +7,8 @@ from datetime import date
 from intake.book.answers import read_answers
 from intake.book.model import Book, Question
 from intake.paper.intake_summary import IntakeSummary
-from intake.paper.pages import Pictures, formats_for, known_size, page, pictures
+from intake.paper.options import DocumentOptions
+from intake.paper.pages import formats_for, known_size, page, pictures
 from intake.paper.terms import terms_of
 from intake.quoting.model import Walkin
 
@@ -17,36 +18,25 @@ CONDITION = (
 )  # fmt: skip
 
 
-def receipt_html(
-    book: Book,
-    walkin: Walkin,
-    *,
-    number: str,
-    staff: str,
-    url: str,
-    taken_on: date,
-    paper: str = "letter",
-    language: str = "en",
-    photos: Pictures = (),
-) -> str:
-    """The page of one receipt; see `render_receipt` for the arguments."""
-    known_size(paper)
-    formats = formats_for(book, language)
-    taken = IntakeSummary(book, walkin.answers, read_answers(book, walkin.answers).values, formats, language)
+def receipt_html(book: Book, walkin: Walkin, taken_on: date, options: DocumentOptions) -> str:
+    """What was handed in, and in which state, with a line to sign. Needs no quote."""
+    known_size(options.paper)
+    formats = formats_for(book, options.language)
+    taken = IntakeSummary(
+        book, walkin.answers, read_answers(book, walkin.answers).values, formats, options.language
+    )
     _ = formats.say
     return page(
-        "receipt", book, language, paper, url,
-        number=number,
-        staff=staff,
-        folio=_("Receipt {number}").format(number=number),
+        "receipt", book, options,
+        folio=_("Receipt {number}").format(number=options.number),
         taken=taken,
         taken_on=formats.day(taken_on),
         condition=_condition(taken),
         not_assessed=taken.steps(walkin.not_assessed),
         places_unseen="cracks-and-braces" in walkin.not_assessed,
         by_eye=taken.by_step(walkin.by_eye),
-        terms=terms_of(book.shop, language),
-        photos=pictures(photos),
+        terms=terms_of(book.shop, options.language),
+        photos=pictures(options.photos),
     )  # fmt: skip
 
 

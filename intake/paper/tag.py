@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from intake.book.answers import read_answers
 from intake.book.model import Book
 from intake.paper.intake_summary import IntakeSummary
+from intake.paper.options import DocumentOptions
 from intake.paper.pages import PAPERS, formats_for, known_size, page
 from intake.quoting.model import Walkin
 
@@ -19,26 +21,20 @@ MOST_NAME, MOST_WORDS = 70, 60
 
 
 def tag_html(
-    book: Book,
-    walkin: Walkin,
-    *,
-    number: str,
-    url: str,
-    taken_on: date,
-    size: str = "62x100",
-    language: str = "en",
+    book: Book, walkin: Walkin, taken_on: date, options: DocumentOptions, size: str = "62x100"
 ) -> str:
-    """The page of one tag; see `render_tag` for the arguments."""
+    """The tag of one instrument; `size` is one of `SIZES`: a label in mm or inches, or a sheet to cut."""
     known_size(size, SIZES)
-    formats = formats_for(book, language)
-    taken = IntakeSummary(book, walkin.answers, read_answers(book, walkin.answers).values, formats, language)
+    formats = formats_for(book, options.language)
+    taken = IntakeSummary(
+        book, walkin.answers, read_answers(book, walkin.answers).values, formats, options.language
+    )
     name = next(iter(taken.words("customer_name")), formats.say("No name given"))
     return page(
-        "tag", book, language, size, url,
-        number=number,
+        "tag", book, replace(options, paper=size),
         name=_cut(name, MOST_NAME),
         long=_long(name),
-        long_number=_long(number, 4, 7),
+        long_number=_long(options.number, 4, 7),
         what=_cut(", ".join([*taken.chosen("family"), *taken.words("maker_words")]), MOST_WORDS),
         left_with=_cut(taken.left_with(), MOST_WORDS),
         taken_on=formats.day(taken_on),

@@ -13,7 +13,7 @@ from intake.book.model import Book, Shop
 from intake.config import data_root
 from intake.i18n.messages import _
 from intake.operations.metrics import PDF_SECONDS
-from intake.paper import press, render_quote_pdf
+from intake.paper import DocumentOptions, press, render_quote_pdf
 from intake.paper.worker import WORKERS
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.serialise import loads
@@ -78,18 +78,9 @@ def photographs(ctx: Context, ticket: str) -> tuple[tuple[str, bytes], ...]:
 
 def pdf(job: Job, paper: str, language: str = "en") -> bytes:
     """The document as PDF. Raises PaperError with a sentence when it cannot be made, and OverloadedError."""
+    options = DocumentOptions(job.number, job.url, job.staff, paper, language, job.photos)
     with PRINTING.turn(), PDF_SECONDS.time():
-        return render_quote_pdf(
-            job.quote,
-            job.book,
-            job.walkin,
-            number=job.number,
-            staff=job.staff,
-            url=job.url,
-            paper=paper,
-            language=language,
-            photos=job.photos,
-        )
+        return render_quote_pdf(job.quote, job.book, job.walkin, options)
 
 
 def first_pdf(job: Job) -> bytes:

@@ -12,13 +12,15 @@ import pytest
 from intake.book.checks.run import check_book
 from intake.book.files.load import load_book
 from intake.book.model import Book
-from intake.paper import quote_html
+from intake.paper import DocumentOptions, quote_html
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.to_json import quote_json
 from intake.quoting.walkin import load_walkin
 
 from .octave import HERE, NEW, make
+
+PRINTED = DocumentOptions("7", "tel:5550142", paper="a4", language="fr")
 
 
 @pytest.fixture(scope="module")
@@ -64,7 +66,7 @@ def test_the_new_family_is_asked_judged_and_quoted(quote: Quote) -> None:
 
 def test_nothing_on_paper_is_in_inches_or_fahrenheit(quote: Quote, book: Book, walkin: Walkin) -> None:
     """A customer read “69,8 °F; Saddle to pins 0,394 in”."""
-    html = quote_html(quote, book, walkin, number="7", staff="", url="tel:5550142", language="fr", paper="a4")
+    html = quote_html(quote, book, walkin, PRINTED)
 
     text = re.sub(r"<style.*?</style>|<[^>]+>", " ", html, flags=re.DOTALL)
 
@@ -85,7 +87,7 @@ def test_no_other_instrument_is_drawn_for_a_family_without_a_drawing(tmp_path: P
     plain = load_book(folder)
     made = make_quote(plain, walkin, date(2026, 11, 24))
 
-    html = quote_html(made, plain, walkin, number="7", staff="", url="tel:5550142", language="fr", paper="a4")
+    html = quote_html(made, plain, walkin, PRINTED)
 
     assert 'class="pin"' not in html
     assert plain.questions["family"].values[-1].drawn_as == "banjo"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -12,12 +13,13 @@ from outloud import check
 from PIL import Image
 
 from intake.book.model import Book
-from intake.paper import render_bench_sheet, render_quote_pdf, render_receipt, render_tag
+from intake.paper import DocumentOptions, bench_html, press, receipt_html, render_quote_pdf, tag_html
 from intake.quoting.model import Quote, Walkin
 
 Case = tuple[Quote, Walkin]
 URL = "https://shop.example/t/0192f0c1-7d2e-7a51-8b6f"
 DAY = date(2026, 11, 25)
+USUAL = DocumentOptions("1042", URL, "Ada")
 
 
 def picture() -> bytes:
@@ -28,26 +30,22 @@ def picture() -> bytes:
 
 def a_quote(case: Case, book: Book, language: str) -> bytes:
     photos = [("Open crack", picture())]
-    return render_quote_pdf(
-        *case[:1], book, case[1], number="1042", staff="Ada", url=URL, language=language, photos=photos
-    )
+    return render_quote_pdf(case[0], book, case[1], replace(USUAL, language=language, photos=photos))
 
 
 def a_bench_sheet(case: Case, book: Book, language: str) -> bytes:
-    return render_bench_sheet(*case[:1], book, case[1], number="1042", staff="", url=URL, language=language)
+    return press().render(bench_html(case[0], book, case[1], replace(USUAL, staff="", language=language)))
 
 
 def a_receipt(case: Case, book: Book, language: str) -> bytes:
     pins = [{"part": "top", "kind": "crack", "state": "open", "size": "5 in"}]
     walkin = Walkin({**case[1].answers, "pins": pins}, frozenset({"neck"}))
     photos = [("Open crack", picture())]
-    return render_receipt(
-        book, walkin, number="1042", staff="Ada", url=URL, taken_on=DAY, language=language, photos=photos
-    )
+    return press().render(receipt_html(book, walkin, DAY, replace(USUAL, language=language, photos=photos)))
 
 
 def a_tag(case: Case, book: Book, language: str) -> bytes:
-    return render_tag(book, case[1], number="1042", url=URL, taken_on=DAY, language=language)
+    return press().render(tag_html(book, case[1], DAY, replace(USUAL, language=language)))
 
 
 DOCUMENTS = (a_quote, a_bench_sheet, a_receipt, a_tag)

@@ -7,20 +7,21 @@ import re
 from dataclasses import replace
 from datetime import datetime
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from pypdf import PdfReader
 
 from intake.book.model import Book
-from intake.paper import PaperError, bench_html, render_bench_sheet
+from intake.paper import DocumentOptions, PaperError, bench_html, press
 from intake.quoting.model import Finding, Quote, Stretch, Walkin
 
 Case = tuple[Quote, Walkin]
-DETAILS = {"number": "1042", "staff": "Ada", "url": "https://shop.example/t/0192f0c1"}
+DETAILS = DocumentOptions("1042", "https://shop.example/t/0192f0c1", "Ada")
 
 
-def html(case: Case, book: Book, **more: object) -> str:
-    return bench_html(*case[:1], book, case[1], **(DETAILS | more))
+def html(case: Case, book: Book, *, tier: Any = "put_right", offer: Any = None, **more: Any) -> str:
+    return bench_html(case[0], book, case[1], replace(DETAILS, **more), tier=tier, offer=offer)
 
 
 def names(page: str) -> list[str]:
@@ -156,7 +157,8 @@ def test_there_is_room_to_write(full: Case, book: Book) -> None:
 
 def test_as_pdf_in_french(full: Case, book: Book) -> None:
     quote, walkin = scheduled(full)
-    data = render_bench_sheet(quote, book, walkin, **DETAILS, language="fr", paper="a4", revision=3)
+    options = replace(DETAILS, language="fr", paper="a4", revision=3)
+    data = press().render(bench_html(quote, book, walkin, options))
     text = " ".join(" ".join(page.extract_text() for page in PdfReader(io.BytesIO(data)).pages).split())
     for expected in (
         "Fiche d’atelier 1042",

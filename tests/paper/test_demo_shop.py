@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from datetime import date
 from functools import cache
 from pathlib import Path
@@ -13,14 +14,22 @@ from pypdf import PdfReader
 
 from intake.book.files.load import load_book
 from intake.book.model import Book
-from intake.paper import SIZES, bench_html, quote_html, receipt_html, render_quote_pdf, tag_html
+from intake.paper import (
+    SIZES,
+    DocumentOptions,
+    bench_html,
+    quote_html,
+    receipt_html,
+    render_quote_pdf,
+    tag_html,
+)
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
 
 DEMO = Path(__file__).resolve().parents[2] / "pricing_demo"
 WALKINS = sorted((DEMO / "walkins").glob("*.toml"))
-DETAILS = {"number": "7", "staff": "Ada", "url": "https://shop.example/t/7"}
+DETAILS = DocumentOptions("7", "https://shop.example/t/7", "Ada")
 DAY = date(2026, 11, 25)
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -45,7 +54,7 @@ def demo() -> Book:
 def test_every_walkin_makes_a_page_with_all_its_jobs(demo: Book, number: int, path: Path) -> None:
     quote, walkin = case(path)
     language = demo.shop.languages[number % len(demo.shop.languages)]
-    page = quote_html(quote, demo, walkin, language=language, **DETAILS)
+    page = quote_html(quote, demo, walkin, replace(DETAILS, language=language))
     assert page.count('<span class="name">') == len({id for o in quote.offers.values() for id in o.jobs})
 
 
@@ -53,12 +62,11 @@ def test_every_walkin_makes_a_page_with_all_its_jobs(demo: Book, number: int, pa
 def test_every_document_is_well_formed_xml(demo: Book, number: int, path: Path) -> None:
     """So that the press reads it the quick way."""
     quote, walkin = case(path)
-    taken = {"number": "7", "url": DETAILS["url"], "taken_on": DAY}
     for page in (
-        quote_html(quote, demo, walkin, **DETAILS),
-        bench_html(quote, demo, walkin, tier="everything", **DETAILS),
-        receipt_html(demo, walkin, staff="Ada & Sons <bench>", **taken),
-        tag_html(demo, walkin, size=SIZES[number % len(SIZES)], **taken),
+        quote_html(quote, demo, walkin, DETAILS),
+        bench_html(quote, demo, walkin, DETAILS, tier="everything"),
+        receipt_html(demo, walkin, DAY, replace(DETAILS, staff="Ada & Sons <bench>")),
+        tag_html(demo, walkin, DAY, DETAILS, SIZES[number % len(SIZES)]),
     ):
         root = ElementTree.fromstring(page)
         assert root.tag == "html" and root.find("body") is not None
@@ -72,7 +80,7 @@ def test_the_first_page_holds_the_answer(demo: Book, start: str, most: int) -> N
     quote, walkin = case(next(path for path in WALKINS if path.name.startswith(start)))
     pages = [
         " ".join(page.extract_text().split())
-        for page in PdfReader(io.BytesIO(render_quote_pdf(quote, demo, walkin, **DETAILS))).pages
+        for page in PdfReader(io.BytesIO(render_quote_pdf(quote, demo, walkin, DETAILS))).pages
     ]
     assert len(pages) <= most
     for offer, _ in quote.distinct_offers():
@@ -85,7 +93,7 @@ def test_the_first_page_holds_the_answer(demo: Book, start: str, most: int) -> N
 def test_some_walkins_as_pdf(demo: Book, start: str) -> None:
     path = next(path for path in WALKINS if path.name.startswith(start))
     quote, walkin = case(path)
-    pdf = PdfReader(io.BytesIO(render_quote_pdf(quote, demo, walkin, paper="a4", **DETAILS)))
+    pdf = PdfReader(io.BytesIO(render_quote_pdf(quote, demo, walkin, replace(DETAILS, paper="a4"))))
     text = " ".join(" ".join(page.extract_text() for page in pdf.pages).split())
     for job in quote.jobs:
         assert str(job.name) in text

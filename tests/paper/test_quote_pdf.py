@@ -8,29 +8,30 @@ from dataclasses import replace
 from decimal import Decimal
 from fractions import Fraction
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from PIL import Image
 from pypdf import PdfReader
 
 from intake.book.model import Book
-from intake.paper import PaperError, quote_html, render_quote_pdf
+from intake.paper import DocumentOptions, PaperError, quote_html, render_quote_pdf
 from intake.quoting.model import Finding, Line, Quote, Walkin
 
 Case = tuple[Quote, Walkin]
 URL = "https://shop.example/t/0192f0c1-7d2e-7a51-8b6f-3f0a9f6c2d11"
+USUAL = DocumentOptions("1042", URL, "Ada")
 SIZES = {"letter": (612, 792), "a4": (595, 842)}
 
 
-def render(case: Case, book: Book, **more: object) -> PdfReader:
+def render(case: Case, book: Book, **more: Any) -> PdfReader:
     quote, walkin = case
-    usual = {"number": "1042", "staff": "Ada", "url": URL}
-    return PdfReader(io.BytesIO(render_quote_pdf(quote, book, walkin, **(usual | more))))
+    return PdfReader(io.BytesIO(render_quote_pdf(quote, book, walkin, replace(USUAL, **more))))
 
 
-def html(case: Case, book: Book, **more: object) -> str:
+def html(case: Case, book: Book, **more: Any) -> str:
     quote, walkin = case
-    return quote_html(quote, book, walkin, **({"number": "1042", "staff": "Ada", "url": URL} | more))
+    return quote_html(quote, book, walkin, replace(USUAL, **more))
 
 
 def words(pdf: PdfReader) -> str:
@@ -210,7 +211,7 @@ def test_photos_are_printed_without_their_place(full: Case, book: Book) -> None:
     image.save(picture, "JPEG", exif=exif)
     quote, walkin = full
     photos = [("Open crack", picture.getvalue()), ("No picture", b"%PDF-1.4 not a picture")]
-    data = render_quote_pdf(quote, book, walkin, number="1", staff="", url=URL, photos=photos)
+    data = render_quote_pdf(quote, book, walkin, DocumentOptions("1", URL, photos=photos))
     pdf = PdfReader(io.BytesIO(data))
     assert b"Secret" not in data
     images = {image.name: image.image.width for page in pdf.pages for image in page.images}

@@ -6,15 +6,17 @@ import io
 from dataclasses import replace
 from datetime import date
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 from pypdf import PdfReader
 
 from intake.book.model import Book
-from intake.paper import SIZES, PaperError, receipt_html, render_receipt, render_tag, tag_html
+from intake.paper import SIZES, DocumentOptions, PaperError, press, receipt_html, tag_html
 from intake.quoting.model import Walkin
 
 URL = "https://shop.example/t/0192f0c1"
+USUAL = DocumentOptions("1042", URL, "Ada")
 DAY = date(2026, 11, 25)
 ANSWERS = {
     "customer_name": "Božena Łódź", "customer_phone": "555 0188", "family": "steel",
@@ -32,13 +34,13 @@ def words(data: bytes) -> str:
 @pytest.mark.parametrize("size", SIZES)
 def test_a_tag_is_one_page_of_its_size_however_long_the_words(stocked: Book, size: str) -> None:
     walkin = Walkin({**ANSWERS, "customer_name": LONG, "maker_words": LONG})
-    data = render_tag(stocked, walkin, number="1042-117", url=URL, taken_on=DAY, size=size)
+    data = press().render(tag_html(stocked, walkin, DAY, DocumentOptions("1042-117", URL), size))
     (page,) = PdfReader(io.BytesIO(data)).pages
     assert (round(page.mediabox.width), round(page.mediabox.height)) == POINTS[size]
 
 
 def test_a_tag_says_whose_it_is_and_what_came_with_it(stocked: Book) -> None:
-    text = words(render_tag(stocked, Walkin(ANSWERS), number="1042", url=URL, taken_on=DAY))
+    text = words(press().render(tag_html(stocked, Walkin(ANSWERS), DAY, USUAL)))
     for expected in (
         "1042",
         "Božena Łódź",
@@ -52,7 +54,7 @@ def test_a_tag_says_whose_it_is_and_what_came_with_it(stocked: Book) -> None:
 def test_the_number_can_be_read_from_a_metre(stocked: Book) -> None:
     """A two-hundredth of the distance, 5 mm, is the least height of letters: common practice, no source."""
     sizes: list[float] = []
-    data = render_tag(stocked, Walkin(ANSWERS), number="1042", url=URL, taken_on=DAY)
+    data = press().render(tag_html(stocked, Walkin(ANSWERS), DAY, USUAL))
     page = PdfReader(io.BytesIO(data)).pages[0]
     page.extract_text(
         visitor_text=lambda text, cm, tm, font, size: (
@@ -65,26 +67,22 @@ def test_the_number_can_be_read_from_a_metre(stocked: Book) -> None:
 
 def test_only_a_sheet_is_to_be_cut(stocked: Book) -> None:
     for size in SIZES:
-        page = tag_html(stocked, Walkin(ANSWERS), number="1", url=URL, taken_on=DAY, size=size)
+        page = tag_html(stocked, Walkin(ANSWERS), DAY, USUAL, size)
         assert ("Cut along the line" in page) == (size in ("letter", "a4"))
 
 
 def test_other_labels_are_refused(stocked: Book) -> None:
     with pytest.raises(PaperError, match="a3"):
-        tag_html(stocked, Walkin({}), number="1", url=URL, taken_on=DAY, size="a3")
+        tag_html(stocked, Walkin({}), DAY, USUAL, "a3")
 
 
-def receipt(book: Book, walkin: Walkin, **more: object) -> str:
-    usual = {"number": "1042", "staff": "Ada", "url": URL, "taken_on": DAY}
-    return receipt_html(book, walkin, **(usual | more))
+def receipt(book: Book, walkin: Walkin, **more: Any) -> str:
+    return receipt_html(book, walkin, DAY, replace(USUAL, **more))
 
 
 def test_a_receipt_says_what_was_handed_in_and_how_it_was(stocked: Book) -> None:
     walkin = Walkin(ANSWERS, frozenset({"neck", "frets"}), frozenset({"relief"}))
-    text = words(
-        render_receipt(stocked, walkin, number="1042", staff="Ada", url=URL, taken_on=DAY, paper="a4",
-                       photos=[("The crack", b"no picture")])
-    )  # fmt: skip
+    text = words(press().render(receipt(stocked, walkin, paper="a4", photos=[("The crack", b"no picture")])))
     for expected in (
         "Receipt 1042", "November 25, 2026 by Ada", "Božena Łódź", "Case, Strap", "Top, crack, open, 5 in",
         "Not assessed: Neck, Frets. Nothing is said about the state of these.",

@@ -20,7 +20,7 @@ from pypdf import PdfReader
 
 from intake.book.files.load import load_book
 from intake.book.model import Book, Tax
-from intake.paper import PaperError, quotation_xml, render_quote_pdf
+from intake.paper import DocumentOptions, PaperError, quotation_xml, render_quote_pdf
 from intake.paper.ubl import NOT_XML
 from intake.quoting.model import Line, Quote, Walkin
 from intake.quoting.quote import make_quote
@@ -169,7 +169,7 @@ def test_whatever_people_type_stays_xml(
 
 def test_it_is_inside_the_pdf_and_says_what_it_is(full: Case, book: Book) -> None:
     quote, walkin = full
-    data = render_quote_pdf(quote, book, walkin, number="1042/2", staff="", url="https://shop.example/t/1")
+    data = render_quote_pdf(quote, book, walkin, DocumentOptions("1042/2", "https://shop.example/t/1"))
     pdf = PdfReader(io.BytesIO(data))
     root = pdf.trailer["/Root"]
     (file,) = (each.get_object() for each in root["/AF"])
@@ -181,5 +181,5 @@ def test_it_is_inside_the_pdf_and_says_what_it_is(full: Case, book: Book) -> Non
 def test_a_quote_without_jobs_has_no_file(simple: Case, book: Book, make: SimpleNamespace) -> None:
     quote, walkin = simple
     empty = replace(quote, jobs=(), offers={tier: make.offer(tier, ()) for tier in quote.offers})
-    data = render_quote_pdf(empty, book, walkin, number="1", staff="", url="https://shop.example/t/1")
+    data = render_quote_pdf(empty, book, walkin, DocumentOptions("1", "https://shop.example/t/1"))
     assert "/AF" not in PdfReader(io.BytesIO(data)).trailer["/Root"]

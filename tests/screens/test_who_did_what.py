@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from intake.paper import DocumentOptions
 from intake.services.context import Context
 from intake.store import devices, events, people, quotes
 
@@ -45,8 +46,8 @@ def test_the_quote_says_who_assessed(
 ) -> None:
     printed: list[str] = []
 
-    def render(*_: Any, staff: str, **__: Any) -> bytes:
-        printed.append(staff)
+    def render(_quote: object, _book: object, _walkin: object, options: DocumentOptions) -> bytes:
+        printed.append(options.staff)
         return b"%PDF-1.7"
 
     monkeypatch.setattr("intake.services.documents.render_quote_pdf", render)

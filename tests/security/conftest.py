@@ -22,6 +22,7 @@ from werkzeug.routing import Rule
 
 from intake.book.answers import to_fields
 from intake.config import Settings, demo_book
+from intake.paper import DocumentOptions
 from intake.services.context import Context
 from intake.store import passwords, people
 
@@ -104,9 +105,9 @@ def take_in(app: Flask, number: str, colour: int, **words: str) -> Case:
     return Case(ticket, found[1], photo.json["sha"])
 
 
-def printed(*_: Any, number: str, **__: Any) -> bytes:
+def printed(_quote: object, _book: object, _walkin: object, options: DocumentOptions) -> bytes:
     """A document as far as these tests read it."""
-    return b"%PDF-1.7 " + number.encode()
+    return b"%PDF-1.7 " + options.number.encode()
 
 
 @pytest.fixture(scope="module")

@@ -16,7 +16,7 @@ from pypdf import PdfReader
 
 from intake.book.files.load import load_book
 from intake.config import demo_book
-from intake.paper import render_bench_sheet, render_quote_pdf, render_receipt, render_tag
+from intake.paper import DocumentOptions, bench_html, press, receipt_html, render_quote_pdf, tag_html
 from intake.quoting.model import Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
@@ -81,14 +81,14 @@ def document(kind: str, words: str) -> bytes:
     book, taken = load_book(demo_book()), walkin_with(words)
     quote = make_quote(book, taken, TODAY)
     assert not quote.assessment.problems
-    number, url, staff = "7-1", "https://shop.example/7", words[:60]
+    options = DocumentOptions("7-1", "https://shop.example/7", words[:60])
     if kind == "quote":
-        return render_quote_pdf(quote, book, taken, number=number, staff=staff, url=url)
+        return render_quote_pdf(quote, book, taken, options)
     if kind == "bench sheet":
-        return render_bench_sheet(quote, book, taken, number=number, staff=staff, url=url)
+        return press().render(bench_html(quote, book, taken, options))
     if kind == "tag":
-        return render_tag(book, taken, number=number, url=url, taken_on=TODAY)
-    return render_receipt(book, taken, number=number, staff=staff, url=url, taken_on=TODAY)
+        return press().render(tag_html(book, taken, TODAY, options))
+    return press().render(receipt_html(book, taken, TODAY, options))
 
 
 @pytest.mark.parametrize("kind", ["quote", "bench sheet", "tag", "receipt"])

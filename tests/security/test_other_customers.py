@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from intake.paper import DocumentOptions
 from intake.store import decisions, links, outbox, tickets
 from intake.web.permissions import ANYBODY
 
@@ -250,9 +251,9 @@ def test_what_a_customer_calls_this_machine_reaches_no_paper(
     """A link's PDF in another language is printed when it is first asked for, and kept for everybody."""
     codes: list[str] = []
 
-    def render(*_: Any, url: str, **__: Any) -> bytes:
-        codes.append(url)
-        return b"%PDF-1.7 " + url.encode()
+    def render(_quote: object, _book: object, _walkin: object, options: DocumentOptions) -> bytes:
+        codes.append(options.url)
+        return b"%PDF-1.7 " + options.url.encode()
 
     monkeypatch.setattr("intake.services.documents.render_quote_pdf", render)
     nobody, counter = site.client("nobody"), site.client("counter")

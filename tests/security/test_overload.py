@@ -14,6 +14,7 @@ from uuid import uuid4
 import pytest
 from PIL import Image
 
+from intake.paper import DocumentOptions
 from intake.screens.access import sign_in
 from intake.server.uvicorn_server import THREADS
 from intake.services import documents, images
@@ -57,8 +58,8 @@ def test_a_document_that_many_ask_for_is_printed_once(site: Any, monkeypatch: py
     """Eight at once: one prints, some wait, the rest are asked to come again; the board answers meanwhile."""
     begun, go_on, printed = threading.Event(), threading.Event(), []
 
-    def render(*_: Any, **how: Any) -> bytes:
-        printed.append(how["paper"])
+    def render(_quote: object, _book: object, _walkin: object, options: DocumentOptions) -> bytes:
+        printed.append(options.paper)
         begun.set()
         go_on.wait(WAIT)
         return b"%PDF-1.7 once"

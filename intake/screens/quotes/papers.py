@@ -13,7 +13,7 @@ from sqlite_utils import Database
 
 from intake.book.model import TIERS, Shop, Tier
 from intake.i18n.messages import _
-from intake.paper import SIZES, bench_html, receipt_html, tag_html
+from intake.paper import SIZES, DocumentOptions, bench_html, receipt_html, tag_html
 from intake.quoting.model import Offer, Walkin
 from intake.quoting.phrases import phrase
 from intake.quoting.selection import Menu
@@ -92,12 +92,14 @@ def bench_sheet(ticket: UUID, revision: int) -> Response:
         visit = QuoteView.of(ctx, db, str(ticket), revision, language) or abort(404)
         yes = visit.go_ahead
         offer = agreed_offer(visit, yes) if yes and not asked else None
+        options = replace(
+            _options(visit.ticket, visit.frozen.staff, language),
+            paper=_paper(visit.book.shop),
+            revision=revision,
+        )
         html = bench_html(
-            visit.quote, visit.book, visit.walkin,
-            number=str(visit.ticket.number), staff=visit.frozen.staff, url=ticket_address(visit.ticket.id),
-            tier=cast(Tier, asked or "put_right"), offer=offer,
-            paper=_paper(visit.book.shop), language=language, revision=revision,
-        )  # fmt: skip
+            visit.quote, visit.book, visit.walkin, options, tier=cast(Tier, asked or "put_right"), offer=offer
+        )
     what = f"bench-{revision}-{asked or ('agreed' if yes else 'put_right')}-{_paper(visit.book.shop)}"
     return _pdf(ctx, visit.ticket, what, html, f"bench-{visit.number}")
 
@@ -123,11 +125,8 @@ def tag(ticket: UUID) -> Response:
     size = request.args.get("size", SIZES[0])
     if size not in SIZES:
         abort(400, _("There is no label of that size."))
-    html = tag_html(
-        ctx.book, taken.walkin,
-        number=str(taken.ticket.number), url=ticket_address(taken.ticket.id), taken_on=taken.day, size=size,
-        language=ctx.book.shop.languages[0],
-    )  # fmt: skip
+    options = _options(taken.ticket, "", ctx.book.shop.languages[0])
+    html = tag_html(ctx.book, taken.walkin, taken.day, options, size)
     return _pdf(ctx, taken.ticket, f"tag-{size}", html, f"tag-{taken.ticket.number}")
 
 
@@ -138,12 +137,12 @@ def receipt(ticket: UUID) -> Response:
     with ctx.store.reading() as db:
         taken = _taken(ctx, db, ticket)
         shop, id = ctx.book.shop, taken.ticket.id
-        html = receipt_html(
-            ctx.book, taken.walkin,
-            number=str(taken.ticket.number), staff=_who_took_it(db, id), url=ticket_address(taken.ticket.id),
-            taken_on=taken.day, paper=_paper(shop), language=language_of(taken.ticket, shop),
+        options = replace(
+            _options(taken.ticket, _who_took_it(db, id), language_of(taken.ticket, shop)),
+            paper=_paper(shop),
             photos=documents.photographs(ctx, id),
-        )  # fmt: skip
+        )
+        html = receipt_html(ctx.book, taken.walkin, taken.day, options)
     return _pdf(ctx, taken.ticket, f"receipt-{_paper(shop)}", html, f"receipt-{taken.ticket.number}")
 
 
@@ -151,6 +150,10 @@ def _taken(ctx: Context, db: Database, ticket: UUID) -> Taken:
     found = tickets.find(db, str(ticket)) or abort(404)
     walkin = walkin_from(ctx.book, edits.standing(db, found.id).values())
     return Taken(found, walkin, datetime.fromisoformat(found.created).astimezone().date())
+
+
+def _options(ticket: Ticket, staff: str, language: str) -> DocumentOptions:
+    return DocumentOptions(str(ticket.number), ticket_address(ticket.id), staff, language=language)
 
 
 def _who_took_it(db: Database, ticket: str) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 import pytest
 from flask.testing import FlaskClient
 
+from intake.paper import DocumentOptions
 from intake.services.context import Context
 from intake.store import events, links, tickets
 
@@ -125,9 +126,9 @@ def test_the_language_is_the_links_or_the_addresses(customer: Any, linked: Any) 
 def test_the_pdf_is_a_file_in_the_customers_language(
     customer: Any, linked: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def render(*_: object, language: str, url: str, **__: object) -> bytes:
-        assert "/q/" not in url
-        return f"%PDF-1.7 {language}".encode()
+    def render(_quote: object, _book: object, _walkin: object, options: DocumentOptions) -> bytes:
+        assert "/q/" not in options.url
+        return f"%PDF-1.7 {options.language}".encode()
 
     monkeypatch.setattr("intake.services.documents.render_quote_pdf", render)
     answer = customer.get("/quote.pdf")

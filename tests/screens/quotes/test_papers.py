@@ -14,7 +14,7 @@ from pypdf import PdfReader
 
 from intake.book.answers import to_fields
 from intake.config import demo_book
-from intake.paper import SIZES
+from intake.paper import SIZES, DocumentOptions
 from intake.services import documents
 from intake.services.context import Context
 from intake.store import events, privacy, tickets
@@ -123,8 +123,8 @@ def test_the_customers_language_is_chosen_once_and_followed(
 ) -> None:
     quotes: list[str] = []
 
-    def render(*_: Any, language: str, **__: Any) -> bytes:
-        quotes.append(language)
+    def render(_quote: object, _book: object, _walkin: object, options: DocumentOptions) -> bytes:
+        quotes.append(options.language)
         return b"%PDF-1.7 quote"
 
     monkeypatch.setattr(documents, "render_quote_pdf", render)

@@ -21,6 +21,7 @@ from pypdf import PdfReader
 
 from intake.book.model import Book
 from intake.config import Settings, demo_book
+from intake.paper import DocumentOptions
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.serialise import dumps, loads
@@ -38,9 +39,9 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """No WeasyPrint: the papers asked for, in order."""
     printed: list[str] = []
 
-    def render(*_: object, paper: str, number: str, **__: object) -> bytes:
-        printed.append(paper)
-        return f"%PDF {number} {paper}".encode()
+    def render(_quote: object, _book: object, _walkin: object, options: DocumentOptions) -> bytes:
+        printed.append(options.paper)
+        return f"%PDF {options.number} {options.paper}".encode()
 
     monkeypatch.setattr("intake.services.documents.render_quote_pdf", render)
     return printed
