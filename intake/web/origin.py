@@ -30,7 +30,8 @@ def from_this_machine(asked: Request) -> bool:
 
 def is_passed_on(asked: Request) -> bool:
     """Whether anything says that a proxy asks. One that sets no header at all still speaks HTTP/1.0, as no
-    browser does (nginx does by default, from memory), or passes on the Origin or Referer of its own name."""
+    browser does (some proxies do by default, from memory), or passes on the Origin or Referer of its own
+    name."""
     if PROXIED in asked.environ or asked.environ.get("SERVER_PROTOCOL") == "HTTP/1.0":
         return True
     if any(name.lower().startswith(PASSED_ON) for name, _ in asked.headers):

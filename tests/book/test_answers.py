@@ -87,6 +87,9 @@ def written_for(question: Question) -> st.SearchStrategy[Any]:
             parts = [part.id for part in question.parts]
             states = [state.id for state in question.states or question.values]
             return st.dictionaries(st.sampled_from(parts), st.sampled_from(states), min_size=1)
+        case "part_depths":
+            places = st.sampled_from([part.id for part in question.parts])
+            return st.dictionaries(places, st.sampled_from(["0.110 in", "2.5 mm"]), min_size=1)
         case "string_frets":
             places = st.tuples(st.integers(1, 6), st.integers(0, 12)).map(lambda at: f"{at[0]}/{at[1]}")
             return st.just("none") | st.lists(places, min_size=1, max_size=4, unique=True)

@@ -90,7 +90,7 @@ def test_a_part_may_leave_its_price_to_the_markup(folder):
 def test_the_checker_knows_what_factors_may_ask_of_a_job(folder):
     path = folder / "factors.csv"
     first, each, heading, *rows = path.read_text("utf-8").splitlines()
-    heading, rows = "quantity," + heading, ["-," + row for row in rows]
+    heading, rows = "quantity," + heading, [">=1," + rows[0], *("-," + row for row in rows[1:])]
     path.write_text("\n".join([first, each, heading, *rows]) + "\n", "utf-8")
     assert [problem for problem in check_book(load_book(folder)) if problem.file == "factors.csv"] == []
     strange = [row.replace("skill: ", "skil: ") for row in rows]

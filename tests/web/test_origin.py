@@ -39,7 +39,7 @@ def new_shop(tmp_path: Path) -> Iterator[FlaskClient]:
     ],
 )
 def test_nobody_sets_up_a_shop_through_a_proxy(new_shop: FlaskClient, asking: dict[str, Any]) -> None:
-    """Also through one that sets no header: nginx as it comes names itself 127.0.0.1 and speaks HTTP/1.0."""
+    """Also through one that sets no header: one as it comes may name itself 127.0.0.1 and speak HTTP/1.0."""
     form = {"name": "Mara Lindt", "password": "seven brass tuners", "again": "seven brass tuners"}
 
     assert new_shop.get("/setup", **asking).status_code == 403

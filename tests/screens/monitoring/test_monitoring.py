@@ -75,9 +75,9 @@ def test_metrics_count_saves_replays_and_clashes(
 ) -> None:
     before = client.get("/metrics").text
     for _ in range(2):
-        phone.save(ticket, "neck", [("relief", "0.008 in")], key="one")
+        phone.save(ticket, "neck", [("relief", "0.008 in")], key="one", based_on=0)
     other_phone.save(ticket, "neck", [("relief", "0.010 in")])
-    phone.save(ticket, "neck", [("relief", "a lot")], based_on=1)
+    phone.save(ticket, "action", [("action_bass_12", "a lot")])
     back_up(ctx.store.folder, ctx.store.backups, ctx.now(), "asked")
 
     answer = client.get("/metrics")
