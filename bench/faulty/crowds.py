@@ -164,7 +164,7 @@ def slow_clients(shop: Path, slow: int = 60, saves: int = 20) -> Trial:
     cookie = badge.cookie(shop)
     with serving(shop) as port:
         lines = [socket.create_connection((HOST, port), timeout=60) for _ in range(slow)]
-        head = "\r\n".join((POST.format(uuid4()), f"Host: {HOST}", "Content-Length: 900000", "", "")).encode()
+        head = "\r\n".join((POST.format(uuid4()), f"Host: {HOST}", "Content-Length: 100000", "", "")).encode()
         for number, line in enumerate(lines):
             line.sendall(head if number % 2 else head[:30])
         connection = HTTPConnection(HOST, port, timeout=60)

@@ -83,7 +83,7 @@ def picture(colour: int) -> bytes:
 
 
 def read_walkin(ctx: Context, number: str) -> list[tuple[str, str]]:
-    (path,) = (demo_book() / "walkins").glob(f"{number}-*.toml")
+    path, *_ = sorted((demo_book() / "walkins").glob(f"{number}-*.toml"))
     return to_fields(ctx.book, tomllib.loads(path.read_text("utf-8"))["answers"])
 
 
