@@ -50,7 +50,7 @@ from intake.quoting.walkin import load_walkin
 
 ROOT = Path(__file__).resolve().parent.parent
 DEMO = ROOT / "pricing_demo"
-WALKINS = ("01-plain-restring", "03-old-flat-top-neck-reset", "31-old-flat-top-everything")
+WALKINS = ("01-plain-restring", "03-old-flat-top-neck-reset", "162-old-flat-top-everything")
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 BESIDE = (
     "bare WeasyPrint page with the same words",

@@ -47,8 +47,8 @@ def reading(assessment: Assessment, id: str) -> Any:
 
 
 CASES = [
-    ("32-mandolin", "frets_worn", "worn_from", "0.005"),
-    ("32-mandolin", "spot_level_serves", "spot_frets", "9"),
+    ("163-mandolin", "frets_worn", "worn_from", "0.005"),
+    ("163-mandolin", "spot_level_serves", "spot_frets", "9"),
     ("03", "straightedge_margin", "straightedge_allowance", "0.1"),
     ("04", "rod_action_change", "relief_share", "1.0"),
     ("06", "moisture_class", "dry_under", "20"),
@@ -66,7 +66,7 @@ def test_a_figure_of_the_book_counts(
 
 def test_a_wider_swing_leaves_less_margin(assessed: Figures) -> None:
     calm, wild = (
-        reading(assessed("32-mandolin", swing_medium=swing), "buzz_margin") for swing in ("0.030", "0.090")
+        reading(assessed("163-mandolin", swing_medium=swing), "buzz_margin") for swing in ("0.030", "0.090")
     )
 
     assert wild < calm

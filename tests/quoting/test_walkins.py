@@ -98,6 +98,12 @@ def test_an_offer_adds_up_and_holds_the_one_below_it(path, book):
         below = set(standing(quote, tier))
 
 
+def test_a_number_stands_for_one_walkin():
+    numbers = [path.name.split("-")[0] for path in FILES]
+
+    assert len(set(numbers)) == len(numbers)
+
+
 def test_strings_go_on_once_an_offer(book):
     quote = make_quote(book, load_walkin(DEMO / "walkins/03-old-flat-top-neck-reset.toml"), DAY)
     prices = {job.id: job for job in quote.jobs}

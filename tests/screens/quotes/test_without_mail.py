@@ -17,7 +17,7 @@ from intake.config import Settings, demo_book
 @pytest.fixture
 def quoted(phone: Any, ticket: str, ctx: Any, client: FlaskClient, monkeypatch: pytest.MonkeyPatch) -> str:
     monkeypatch.setattr("intake.services.documents.render_quote_pdf", lambda *_, **__: b"%PDF-1.7 quote")
-    (path,) = (demo_book() / "walkins").glob("20-healthy*.toml")
+    (path,) = (demo_book() / "walkins").glob("151-healthy*.toml")
     pairs = to_fields(ctx.book, tomllib.loads(path.read_text("utf-8"))["answers"])
     phone.take_in(ticket, pairs)
     return str(client.post(f"/tickets/{ticket}/quotes").headers["Location"])
