@@ -19,6 +19,8 @@ from typing import IO, Any, cast
 from urllib.parse import unquote_to_bytes
 from wsgiref.types import StartResponse, WSGIApplication
 
+from intake.server.request_head import refusal
+
 Message = MutableMapping[str, Any]
 IN_MEMORY = 1024 * 1024
 BLOCK = 256 * 1024
@@ -68,6 +70,11 @@ class Bridge:
         self._rules = rules
 
     async def __call__(self, scope: Message, receive: Callable[..., Any], send: Callable[..., Any]) -> None:
+        refused = refusal(scope)
+        if refused:
+            status, sentence = refused
+            await send_all(send, status, REFUSED_AT_ONCE, sentence)
+            return
         try:
             body = await self._take_in(scope, receive)
         except TimeoutError:

@@ -33,6 +33,8 @@ from uvicorn.server import HANDLED_SIGNALS
 
 from intake.server.asgi import BodyRules, Bridge
 from intake.server.connections import Connections
+from intake.server.listener import Arrivals, Listener
+from intake.server.request_head import LONGEST_HEAD
 from intake.web.origin import network_of
 
 log = logging.getLogger(__name__)
@@ -111,6 +113,9 @@ def serve(
     with ExitStack() as held:
         listeners = [held.enter_context(listen(host, port))]
         listeners += [held.enter_context(listen(one.host, one.port)) for one in beside]
+        arrivals = Arrivals()
+        for listener in listeners:
+            listener.admits = lambda address: arrivals.admit("" if is_proxy(address) else network_of(address))
         app = make_app()
         bridge = Bridge(app, THREADS, BodyRules(_largest(app), BODY_PATIENCE))
         held.callback(bridge.close)
@@ -179,14 +184,14 @@ def _signals_to(servers: Sequence[_Server]) -> Iterator[None]:
             signal.signal(number, handler)
 
 
-def listen(host: str, port: int) -> socket.socket:
+def listen(host: str, port: int) -> Listener:
     """A socket that listens there. Raises ServerError, with what can be done about it."""
     listener = None
     try:
         found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
         family, kind, protocol, _, address = min(found, key=lambda entry: entry[0] != socket.AF_INET)
         # Named as TCP, or asyncio leaves Nagle's delay on and answers wait 40 ms for an acknowledgement.
-        listener = socket.socket(family, kind, protocol or socket.IPPROTO_TCP)
+        listener = Listener(family, kind, protocol or socket.IPPROTO_TCP)
         exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)  # Windows: there, REUSEADDR shares the port
         listener.setsockopt(socket.SOL_SOCKET, exclusive or socket.SO_REUSEADDR, 1)
         listener.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
@@ -244,6 +249,7 @@ def _configure(
         proxy_headers=False,
         limit_concurrency=REFUSED_BEYOND,
         backlog=BACKLOG,
+        h11_max_incomplete_event_size=LONGEST_HEAD,
         timeout_graceful_shutdown=FINISHING,
         ssl_context_factory=(lambda _config, _default: context) if context else None,
         callback_notify=renew,

@@ -29,8 +29,9 @@ from flask import Flask, Response, request, stream_with_context
 from intake.config import demo_book
 from intake.lan.certificates import Names, issue_leaf
 from intake.lan.prepare import Prepared, prepare
-from intake.server import asgi, uvicorn_server
+from intake.server import asgi, listener, uvicorn_server
 from intake.server.connections import MOST_OF_A_NETWORK
+from intake.server.listener import NEW_A_SECOND, NEW_AT_ONCE, REMEMBERED, Arrivals
 from intake.server.run import run_server
 from intake.server.uvicorn_server import Running, ServerError, TlsFiles, listen, serve
 
@@ -255,8 +256,8 @@ def test_a_host_that_is_not_this_machines_is_said() -> None:
 
 
 def test_connections_are_named_as_tcp_so_that_asyncio_sends_without_delay() -> None:
-    with listen(HOST, 0) as listener:
-        assert listener.proto == socket.IPPROTO_TCP
+    with listen(HOST, 0) as line:
+        assert line.proto == socket.IPPROTO_TCP
 
 
 @pytest.mark.skipif(os.name != "posix" or os.geteuid() == 0, reason="root may use any port")
@@ -465,6 +466,92 @@ def test_a_tls_handshake_that_does_not_come_has_an_end(
     with serving(shop, files(lan)) as running, raw(running, b"") as mute:
         mute.settimeout(30)
         assert mute.recv(100) == b""
+
+
+# Requests that two readers could take apart in two ways
+
+
+FRAMED_TWICE = b"Content-Length: 4\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n"
+SMUGGLED = b"GET /store HTTP/1.1\r\nHost: x\r\n\r\n"
+
+
+@pytest.mark.parametrize(
+    ("head", "status"),
+    [
+        (b"POST /store HTTP/1.1\r\nHost: x\r\n" + FRAMED_TWICE, 400),
+        (b"POST /store HTTP/1.0\r\nTransfer-Encoding: chunked\r\n\r\n0\r\n\r\n", 400),
+        (b"POST /store HTTP/1.1\r\nHost: x\r\nContent-Length: 0\r\nContent-Length: 4\r\n\r\n", 400),
+        (b"POST /store HTTP/1.1\r\nHost: x\r\nTransfer-Encoding: gzip, chunked\r\n\r\n0\r\n\r\n", 400),
+        (b"GET / HTTP/1.1\r\nHost: x\r\nHost: y\r\n\r\n", 400),
+        (b"GET / HTTP/1.1\r\nHost: x\r\nX-Long: " + b"x" * 70_000 + b"\r\n\r\n", 431),
+        (b"GET /?q=" + b"x" * 20_000 + b" HTTP/1.1\r\nHost: x\r\n\r\n", 431),
+        (b"GET / HTTP/1.1\r\nHost: x\r\n" + b"X-Many: x\r\n" * 2_000 + b"\r\n", 431),
+    ],
+    ids=["both", "chunks in 1.0", "two lengths", "two codings", "two hosts", "header", "address", "many"],
+)
+def test_a_head_that_is_ambiguous_or_too_long_ends_the_connection(
+    running: Running, shop: Shop, head: bytes, status: int
+) -> None:
+    with raw(running, head + SMUGGLED) as line:
+        answer = b""
+        with suppress(ConnectionError):
+            while block := line.recv(65536):
+                answer += block
+
+    assert answer[9:12] in {str(status).encode(), b"400"}
+    assert answer.count(b"HTTP/1.1 ") == 1
+    assert shop.stored == []
+
+
+def test_a_long_head_in_pieces_is_given_up_before_its_end(running: Running) -> None:
+    with raw(running, b"GET / HTTP/1.1\r\nHost: x\r\n") as line:
+        with suppress(ConnectionError):
+            for _ in range(2_000):
+                line.sendall(b"X-Many: " + b"x" * 1_000 + b"\r\n")
+        assert b" 400 " in line.recv(4096)[:20]
+
+
+# New connections
+
+
+def test_one_network_may_connect_so_often_at_once_and_so_often_a_second() -> None:
+    seconds = [0.0]
+    arrivals = Arrivals(lambda: seconds[0])
+
+    at_once = [arrivals.admit("192.168.1.7") for _ in range(NEW_AT_ONCE + 1)]
+    other = arrivals.admit("192.168.1.8")
+    seconds[0] += 1
+    later = [arrivals.admit("192.168.1.7") for _ in range(NEW_A_SECOND + 1)]
+
+    assert at_once == [True] * NEW_AT_ONCE + [False]
+    assert other
+    assert later == [True] * NEW_A_SECOND + [False]
+    assert all(arrivals.admit("") for _ in range(2 * NEW_AT_ONCE)), "the shop's own proxy"
+
+
+def test_many_networks_take_no_more_memory_than_some() -> None:
+    arrivals = Arrivals(lambda: 0.0)
+
+    for number in range(3 * REMEMBERED):
+        arrivals.admit(f"2001:db8:{number:x}::")
+
+    assert len(arrivals) == REMEMBERED
+
+
+@several_addresses
+def test_whoever_connects_anew_again_and_again_is_not_let_in(
+    shop: Shop, lan: Prepared, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Before TLS, where a handshake costs much more than the connection; others go on."""
+    monkeypatch.setattr(listener, "NEW_A_SECOND", 0)
+    monkeypatch.setattr(uvicorn_server, "HANDSHAKE_PATIENCE", 2 * WAIT)
+    with serving(shop, files(lan)) as running, ExitStack() as stack:
+        for _ in range(NEW_AT_ONCE):
+            socket.create_connection((HOST, running.port), WAIT, ("127.0.0.9", 0)).close()
+        (late,) = hold_idle(running, stack, "127.0.0.9", 1)
+
+        assert late.recv(1) == b""
+        assert ask_tls(running, trusting(lan))[0] == 200
 
 
 # Stopping
