@@ -13,6 +13,7 @@ from intake.services.context import Context
 from intake.services.current_book import check_in_force, take_in
 from intake.services.mail_office import MailOffice
 from intake.store import idempotency_keys
+from intake.store.tokens import new_code
 from intake.web import (
     access_control,
     body_limits,
@@ -42,6 +43,7 @@ def create_app(settings: Settings) -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = LARGEST_REQUEST
     app.config["MAX_FORM_MEMORY_SIZE"] = LARGEST_TEXT
     app.config["MAX_FORM_PARTS"] = MOST_FIELDS
+    app.config["SETUP_CODE"] = new_code()
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     ctx = open_context(settings)
     app.extensions["context"] = ctx

@@ -6,6 +6,7 @@ import threading
 from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
 
 import click
 
@@ -13,6 +14,7 @@ from intake.cli.book_revisions import CONFIRM, in_force_told, look_over
 from intake.cli.errors import CommandError
 from intake.cli.staff import has_owner
 from intake.config import PORT, data_folder, demo_book
+from intake.store.tokens import new_code
 from intake.web.origin import is_loopback
 
 if TYPE_CHECKING:
@@ -26,7 +28,8 @@ PLAIN_HTTP = (
     "This is plain http: no work without a line, and whoever shares the network can read along. "
     "With --lan it is https."
 )
-NO_OWNER = "The shop has no owner yet: open it in a browser on this machine to make one."
+NO_OWNER = "The shop has no owner yet: whoever opens this link on this machine becomes the owner.\n  {link}"
+NO_OWNER_BY_COMMAND = "The shop has no owner yet: “tallyfret staff owner” makes one."
 FOLDER = click.Path(path_type=Path)
 PORTS = click.IntRange(0, 65535)
 
@@ -64,35 +67,44 @@ def serve(
         raise CommandError("Phones have to find the ports again: with --lan, name one above 0.")
     if book:
         look_over(folder, book, confirm)
+    code = new_code()
     try:
         if lan:
-            wish = serving.Wish(address, port, trust_port, new_origin)
-            serving.run_lan(folder, book or demo_book(), wish, lambda at, trust: _tell_lan(at, trust, folder))
+            wish = serving.Wish(address, port, trust_port, new_origin, code)
+            serving.run_lan(
+                folder, book or demo_book(), wish, lambda at, trust: _tell_lan(at, trust, folder, code)
+            )
         else:
-            at_port = PORT if port is None else port
             serving.run_server(
-                folder, book or demo_book(), host or LOOPBACK, at_port, on_ready=lambda at: _tell(at, folder)
+                folder,
+                book or demo_book(),
+                host or LOOPBACK,
+                PORT if port is None else port,
+                on_ready=lambda at: _tell(at, folder, code),
+                setup_code=code,
             )
     except serving.ServerError as error:
         raise CommandError(str(error)) from error
 
 
-def _tell(running: Running, folder: Path) -> None:
-    at = running.url
+def _tell(running: Running, folder: Path, code: str) -> None:
+    at = here = running.url
     if running.host in EVERYWHERE:
-        here = LOOPBACK if running.host == "0.0.0.0" else "[::1]"
-        at = f"http://{here}:{running.port}/, and at every other address of this machine,"
+        here = f"http://{LOOPBACK if running.host == '0.0.0.0' else '[::1]'}:{running.port}/"
+        at = f"{here}, and at every other address of this machine,"
     click.echo(f"Tallyfret is at {at} and keeps its data in {folder}.")
-    click.echo(LOOPBACK_ONLY if is_loopback(_place(running)) else PLAIN_HTTP)
-    _tell_rest(folder)
+    click.echo(LOOPBACK_ONLY if is_loopback(urlsplit(running.url).netloc) else PLAIN_HTTP)
+    _tell_rest(folder, here, code)
 
 
-def _tell_lan(running: Running, trust: Trust, folder: Path) -> None:
+def _tell_lan(running: Running, trust: Trust, folder: Path, code: str) -> None:
     from intake.qr import qr_terminal
 
-    click.echo(f"Tallyfret is at {running.url} and keeps its data in {folder}.")
-    if not is_loopback(_place(running)):
-        click.echo(f"On this machine it is at http://{LOOPBACK}:{running.port}/ too.")
+    here = running.url
+    click.echo(f"Tallyfret is at {here} and keeps its data in {folder}.")
+    if not is_loopback(urlsplit(running.url).netloc):
+        here = f"http://{LOOPBACK}:{running.port}/"
+        click.echo(f"On this machine it is at {here} too.")
     click.echo(f"\nA phone that comes for the first time opens {trust.address}")
     with suppress(UnicodeEncodeError):  # a terminal that cannot draw it
         click.echo(qr_terminal(trust.address))
@@ -100,17 +112,14 @@ def _tell_lan(running: Running, trust: Trust, folder: Path) -> None:
     for at in (0, 8):
         click.echo("  " + " ".join(trust.fingerprint[at : at + 8]))
     click.echo()
-    _tell_rest(folder)
+    _tell_rest(folder, here, code)
 
 
-def _place(running: Running) -> str:
-    """Host and port, as an address has them."""
-    return running.url.split("/")[2]
-
-
-def _tell_rest(folder: Path) -> None:
+def _tell_rest(folder: Path, here: str, code: str) -> None:
+    """What follows the addresses; `here` is the one for a browser on this machine."""
     if not has_owner(folder):
-        click.echo(NO_OWNER)
+        near = is_loopback(urlsplit(here).netloc)
+        click.echo(NO_OWNER.format(link=f"{here}setup?code={code}") if near else NO_OWNER_BY_COMMAND)
     if told := in_force_told(folder):
         click.echo(told)
     click.echo("Ctrl+C stops it.")

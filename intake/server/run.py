@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable
 from contextlib import ExitStack
 from dataclasses import dataclass
 from datetime import datetime
+from functools import partial
 from ipaddress import IPv4Address
 from pathlib import Path
 from typing import Any
@@ -52,12 +53,14 @@ Ready = Callable[[Running], object]
 
 @dataclass(frozen=True)
 class Wish:
-    """What was asked for; None is the address and port that phones know, else the usual."""
+    """What was asked for; None is the address and port that phones know, else the usual. `setup_code` is what
+    whoever makes the owner has to show; without one, a code that nobody is told."""
 
     address: str | None = None
     port: int | None = None
     trust_port: int | None = None
     new_origin: bool = False
+    setup_code: str | None = None
 
 
 def run_server(
@@ -67,16 +70,19 @@ def run_server(
     port: int,
     tls: TlsFiles | None = None,
     on_ready: Ready | None = None,
+    setup_code: str | None = None,
 ) -> None:
     """Serve the shop at that address until told to stop; the demo shop's book where `book` is None.
 
-    Port 0 takes a free one. Raises ServerError before anything starts, and BookError for a faulty book.
+    Port 0 takes a free one. `setup_code` is as in Wish. Raises ServerError before anything starts, and
+    BookError for a faulty book.
     """
     logs.to_stderr()
     try:
         with keeping(data, f"the server on {host}, port {port}"):
             fixed = server_settings(data)
-            serve(lambda: shop_app(data, book, fixed), host, port, tls, on_ready, is_proxy=fixed.is_proxy)
+            app = partial(shop_app, data, book, fixed, setup_code)
+            serve(app, host, port, tls, on_ready, is_proxy=fixed.is_proxy)
     except (StoreError, SettingsError) as error:
         raise ServerError(str(error)) from error
 
@@ -104,7 +110,7 @@ def run_lan(
             if fixed.origin:
                 raise ServerError(TWO_ORIGINS.format(file=data / SETTINGS_FILE))
             refuse_taken([Beside(str(address), port), *beside])
-            app = shop_app(data, book, fixed)
+            app = shop_app(data, book, fixed, wish.setup_code)
             desk: Context = app.extensions["context"]
             ready = prepare(data, desk.book.shop.name, address, port, now(), wish.new_origin)
             note_change(desk, ready, known)
@@ -165,10 +171,12 @@ def note_change(desk: Context, ready: Prepared, known: Origin | None) -> None:
         events.record(db, "shop’s address fixed", desk.now(), by=HERE, **detail)
 
 
-def shop_app(data: Path, book: Path | None, fixed: ServerSettings) -> Flask:
+def shop_app(data: Path, book: Path | None, fixed: ServerSettings, setup_code: str | None = None) -> Flask:
     """The application as those settings want it."""
     app = create_app(Settings(data=data, book=book) if book else Settings(data=data))
     app.config["ORIGIN"] = fixed.origin
+    if setup_code:
+        app.config["SETUP_CODE"] = setup_code
     if fixed.proxies:
         setattr(app, "wsgi_app", Proxied(app.wsgi_app, fixed))  # noqa: B010, mypy takes it for a method
     return app
@@ -176,7 +184,8 @@ def shop_app(data: Path, book: Path | None, fixed: ServerSettings) -> Flask:
 
 class Proxied:
     """WSGI: what a reverse proxy says of the client's address, scheme and host (X-Forwarded-For, -Proto and
-    -Host) is believed only where the shop's own proxy asks."""
+    -Host) is believed only where the shop's own proxy asks. That one says for whom: what comes from its
+    address without X-Forwarded-For was asked there, such as by a browser on this machine."""
 
     def __init__(self, app: WSGIApplication, fixed: ServerSettings) -> None:
         count = fixed.proxies
@@ -184,7 +193,8 @@ class Proxied:
         self._told = ProxyFix(app, x_for=count, x_proto=count, x_host=count)
 
     def __call__(self, environ: dict[str, Any], start: StartResponse) -> Iterable[bytes]:
-        return (self._told if self._fixed.is_proxy(environ["REMOTE_ADDR"]) else self._app)(environ, start)
+        by_proxy = "HTTP_X_FORWARDED_FOR" in environ and self._fixed.is_proxy(environ["REMOTE_ADDR"])
+        return (self._told if by_proxy else self._app)(environ, start)
 
 
 def main() -> None:

@@ -27,12 +27,14 @@ SMALLER = """least => [...document.querySelectorAll("a, button, summary, input:n
   .map(one => [one.outerHTML.slice(0, 80), one.getBoundingClientRect()])
   .filter(([, box]) => box.height < least - 0.5).map(([name, box]) => `${name} ${box.height}`)"""
 PASSWORD = "seven brass tuners"
+SETUP_CODE = "opened4once"
 
 
 @pytest.fixture
 def fresh(tmp_path: Path) -> Iterator[tuple[str, Any]]:
     """A shop that nobody has opened yet: its address and its desk."""
     app = create_app(Settings(tmp_path / "fresh", ROOT / "pricing_demo"))
+    app.config["SETUP_CODE"] = SETUP_CODE
     with serving(lambda: app, 0) as running:
         yield running.url.rstrip("/"), app.extensions["context"]
 
@@ -71,7 +73,7 @@ def look(page: Any, name: str) -> None:
 
 
 def set_up(page: Any) -> None:
-    page.goto("/")
+    page.goto(f"/setup?code={SETUP_CODE}")
     page.fill("#name", "Mara Lindt")
     page.fill("#new-password", PASSWORD)
     page.fill("#again", PASSWORD)
@@ -107,6 +109,8 @@ def test_from_the_first_start_to_a_withdrawn_phone(browser: Any, fresh: tuple[st
     _, ctx = fresh
     owner, phone = browser(), browser()
     owner.goto("/")
+    look(owner, "setup-code")
+    owner.goto(f"/setup?code={SETUP_CODE}")
     look(owner, "setup")
     set_up(owner)
     add(owner, "Noor Amari", "4711")

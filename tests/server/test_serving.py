@@ -136,6 +136,8 @@ def test_the_first_start_makes_an_authority_and_the_second_keeps_it(shop: Shop) 
         if NETWORK != serving.LOOPBACK:
             here = HTTPConnection(serving.LOOPBACK, shop.port, timeout=WAIT)
             assert asked(here, "/")[0].headers["Location"] == "/setup"
+            code = re.search(rf"http://127\.0\.0\.1:{shop.port}(/setup\?code=\S+)\n", told)
+            assert code and b'name="password"' in asked(here, code[1])[1]
     assert f"https://{NETWORK}:{shop.port}/" in told and "has no owner yet" in told
     digits = x509.load_pem_x509_certificate(first).fingerprint(hashes.SHA256()).hex().upper()
     assert digits in re.sub(r"\s", "", told)
@@ -264,6 +266,8 @@ def test_plain_http_says_that_it_is(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr(serve, "_warm_press", lambda: None)
     Store(tmp_path).close()
     told = (
+        ("192.168.1.5", "“tallyfret staff owner” makes one"),
+        ("0.0.0.0", "  http://127.0.0.1:8642/setup?code="),
         ("0.0.0.0", "This is plain http"),
         ("0.0.0.0", "at http://127.0.0.1:8642/, and at every other address of this machine, and"),
         ("::1", "Only this machine"),
@@ -354,8 +358,18 @@ def test_whoever_else_asks_a_shop_with_a_proxy_is_not_believed(behind: Callable[
 def test_a_proxy_never_passes_for_the_person_at_this_machine(tmp_path: Path) -> None:
     app = shop_app(tmp_path, None, ServerSettings(proxies=1))
     spoken = {"X-Forwarded-For": "127.0.0.1", "X-Forwarded-Host": "localhost"}
-    assert app.test_client().get("/setup", headers=spoken).status_code == 403
-    assert app.test_client().get("/setup").status_code == 403, "whoever asks may be behind that proxy"
+    code = {"code": app.config["SETUP_CODE"]}
+    assert app.test_client().get("/setup", query_string=code, headers=spoken).status_code == 403
+    assert app.test_client().get("/metrics", headers=spoken).status_code == 404
+    app.extensions["context"].store.close()
+
+
+def test_this_machine_itself_is_known_beside_its_proxy(tmp_path: Path) -> None:
+    """The shop's proxy says whom it asks for; what it did not pass on was asked here."""
+    app = shop_app(tmp_path, None, ServerSettings(proxies=1), "abcd")
+
+    assert app.test_client().get("/metrics").status_code == 200
+    assert 'name="password"' in app.test_client().get("/setup?code=abcd").text
     app.extensions["context"].store.close()
 
 

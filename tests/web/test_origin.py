@@ -22,6 +22,12 @@ def new_shop(tmp_path: Path) -> Iterator[FlaskClient]:
     app.extensions["context"].store.close()
 
 
+def filled_in(client: FlaskClient) -> dict[str, str]:
+    password = "seven brass tuners"
+    code = client.application.config["SETUP_CODE"]
+    return {"name": "Mara Lindt", "password": password, "again": password, "code": code}
+
+
 @pytest.mark.parametrize(
     "asking",
     [
@@ -40,14 +46,14 @@ def new_shop(tmp_path: Path) -> Iterator[FlaskClient]:
 )
 def test_nobody_sets_up_a_shop_through_a_proxy(new_shop: FlaskClient, asking: dict[str, Any]) -> None:
     """Also through one that sets no header: one as it comes may name itself 127.0.0.1 and speak HTTP/1.0."""
-    form = {"name": "Mara Lindt", "password": "seven brass tuners", "again": "seven brass tuners"}
+    form = filled_in(new_shop)
 
-    assert new_shop.get("/setup", **asking).status_code == 403
+    assert new_shop.get("/setup", query_string=form, **asking).status_code == 403
     assert new_shop.post("/setup", data=form, **asking).status_code == 403
 
 
 def test_the_person_at_the_machine_does(new_shop: FlaskClient) -> None:
-    form = {"name": "Mara Lindt", "password": "seven brass tuners", "again": "seven brass tuners"}
+    form = filled_in(new_shop)
     ours = {
         "Origin": "http://localhost",
         "Referer": "http://localhost/setup",

@@ -1,11 +1,17 @@
-"""The first start: whoever sits at this machine becomes the owner."""
+"""The first start: whoever sits at this machine, and has the link that its terminal shows, becomes the owner.
+
+Without that link a proxy on this machine that tells nothing of whom it asks for could let anybody in.
+"""
 
 from __future__ import annotations
 
-from flask import Response, abort, render_template, request, url_for
+import hmac
+
+from flask import Response, abort, current_app, render_template, request, url_for
 
 from intake.i18n.messages import _
 from intake.screens.access.blueprint import blueprint
+from intake.screens.access.enrolment import sent_code
 from intake.screens.access.sign_in import let_in
 from intake.store import events, passwords, people
 from intake.store.events import By
@@ -63,16 +69,25 @@ def password_problem(name: str) -> str:
 
 
 def _closed() -> Response | None:
-    """Once there is an owner, and from any other machine, nothing can be set up here."""
+    """Once there is an owner, from any other machine and without the code, nothing can be set up here."""
     if people.owner(current_context().store.db):
         return see_other("access.sign_in")
     if not from_this_machine(request):
         abort(403, _("The owner is made at the shop’s own computer, not from here."))
-    return None
+    code = sent_code()
+    if hmac.compare_digest(code, current_app.config["SETUP_CODE"]):
+        return None
+    problem = _("This is not the code that the program showed when it was last started.") if code else ""
+    page = render_template("access/setup_code.html", problem=problem)
+    return Response(page, 403 if problem or request.method == "POST" else 200)
 
 
 def _page(problem: str = "", name: str = "") -> Response:
     page = render_template(
-        "access/setup.html", problem=problem, name=name, next=url_for("access.people_page")
+        "access/setup.html",
+        problem=problem,
+        name=name,
+        code=current_app.config["SETUP_CODE"],
+        next=url_for("access.people_page"),
     )
     return Response(page, 422 if problem else 200)

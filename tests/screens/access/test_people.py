@@ -34,6 +34,16 @@ def owner(app: Flask, ctx: Context, badge: Any) -> FlaskClient:
     return app.test_client(badge=badge(ctx, "owner"))
 
 
+def link(app: Flask) -> str:
+    """What the terminal shows, without the machine."""
+    return f"/setup?code={app.config['SETUP_CODE']}"
+
+
+def filled_in(app: Flask) -> dict[str, str]:
+    """The form of the first start as its page sends it."""
+    return SETUP | {"code": app.config["SETUP_CODE"]}
+
+
 def offered(owner: FlaskClient, base: str = "http://localhost") -> tuple[str, TestResponse]:
     """The address in the QR code, and the page that shows it."""
     page = owner.post("/people/phones", base_url=base)
@@ -54,15 +64,16 @@ def test_the_first_start_makes_the_owner_and_nothing_else(fresh: Flask) -> None:
     client = fresh.test_client()
     for address in ("/", "/walkin", "/people"):
         assert client.get(address).headers["Location"] == "/setup"
-    page = client.get("/setup").text
+    page = client.get(link(fresh)).text
     assert 'autocomplete="new-password"' in page and "15 or more" in page and "onpaste" not in page
-    answer = client.post("/setup", data=SETUP)
+    answer = client.post("/setup", data=filled_in(fresh))
     assert (answer.status_code, answer.headers["Location"]) == (303, "/people")
     assert client.get("/people").status_code == 200
     kept = people.owner(fresh.extensions["context"].store.db)
     assert kept and passwords.matches(kept.password_hash, PASSWORD)
-    assert fresh.test_client().get("/setup").headers["Location"] == "/signin"
-    assert fresh.test_client().post("/setup", data={**SETUP, "name": "Eve"}).headers["Location"] == "/signin"
+    again = fresh.test_client().post("/setup", data=filled_in(fresh) | {"name": "Eve"})
+    assert again.headers["Location"] == "/signin"
+    assert fresh.test_client().get(link(fresh)).headers["Location"] == "/signin"
 
 
 @pytest.mark.parametrize(
@@ -75,7 +86,7 @@ def test_the_first_start_makes_the_owner_and_nothing_else(fresh: Flask) -> None:
     ],
 )
 def test_what_the_set_up_refuses(fresh: Flask, wrong: dict[str, str], says: str) -> None:
-    answer = fresh.test_client().post("/setup", data={**SETUP, **wrong})
+    answer = fresh.test_client().post("/setup", data=filled_in(fresh) | wrong)
     assert answer.status_code == 422 and says in answer.text
     assert people.owner(fresh.extensions["context"].store.db) is None
 
@@ -93,8 +104,8 @@ def test_what_the_set_up_refuses(fresh: Flask, wrong: dict[str, str], says: str)
 def test_only_the_machine_itself_can_set_up(fresh: Flask, elsewhere: dict[str, Any]) -> None:
     """Not from the network, not through a proxy on this machine, not by a name that was pointed here."""
     client = fresh.test_client()
-    assert client.get("/setup", **elsewhere).status_code == 403
-    assert client.post("/setup", data=SETUP, **elsewhere).status_code == 403
+    assert client.get(link(fresh), **elsewhere).status_code == 403
+    assert client.post("/setup", data=filled_in(fresh), **elsewhere).status_code == 403
     assert client.get("/", **elsewhere).headers["Location"].startswith("/signin")
     assert people.owner(fresh.extensions["context"].store.db) is None
 
@@ -103,14 +114,33 @@ def test_a_browser_that_names_no_page_can_set_up(fresh: Flask) -> None:
     """Our own pages have browsers send no referrer, and so `Origin: null` with a form."""
     headers = {"Origin": "null", "Sec-Fetch-Site": "same-origin"}
 
-    assert fresh.test_client().post("/setup", data=SETUP, headers=headers).status_code == 303
+    assert fresh.test_client().post("/setup", data=filled_in(fresh), headers=headers).status_code == 303
 
 
 def test_ipv6_s_loopback_is_this_machine_too(fresh: Flask) -> None:
     answer = fresh.test_client().get(
-        "/setup", base_url="http://[::1]:8642", environ_overrides={"REMOTE_ADDR": "::1"}
+        link(fresh), base_url="http://[::1]:8642", environ_overrides={"REMOTE_ADDR": "::1"}
     )
-    assert answer.status_code == 200
+    assert 'name="password"' in answer.text
+
+
+@pytest.mark.parametrize("code", ["", "a" * 26, "Ünsinn"])
+def test_without_the_link_that_the_terminal_shows_nobody_can_set_up(fresh: Flask, code: str) -> None:
+    """A proxy on this machine that names itself 127.0.0.1 and sets no header looks like its browser."""
+    client = fresh.test_client()
+
+    shown = client.get("/setup", query_string={"code": code})
+    answer = client.post("/setup", data=SETUP | {"code": code})
+
+    assert "tallyfret serve" in shown.text and 'name="password"' not in shown.text
+    assert answer.status_code == 403
+    assert people.owner(fresh.extensions["context"].store.db) is None
+
+
+def test_the_link_may_be_pasted_into_the_page(fresh: Flask) -> None:
+    whole = {"code": f" http://127.0.0.1:8642{link(fresh)} "}
+
+    assert 'name="password"' in fresh.test_client().get("/setup", query_string=whole).text
 
 
 # Phones
