@@ -28,8 +28,8 @@ class Selection:
     """`offer` is what was picked, closed and priced; its jobs stand alone, in bench order.
 
     `picked`: what was asked for. `needed_by`: job that nobody picked → the picked ones that cannot be done
-    without it. `within`: picked job → the picked one it is done in, at no price of its own. `instead`: picked
-    job → the stronger one that takes its place.
+    without it. `within`: picked job → the picked one it is done in, at no price of its own. `instead`: job
+    that was picked, or that a picked one would need → the stronger one that takes its place.
     """
 
     offer: Offer
@@ -103,7 +103,7 @@ class Menu:
                 if job not in wanted
             },
             within={job: outer for job, outer in standing.absorbed.items() if job in wanted},
-            instead={job: other for job, other in replaced.items() if job in wanted},
+            instead={job: other for job, other in replaced.items() if job in self.jobs},
         )
 
     def planned_now(self, picked: Iterable[str]) -> Offer:

@@ -34,7 +34,8 @@ from intake.store.tickets import Ticket
 
 @dataclass(frozen=True)
 class Row:
-    """A job as it can be picked. `state`: in, out, needed (nobody picked it), within or instead."""
+    """A job as it can be picked. `state`: in, out, needed (nobody picked it), within, instead (picked, and
+    another does it) or replaced (a picked one would need it, and another does it)."""
 
     id: str
     name: str
@@ -193,7 +194,9 @@ class QuoteView:
             outer = self.names([selection.within[id]])
             return "within", _("Done within “{job}”, at no price of its own").format(job=outer)
         if id in selection.instead:
-            return "instead", _("“{job}” takes its place").format(job=self.names([selection.instead[id]]))
+            stronger = self.names([selection.instead[id]])
+            state = "instead" if id in selection.picked else "replaced"
+            return state, _("“{job}” takes its place").format(job=stronger)
         if id in standing:
             return "in", ""
         first = [other for other in self.menu.jobs if other not in standing and other in self.menu.needs(id)]

@@ -49,9 +49,15 @@ def quick(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def quoted(phone: Any, ticket: str, ctx: Context, quick: None, client: FlaskClient) -> str:
-    """The address of a frozen quote with many jobs."""
-    (path,) = (demo_book() / "walkins").glob("03-*.toml")
+def brought() -> str:
+    """The sample walk-in that is quoted: one with many jobs."""
+    return "03-old-flat-top-neck-reset"
+
+
+@pytest.fixture
+def quoted(phone: Any, ticket: str, ctx: Context, quick: None, client: FlaskClient, brought: str) -> str:
+    """The address of a frozen quote."""
+    path = demo_book() / "walkins" / f"{brought}.toml"
     pairs = to_fields(ctx.book, tomllib.loads(path.read_text("utf-8"))["answers"])
     phone.take_in(ticket, pairs)
     answer = client.post(f"/tickets/{ticket}/quotes")

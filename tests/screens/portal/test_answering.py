@@ -65,6 +65,17 @@ def test_an_added_job_brings_what_it_needs_and_says_for_what(customer: Any) -> N
     assert customer.form()["jobs"] == ["fret-level-crown"]
 
 
+@pytest.mark.parametrize("brought", ["21-archtop-bridge-bottomed"])
+def test_a_job_that_another_stands_in_place_of_says_so(customer: Any) -> None:
+    """The set-up would need the floating bridge refitted; the reset does away with that."""
+    customer.post("choice", jobs=["setup"], add="neck-reset")
+
+    begin = '<li class="pick replaced" data-job="floating-bridge-fit">'
+    row = customer.get().text.partition(begin)[2].partition("</li>")[0]
+    assert "“Reset the neck (glued joint)” takes its place" in row
+    assert "<button" not in row
+
+
 def test_with_htmx_only_the_choice_comes_back(customer: Any) -> None:
     form = customer.form()
     answer = customer.client.post(
