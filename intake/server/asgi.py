@@ -86,7 +86,7 @@ class Bridge:
                 if body.is_hopeless:
                     await send_all(send, 413, REFUSED_AT_ONCE, b"That is too large to send.")
                     return
-                await self._answer(make_environ(scope, body), body.whole, send)
+                await self._answer(make_environ(scope, body), body.whole, receive, send)
 
     def close(self) -> None:
         """Take no more requests; what runs ends by itself."""
@@ -100,18 +100,21 @@ class Bridge:
         largest = await asyncio.get_running_loop().run_in_executor(self._pool, self._rules.largest, head)
         return await read_body(announced(scope), receive, largest, self._rules)
 
-    async def _answer(self, environ: dict[str, Any], whole: bool, send: Callable[..., Any]) -> None:
-        run = self._runner()
-        answer = Answer()
+    async def _answer(
+        self, environ: dict[str, Any], whole: bool, receive: Callable[..., Any], send: Callable[..., Any]
+    ) -> None:
+        """Send the answer, as far as the client stays to have it."""
+        run, answer, gone = self._runner(), Answer(), _Gone(receive)
         try:
             block = await run(answer.start, self._app, environ)
             headers = [*answer.headers, *([] if whole else [(b"connection", b"close")])]
             await send({"type": "http.response.start", "status": answer.status, "headers": headers})
-            while not answer.finished:
+            while not (answer.finished or gone.has_left()):
                 await send({"type": "http.response.body", "body": block, "more_body": True})
                 block = await run(answer.next_block)
             await send({"type": "http.response.body", "body": block})
         finally:
+            gone.forget()
             if not answer.finished:
                 await run(answer.close)
 
@@ -119,6 +122,22 @@ class Bridge:
         """Run each piece of one request in a thread, all in one context, as Flask's own needs it."""
         context, loop = contextvars.copy_context(), asyncio.get_running_loop()
         return lambda work, *given: loop.run_in_executor(self._pool, context.run, work, *given)
+
+
+class _Gone:
+    """Whether the client has gone away in the middle of its answer. Short answers never ask."""
+
+    def __init__(self, receive: Callable[..., Any]) -> None:
+        self._receive = receive
+        self._message: asyncio.Task[Message] | None = None
+
+    def has_left(self) -> bool:
+        self._message = self._message or asyncio.ensure_future(self._receive())
+        return self._message.done() and self._message.result()["type"] == "http.disconnect"
+
+    def forget(self) -> None:
+        if self._message:
+            self._message.cancel()
 
 
 class Answer:

@@ -17,7 +17,7 @@ import ssl
 import sys
 import threading
 from collections.abc import Awaitable, Callable, Iterator, Sequence
-from contextlib import ExitStack, contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -44,6 +44,7 @@ FEW_THREADS = 2
 BACKLOG = 128
 MOST_CONNECTIONS = 400
 REFUSED_BEYOND = 500
+OPEN_FILES = 4096
 HEADER_PATIENCE = 20
 BODY_PATIENCE = 30
 READING_PATIENCE = 30
@@ -110,16 +111,17 @@ def serve(
     addresses of the shop's own reverse proxy, which may hold any number of connections.
     """
     context = tls_context(tls) if tls else None
+    _allow_open_files()
     with ExitStack() as held:
         listeners = [held.enter_context(listen(host, port))]
         listeners += [held.enter_context(listen(one.host, one.port)) for one in beside]
-        arrivals = Arrivals()
+        arrivals = Arrivals(lambda address: "" if is_proxy(address) else network_of(address))
         for listener in listeners:
-            listener.admits = lambda address: arrivals.admit("" if is_proxy(address) else network_of(address))
+            listener.arrivals = arrivals
         app = make_app()
         bridge = Bridge(app, THREADS, BodyRules(_largest(app), BODY_PATIENCE))
         held.callback(bridge.close)
-        protocol = partial(_Protocol, Connections(MOST_CONNECTIONS), is_proxy)
+        protocol = partial(_Protocol, Connections(MOST_CONNECTIONS), arrivals, is_proxy)
         servers = [_Server(_configure(bridge, protocol, context, _renewer(tls, context), check_every))]
         servers += [_Server(_configure(_shown(one, app, bridge, held), protocol)) for one in beside]
         if on_ready:
@@ -142,6 +144,17 @@ def _shown(one: Beside, app: Flask, bridge: Bridge, held: ExitStack) -> Bridge:
     small = Bridge(one.wrap(app), FEW_THREADS, BodyRules(lambda _: 0, BODY_PATIENCE))
     held.callback(small.close)
     return small
+
+
+def _allow_open_files() -> None:
+    """Every connection is an open file, and many systems allow 1,024 or 256 unless asked for more."""
+    with suppress(ImportError, ValueError, OSError):
+        import resource
+
+        soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+        most = OPEN_FILES if hard == resource.RLIM_INFINITY else min(OPEN_FILES, hard)
+        if soft != resource.RLIM_INFINITY and soft < most:
+            resource.setrlimit(resource.RLIMIT_NOFILE, (most, hard))
 
 
 async def _run(servers: Sequence[_Server], listeners: Sequence[socket.socket]) -> None:
@@ -287,12 +300,15 @@ class _Protocol(H11Protocol):
     _waiting: asyncio.TimerHandle | None = None
     _reading: asyncio.TimerHandle | None = None
 
-    def __init__(self, connections: Connections, is_proxy: Callable[[str], bool], **given: Any) -> None:
+    def __init__(
+        self, connections: Connections, arrivals: Arrivals, is_proxy: Callable[[str], bool], **given: Any
+    ) -> None:
         super().__init__(**given)
-        self._all, self._is_proxy = connections, is_proxy
+        self._all, self._arrivals, self._is_proxy = connections, arrivals, is_proxy
 
     def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
         super().connection_made(transport)
+        self._arrivals.has_shaken_hands(self.client or ("", 0))
         address = self.client[0] if self.client else ""
         if self._all.enter(self, "" if self._is_proxy(address) else network_of(address)):
             self._watch_headers()
@@ -321,6 +337,9 @@ class _Protocol(H11Protocol):
 
     def is_idle(self) -> bool:
         return self.conn.their_state is h11.IDLE and (self.cycle is None or self.cycle.response_complete)
+
+    def is_waiting(self) -> bool:
+        return self.is_idle() or self._reading is not None or self.conn.their_state is h11.SEND_BODY
 
     def drop(self) -> None:
         self.transport.abort()

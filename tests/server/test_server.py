@@ -31,7 +31,7 @@ from intake.lan.certificates import Names, issue_leaf
 from intake.lan.prepare import Prepared, prepare
 from intake.server import asgi, listener, uvicorn_server
 from intake.server.connections import MOST_OF_A_NETWORK
-from intake.server.listener import NEW_A_SECOND, NEW_AT_ONCE, REMEMBERED, Arrivals
+from intake.server.listener import MOST_HANDSHAKES, NEW_A_SECOND, NEW_AT_ONCE, REMEMBERED, Rate
 from intake.server.run import run_server
 from intake.server.uvicorn_server import Running, ServerError, TlsFiles, listen, serve
 
@@ -428,9 +428,36 @@ def test_idle_sockets_of_many_addresses_give_way_to_whoever_asks(running: Runnin
 
 
 @several_addresses
-def test_the_shop_s_own_proxy_may_hold_more_connections_than_a_client(shop: Shop) -> None:
+@pytest.mark.parametrize(
+    "request_begun",
+    [
+        b"POST /store HTTP/1.1\r\nHost: x\r\nContent-Length: 1000\r\n\r\nslow",
+        b"GET /fifty_megabytes HTTP/1.1\r\nHost: x\r\n\r\n",
+    ],
+    ids=["a body that never ends", "an answer that nobody reads"],
+)
+def test_slow_clients_of_a_few_addresses_give_way_to_whoever_asks(
+    running: Running, shop: Shop, request_begun: bytes, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(uvicorn_server, "READING_PATIENCE", 10 * WAIT)
+    monkeypatch.setattr(uvicorn_server, "BODY_PATIENCE", 10 * WAIT)
+    each = MOST_OF_A_NETWORK
+    with ExitStack() as stack:
+        for number in range(uvicorn_server.MOST_CONNECTIONS // each + 2):
+            for line in hold_idle(running, stack, f"127.0.1.{number + 1}", each):
+                with suppress(ConnectionError):
+                    line.sendall(request_begun)
+        for _ in range(3):
+            assert ask_from(running, "127.0.0.7") == 200
+
+
+@several_addresses
+def test_the_shop_s_own_proxy_may_hold_more_connections_than_a_client(
+    shop: Shop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(listener, "NEW_A_SECOND", 0)
     with serving(shop, is_proxy=lambda address: address == HOST) as running, ExitStack() as stack:
-        lines = hold_idle(running, stack, HOST, MOST_OF_A_NETWORK + 10)
+        lines = hold_idle(running, stack, HOST, NEW_AT_ONCE + 10)
         lines[-1].sendall(b"GET / HTTP/1.1\r\nHost: x\r\n\r\n")
         assert b" 200 " in lines[-1].recv(4096)
 
@@ -516,26 +543,25 @@ def test_a_long_head_in_pieces_is_given_up_before_its_end(running: Running) -> N
 
 def test_one_network_may_connect_so_often_at_once_and_so_often_a_second() -> None:
     seconds = [0.0]
-    arrivals = Arrivals(lambda: seconds[0])
+    rate = Rate(lambda: seconds[0])
 
-    at_once = [arrivals.admit("192.168.1.7") for _ in range(NEW_AT_ONCE + 1)]
-    other = arrivals.admit("192.168.1.8")
+    at_once = [rate.admit("192.168.1.7") for _ in range(NEW_AT_ONCE + 1)]
+    other = rate.admit("192.168.1.8")
     seconds[0] += 1
-    later = [arrivals.admit("192.168.1.7") for _ in range(NEW_A_SECOND + 1)]
+    later = [rate.admit("192.168.1.7") for _ in range(NEW_A_SECOND + 1)]
 
     assert at_once == [True] * NEW_AT_ONCE + [False]
     assert other
     assert later == [True] * NEW_A_SECOND + [False]
-    assert all(arrivals.admit("") for _ in range(2 * NEW_AT_ONCE)), "the shop's own proxy"
 
 
 def test_many_networks_take_no_more_memory_than_some() -> None:
-    arrivals = Arrivals(lambda: 0.0)
+    rate = Rate(lambda: 0.0)
 
     for number in range(3 * REMEMBERED):
-        arrivals.admit(f"2001:db8:{number:x}::")
+        rate.admit(f"2001:db8:{number:x}::")
 
-    assert len(arrivals) == REMEMBERED
+    assert len(rate) == REMEMBERED
 
 
 @several_addresses
@@ -552,6 +578,33 @@ def test_whoever_connects_anew_again_and_again_is_not_let_in(
 
         assert late.recv(1) == b""
         assert ask_tls(running, trusting(lan))[0] == 200
+
+
+def test_handshakes_that_never_come_take_few_of_the_open_files(
+    shop: Shop, lan: Prepared, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(uvicorn_server, "HANDSHAKE_PATIENCE", 2 * WAIT)
+    open_files = Path("/proc/self/fd")
+    with serving(shop, files(lan)) as running, ExitStack() as stack:
+        for number in range(5):
+            hold_idle(running, stack, f"127.0.1.{number + 1}", MOST_OF_A_NETWORK)
+        assert ask_tls(running, trusting(lan))[0] == 200
+        if open_files.exists():
+            ours = 5 * MOST_OF_A_NETWORK
+            assert len(list(open_files.iterdir())) < ours + MOST_HANDSHAKES + 50
+
+
+@pytest.mark.skipif(os.name != "posix", reason="other systems have no such limit")
+def test_the_server_asks_for_enough_open_files() -> None:
+    program = "import resource as r; r.setrlimit(r.RLIMIT_NOFILE, (256, 8192));" + PROGRAM.replace(
+        'print("begun", flush=True)\n    time.sleep(1)', "import os; print(r.getrlimit(r.RLIMIT_NOFILE)[0])"
+    )
+    child = subprocess.Popen([sys.executable, "-c", program], stdout=subprocess.PIPE, text=True)
+    with child:
+        assert child.stdout
+        assert ask(Running("http", HOST, int(child.stdout.readline()), lambda: None), "/slow")[0] == 200
+        child.terminate()
+        assert child.stdout.read() == "4096\ncleaned up\n"
 
 
 # Stopping
