@@ -202,3 +202,34 @@ def test_a_table_on_a_desk(page: Any) -> None:
     ):
         page.goto(f"/book/{address}")
         look(page, name)
+
+
+def test_a_question_and_a_table_are_made_on_a_phone(page: Any, shop: tuple[str, Any]) -> None:
+    page.goto("/book/")
+    tap(page, "link", "Questions what the counter asks, step by step")
+    look(page, "questions")
+    tap(page, "link", "Add a question")
+    for name, typed in (
+        ("id", "tailpiece"),
+        ("label", "Tailpiece"),
+        ("values", "sound | Sound\nloose | Loose"),
+    ):
+        page.fill(f"[name={name}]", typed)
+    page.select_option("[name=step]", "hardware-and-wiring")
+    page.get_by_text("Who is asked, and when").tap()
+    page.locator("[name=families][value=floating]").check()
+    look(page, "new-question")
+    tap(page, "button", "Take in")
+    assert page.locator("#tailpiece").is_visible()
+
+    page.goto("/book/new-table")
+    look(page, "new-table-empty")
+    tap(page, "button", "Add the table")
+    look(page, "new-table-refused")
+    for name, typed in (("name", "tailpiece"), ("fact0", "rod"), ("test0", "none"), ("finding", "no_rod")):
+        page.fill(f"[name={name}]", typed)
+    page.fill("[name=says]", "It has no rod.")
+    tap(page, "button", "Add the table")
+    look(page, "new-table")
+
+    assert page.get_by_role("cell", name="no_rod").is_visible()

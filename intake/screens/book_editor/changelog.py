@@ -10,6 +10,7 @@ from typing import Any
 from tomlkit.exceptions import ParseError
 
 from intake.i18n.messages import _
+from intake.screens.book_editor.checklist_toml import CHECKLIST
 from intake.screens.book_editor.csv_rows import Rows
 from intake.screens.book_editor.shop_toml import NAMES, SHOP, values
 from intake.store.books import Files
@@ -46,6 +47,8 @@ def _compared(name: str, old: bytes, new: bytes) -> list[str]:
     try:
         if name == SHOP:
             said = list(_of_shop(values(old), values(new)))
+        elif name == CHECKLIST:
+            said = list(_of_questions(_questions(old), _questions(new)))
         elif name.endswith(".csv"):
             said = list(_of_rows(name, Rows.of(old), Rows.of(new)))
     except (ParseError, UnicodeDecodeError, csv.Error):
@@ -58,6 +61,25 @@ def _of_shop(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
     for key in dict.fromkeys((*before, *after)):
         if before.get(key) != after.get(key):
             yield f"{_named(key)}: {_moved(before.get(key, ''), after.get(key, ''))}"
+
+
+def _questions(content: bytes) -> dict[str, dict[str, str]]:
+    """Each question's values by their names, by id."""
+    return {question["id"]: dict(_flat(question)) for question in values(content)["question"]}
+
+
+def _of_questions(
+    old: Mapping[str, Mapping[str, str]], new: Mapping[str, Mapping[str, str]]
+) -> Iterator[str]:
+    for id in dict.fromkeys((*old, *new)):
+        if id not in new:
+            yield _("%(file)s: %(id)s was taken out.", file=CHECKLIST, id=id)
+        elif id not in old:
+            yield _("%(file)s: %(id)s is new.", file=CHECKLIST, id=id)
+        else:
+            for key in dict.fromkeys((*old[id], *new[id])):
+                if old[id].get(key) != new[id].get(key):
+                    yield f"{CHECKLIST}, {id}, {key}: {_moved(old[id].get(key, ''), new[id].get(key, ''))}"
 
 
 def _named(key: str) -> str:

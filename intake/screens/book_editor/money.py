@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Sequence
+from typing import Any, cast
 
 import tomlkit
 from flask import Response, make_response, render_template, request, url_for
@@ -38,6 +39,7 @@ from intake.screens.book_editor.shop_toml import (
     put,
     values,
 )
+from intake.web.context import current_context
 from intake.web.numbers import whole_number
 
 AMOUNTS = ("labour_rate", "minimum", "supplies_most", "rounding", "deposit_from")
@@ -64,14 +66,15 @@ class TaxForm(Form):
 
     at = HiddenField()
     name = StringField(N_("Name on the quote"))
-    name_fr = StringField(N_("Name in French"))
     rate = StringField(N_("Rate"))
     on = SelectMultipleField(N_("On"), choices=KINDS, validate_choice=False)
     included = RadioField(N_("And the prices"), choices=INCLUDED, validate_choice=False)
 
 
 class MoneyForm(OwnerForm):
-    """The figures of shop.toml."""
+    """The figures of shop.toml; `languages` are those in which a tax has a name besides English."""
+
+    languages: tuple[str, ...] = ()
 
     labour_rate = StringField(NAMES["labour_rate"])
     minimum = StringField(NAMES["minimum"])
@@ -89,11 +92,20 @@ class MoneyForm(OwnerForm):
     tax = FieldList(FormField(TaxForm), max_entries=MOST_TAXES)
 
 
+def form_of(languages: tuple[str, ...]) -> type[MoneyForm]:
+    """The form with a tax's name in each of these languages."""
+    others = tuple(language for language in languages if language != "en")
+    names = {f"name_{language}": StringField(f"{_('Name on the quote')} [{language}]") for language in others}
+    taxes = FieldList(FormField(type("TaxForm", (TaxForm,), names)), max_entries=MOST_TAXES)
+    return cast(type[MoneyForm], type("MoneyForm", (MoneyForm,), {"languages": others, "tax": taxes}))
+
+
 @blueprint.get("/money")
 def money_page() -> str:
     """The figures as they stand."""
     hand = current_draft()
-    return _page(MoneyForm(data=shown(values(hand.files[SHOP]))), of_file(hand.files, SHOP))
+    form = _form_class()
+    return _page(form(data=shown(values(hand.files[SHOP]), form.languages)), of_file(hand.files, SHOP))
 
 
 @blueprint.post("/money")
@@ -101,14 +113,18 @@ def change_money() -> Response:
     """Take the figures in, or add or take out a tax on the page."""
     hand = current_draft()
     if "rows" in request.form:
-        form = MoneyForm(_with_other_rows(request.form, request.form["rows"]))
+        form = _form_class()(_with_other_rows(request.form, request.form["rows"]))
         return make_response(_page(form, request.form.get("seen", "")))
-    form = MoneyForm(request.form)
+    form = _form_class()(request.form)
     _refuse_absurd(form)
     files = {**hand.files, SHOP: edited(hand.files[SHOP], lambda shop: write(shop, form))}
     if accept(form, hand, SHOP, files, lambda problem: field_of(problem, form)):
         return onward(url_for("book_editor.effect_page"))
     return make_response(_page(form, of_file(hand.files, SHOP)), 422)
+
+
+def _form_class() -> type[MoneyForm]:
+    return form_of(current_context().book.shop.languages)
 
 
 def _refuse_absurd(form: MoneyForm) -> None:
@@ -121,20 +137,20 @@ def _refuse_absurd(form: MoneyForm) -> None:
             form.say(key, _("That is more than any shop charges; is a decimal point missing?"))
 
 
-def shown(shop: dict[str, Any]) -> dict[str, Any]:
+def shown(shop: dict[str, Any], languages: Sequence[str]) -> dict[str, Any]:
     """shop.toml's values as the fields show them."""
     found: dict[str, Any] = {key: plain(shop.get(key)) for key in (*AMOUNTS, *WHOLES)}
     found |= {key: percent(shop.get(key)) for key in PERCENTS}
     found["rounding_way"] = shop.get("rounding_way", "nearest")
-    found["tax"] = [_shown_tax(tax, at) for at, tax in enumerate(shop.get("tax", []))]
+    found["tax"] = [_shown_tax(tax, at, languages) for at, tax in enumerate(shop.get("tax", []))]
     return found
 
 
-def _shown_tax(tax: dict[str, Any], at: int) -> dict[str, Any]:
+def _shown_tax(tax: dict[str, Any], at: int, languages: Sequence[str]) -> dict[str, Any]:
     return {
         "at": str(at),
         "name": plain(tax.get("name")),
-        "name_fr": plain(tax.get("name [fr]")),
+        **{f"name_{language}": plain(tax.get(f"name [{language}]")) for language in languages},
         "rate": percent(tax.get("rate")),
         "on": list(tax.get("on", TAXABLE)),
         "included": "yes" if tax.get("included") else "no",
@@ -143,7 +159,7 @@ def _shown_tax(tax: dict[str, Any], at: int) -> dict[str, Any]:
 
 def write(shop: TOMLDocument, form: MoneyForm) -> None:
     """Put what was typed into the file's values; what was not touched stays as it is written."""
-    before, typed = shown(shop.unwrap()), form.data
+    before, typed = shown(shop.unwrap(), form.languages), form.data
     for key in AMOUNTS:
         put(shop, key, before[key], typed[key] or "", as_amount(typed[key] or ""))
     for key in PERCENTS:
@@ -152,33 +168,41 @@ def write(shop: TOMLDocument, form: MoneyForm) -> None:
         put(shop, key, before[key], typed[key] or "", as_whole(typed[key] or ""))
     put(shop, "rounding_way", before["rounding_way"], typed["rounding_way"] or "", typed["rounding_way"])
     if typed["tax"] != before["tax"]:
-        _write_taxes(shop, typed["tax"], before["tax"])
+        _write_taxes(shop, typed["tax"], before["tax"], form.languages)
 
 
-def _write_taxes(shop: TOMLDocument, typed: list[dict[str, Any]], before: list[dict[str, Any]]) -> None:
+def _write_taxes(
+    shop: TOMLDocument,
+    typed: list[dict[str, Any]],
+    before: list[dict[str, Any]],
+    languages: Sequence[str],
+) -> None:
     held = shop.get("tax")
     if not isinstance(held, tomlkit.items.AoT):
         held = tomlkit.aot()
         shop["tax"] = held
     kept = {at: row for row in typed if (at := whole_number(row["at"])) is not None and at < len(before)}
     for at, row in kept.items():
-        _write_tax(held[at], row, before[at])
+        _write_tax(held[at], row, before[at], languages)
     for at in reversed(range(len(before))):
         if at not in kept:
             del held[at]
     for row in typed:
         if whole_number(row["at"]) is None:
             new = tomlkit.table()
-            _write_tax(new, row, {"name": "", "name_fr": "", "rate": "", "on": [], "included": "no"})
+            blank = dict.fromkeys(("name", "rate", *(f"name_{one}" for one in languages)), "")
+            _write_tax(new, row, {**blank, "on": [], "included": "no"}, languages)
             new.add(tomlkit.nl())
             held.append(new)
     if not held:
         del shop["tax"]
 
 
-def _write_tax(table: Any, row: dict[str, Any], before: dict[str, Any]) -> None:
+def _write_tax(table: Any, row: dict[str, Any], before: dict[str, Any], languages: Sequence[str]) -> None:
     put(table, "name", before["name"], row["name"] or "", (row["name"] or "").strip())
-    put(table, "name [fr]", before["name_fr"], row["name_fr"] or "", (row["name_fr"] or "").strip())
+    for language in languages:
+        typed = row[f"name_{language}"] or ""
+        put(table, f"name [{language}]", before[f"name_{language}"], typed, typed.strip())
     put(table, "rate", before["rate"], row["rate"] or "", as_percent(row["rate"] or ""))
     if row["on"] != before["on"]:
         table["on"] = [kind for kind in TAXABLE if kind in (row["on"] or ())]
@@ -194,7 +218,7 @@ def field_of(problem: Problem, form: MoneyForm) -> str:
     number, _space, column = rest.partition(" ")
     if word == "tax" and 0 < (whole_number(number) or 0) <= len(form.tax):
         entry = form.tax[int(number) - 1]
-        key = "name_fr" if column == "name [fr]" else column
+        key = column.replace(" [", "_").removesuffix("]")
         return str(entry[key].name) if key in entry.form else ""
     return problem.column
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from threading import Lock
 
 from intake.book.checks.leaps import leap_problems
-from intake.book.checks.names import finding_problems
+from intake.book.checks.names import finding_problems, name_problems
 from intake.book.checks.run import CHECKS
 from intake.book.checks.texts import text_problems
 from intake.book.model import Book
@@ -80,13 +80,14 @@ def _held_against(base: Book) -> frozenset[tuple[str, str, str]]:
 def _found(book: Book) -> Iterator[tuple[Problem, bool]]:
     for check in CHECKS:
         for problem in check(book):
-            yield problem, check not in JUDGEMENTS and not (problem.doubt or _may_wait(problem))
+            waits = check is not name_problems and (problem.doubt or _may_wait(problem))
+            yield problem, check not in JUDGEMENTS and not waits
 
 
 def _may_wait(problem: Problem) -> bool:
     """Gaps, what nothing uses yet, and rows that others cover: another row mends them, or nothing must."""
     of_the_whole = problem.row is None and problem.file.endswith(".csv")
-    unasked = (problem.file, problem.column) == ("jobs.csv", "id")
+    unasked = (problem.file, problem.column) in (("jobs.csv", "id"), ("checklist.toml", "id"))
     return of_the_whole or unasked or (not problem.column and problem.file != "shop.toml")
 
 

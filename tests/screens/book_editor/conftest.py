@@ -106,7 +106,7 @@ def standing(open_app: Any, badge: Any, tmp_path_factory: pytest.TempPathFactory
 def refused(standing: Owner) -> Callable[..., None]:
     """A change is refused beside the field; nothing is kept, and what was typed stands in the form."""
 
-    def check(address: str, field: str, says: str, **typed: Any) -> None:
+    def check(address: str, field: str, says: str, /, **typed: Any) -> None:
         answer = standing.change(address, **typed)
         assert answer.status_code == 422, answer.text
         assert says in beside(answer, field), answer.text

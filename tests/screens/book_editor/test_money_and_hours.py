@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from intake.config import demo_book
+from intake.screens.book_editor.money import form_of
 
 
 def changed(owner: Any) -> list[str]:
@@ -146,3 +147,15 @@ def test_hours_as_people_write_them(owner: Any) -> None:
     assert '+mon = "09:30-17:00"' in lines and '-tue = "10:00-18:00"' in lines
     assert '+sat = "10:00-12:30, 13:30-16:00"' in lines and '+region = "US-NY"' in lines
     assert 1 not in owner.ctx.book.shop.open_hours and len(owner.ctx.book.shop.open_hours[5]) == 2
+
+
+def test_a_tax_has_a_name_in_every_language_of_the_shop() -> None:
+    form = form_of(("en", "de", "fi"))(data={"tax": [{"name": "VAT", "name_fi": "ALV"}]})
+
+    entry = form.tax[0]
+
+    assert [entry[key].label.text for key in ("name_de", "name_fi")] == [
+        "Name on the quote [de]",
+        "Name on the quote [fi]",
+    ]
+    assert entry["name_fi"].data == "ALV"

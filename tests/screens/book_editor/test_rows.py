@@ -290,6 +290,12 @@ def test_a_column_that_no_fact_bears_is_refused_with_what_was_typed(owner: Any) 
     assert not owner.drafted
 
 
+def test_a_column_of_a_fact_that_nothing_gives_is_refused(owner: Any) -> None:
+    answer = add_column(owner, "tables/relief.csv", "releif [in]")
+
+    assert answer.status_code == 422 and "is “relief” meant?" in answer.text and not owner.drafted
+
+
 def test_a_new_column_of_a_table_tests_nothing_yet(owner: Any) -> None:
     file = "tables/relief.csv"
 
