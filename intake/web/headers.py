@@ -35,7 +35,8 @@ def set_headers(answer: Response) -> Response:
     headers["X-Content-Type-Options"] = "nosniff"
     if request.endpoint == "static" and answer.mimetype in INERT:
         return answer
-    headers.setdefault("Content-Security-Policy", POLICY)
+    is_drawing = request.endpoint == "static" and answer.mimetype == "image/svg+xml"
+    headers.setdefault("Content-Security-Policy", MEDIA_POLICY if is_drawing else POLICY)
     if request.is_secure and PROXIED in request.environ:
         headers["Strict-Transport-Security"] = HSTS
     headers["Referrer-Policy"] = "no-referrer" if _names_site(request) else "same-origin"

@@ -1,24 +1,57 @@
 /**
- * Everything that knows htmx 4: another version is put in here. Edits go out through `#sender`; dispatches `step:saved`
- * on each step that an answer is for, and `part:shown` and `part:failed` on what is fetched.
+ * Everything that knows htmx 4, which is fetched when there is something to send: another version is put in here. Edits
+ * go out through `#sender`; dispatches `step:saved` on each step that an answer is for, and `part:shown` and
+ * `part:failed` on what is fetched.
  */
-import { all } from "./dom.js";
+import { all, make } from "./dom.js";
 import { line } from "./outbox.js";
 import { addressed } from "./ticket.js";
 import { device } from "./uuid.js";
 
 const TIMEOUT = 8000;
+const HTMX = new URL("../vendor/htmx/htmx-4.0.1.min.js", import.meta.url).href;
 const sender = document.getElementById("sender");
 let outgoing; // {body, headers, resolve, reject}: one request at a time, the outbox sees to it
 
+let loading;
+
+/** Have htmx here. Rejects where it cannot be fetched now; the next call tries again. */
+export function ready() {
+  loading ||= fetchFirst().then(run);
+  loading.catch(() => (loading = undefined));
+  return loading;
+}
+
+/** A script element waits for a silent line without end; a request does not, and leaves the script in the cache. */
+async function fetchFirst() {
+  const answer = await line.fetch(HTMX, { signal: AbortSignal.timeout(TIMEOUT) });
+  await answer.arrayBuffer();
+}
+
+const run = () => new Promise((resolve, reject) => {
+  const script = make("script", { src: HTMX });
+  script.addEventListener("load", () => setTimeout(resolve)); // it looks through the page a moment after it has run
+  script.addEventListener("error", () => reject(new TypeError("the line is down")));
+  document.head.append(script);
+});
+
 /** Ask htmx to do what the element declares for its own trigger. */
-export const trigger = (element, name) => window.htmx.trigger(element, name);
+export const trigger = (element, name) => ready().then(
+  () => window.htmx.trigger(element, name),
+  () => after(element, "part:failed"),
+);
 
 /** Post a form through htmx. Resolves to the answer once its fragments are in the page. */
-export const send = (url, body, headers) => new Promise((resolve, reject) => {
-  outgoing = { body, headers, resolve, reject };
-  trigger(sender, "send");
-});
+export async function send(url, body, headers) {
+  await ready().catch((error) => {
+    after(sender, "step:unsaved");
+    throw error;
+  });
+  return new Promise((resolve, reject) => {
+    outgoing = { body, headers, resolve, reject };
+    window.htmx.trigger(sender, "send");
+  });
+}
 
 function post(ctx, sent) {
   const { body, headers } = sent;

@@ -1,5 +1,5 @@
 /** What a hand enters is written down at once and sent after a moment; the foot says what the shop has and what waits. */
-import { send } from "./adaptor.js";
+import { ready, send } from "./adaptor.js";
 import { loose, trouble } from "./database.js";
 import { all, counted, word } from "./dom.js";
 import * as edits from "./edits.js";
@@ -78,6 +78,7 @@ export function later(step, isTyping = false) {
   }
   if (isTyping || changed.length) {
     began = true;
+    ready().catch(() => {}); // sending says so if it is still not there
     if (!owes) say("typing"); // what was said of the last save no longer holds
     tellSoon();
     clearTimeout(timer);

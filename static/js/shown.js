@@ -79,7 +79,7 @@ function draft() {
     ...page,
     title: document.getElementById("title").value,
     name: answers("customer_name")[0] || "",
-    family: family?.closest("label").textContent.trim() || "",
+    family: family?.closest("label").querySelector("span").textContent || "",
     parts: Object.fromEntries([...shown].map(([part, { base, value, by }]) => [part, { base, value, by }])),
   };
 }

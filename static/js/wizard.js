@@ -296,9 +296,15 @@ function drawnOver(selector, load) {
   });
 }
 
+/** What stands here for pages without script: the drawings of the families. */
+async function unpack(_, box) {
+  for (const waits of all("noscript", box)) waits.outerHTML = waits.textContent;
+}
+
 function start() {
   document.documentElement.classList.add("js");
   all("input[list]", form).filter((input) => !input.closest(".pin")).forEach(ruled);
+  drawnOver(".family", unpack);
   drawnOver("[data-depths]", async (step) => new (await import("./frets.js")).FretMap(step));
   drawnOver("fieldset#pins", async (_, body) => new (await import("./pins.js")).PinMap(body));
   drawnOver("fieldset#photos", async (_, box) => (await import("./photos.js")).showPhotos(box));

@@ -52,3 +52,19 @@ def test_the_worker_is_asked_for_anew_and_knows_files_that_exist(app: Flask, cli
 def test_an_older_version_in_the_address_gets_the_file_of_today_but_not_for_ever(client: FlaskClient) -> None:
     answer = client.get("/static/0123456789ab/js/dom.js")
     assert answer.status_code == 200 and answer.headers["Cache-Control"] == "no-cache"
+
+
+def test_what_phones_keep_is_packed_as_small_as_it_gets(client: FlaskClient) -> None:
+    plain = client.get("/walkin").data
+
+    packed = client.get("/walkin", headers={"Accept-Encoding": "br"}).data
+
+    assert len(packed) == len(brotli.compress(plain, quality=11)) < len(brotli.compress(plain, quality=5))
+
+
+def test_a_drawing_opened_by_itself_may_load_and_run_nothing(client: FlaskClient) -> None:
+    drawing = client.get("/static/icons/mark.svg")
+    missing = client.get("/static/icons/none.svg")
+
+    assert drawing.headers["Content-Security-Policy"] == "default-src 'none'; sandbox"
+    assert "style-src 'self'" in missing.headers["Content-Security-Policy"]
