@@ -8,19 +8,20 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
 sys.path.insert(0, str(Path(__file__).parent))
 from faulty import crashes, crowds, disks, mail, statements, torn, walks
 from faulty.trial import Trial
+from faulty.walk.plants import PLANTS
 
 OLDEST = Path(__file__).parents[1] / "tests/store/schemas/01-tickets_and_steps.sql"
 Run = Callable[[Path], Trial]
 
 
-def runs(times: int, mount: bool) -> Iterator[tuple[str, Run]]:
+def runs(times: int, mount: bool, seed: int = 12, until_lost: bool = False) -> Iterator[tuple[str, Run]]:
     """Every fault with a name for `--only`, each in a folder of its own."""
     yield "saves", lambda at: crashes.saves(at, times, 1)
     yield "uploads", lambda at: crashes.uploads(at, times, 2)
@@ -40,7 +41,7 @@ def runs(times: int, mount: bool) -> Iterator[tuple[str, Run]]:
     yield "pages", lambda at: disks.damaged_pages(at, times, 7)
     yield "photos", lambda at: disks.damaged_photos(at, times, 8)
     yield "clock", lambda at: disks.clock_jumps(at, max(times // 4, 1), 9)
-    yield "walks", lambda at: walks.walks(at, times, 12)
+    yield "walks", lambda at: walks.walks(at, times, seed, until_lost=until_lost)
     yield "servers", crowds.two_servers
     yield "crowd", crowds.crowd
     yield "large", crowds.too_large
@@ -62,15 +63,36 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--times", type=int, default=200, help="how often the random ones are tried")
     parser.add_argument("--only", help="the faults of one name: saves, sends, updates, log, full, crowd …")
+    parser.add_argument("--seed", type=int, default=12, help="of the first walk; each has one of its own")
+    parser.add_argument(
+        "--until-lost", action="store_true", help="no walk after the first that loses something"
+    )
+    parser.add_argument("--plants", nargs="*", help="prove the walks: put these faults back, or all, in turn")
     given = parser.parse_args()
     print("| fault | tries | lost | what the user saw |\n|---|---|---|---|")
     with TemporaryDirectory() as name:
+        if given.plants is not None:
+            tell(prove(Path(name), given.plants, given.times, given.seed))
+            return
         mount = disks.may_mount(Path(name) / "mount")
-        for number, (fault, run) in enumerate(runs(given.times, mount)):
-            if given.only not in (None, fault):
-                continue
-            trial = run(Path(name) / str(number))
-            print(f"| {trial.fault} | {trial.tries} | {trial.lost} | {trial.saw} |", flush=True)
+        wanted = runs(given.times, mount, given.seed, given.until_lost)
+        tell(
+            run(Path(name) / str(number))
+            for number, (fault, run) in enumerate(wanted)
+            if given.only in (None, fault)
+        )
+
+
+def prove(at: Path, numbers: list[str], times: int, seed: int) -> Iterator[Trial]:
+    """The walks with each of these planted faults; all of them where none is named."""
+    for plant in PLANTS:
+        if not numbers or plant.number in numbers:
+            yield walks.proved(at / plant.number, plant, times, seed)
+
+
+def tell(trials: Iterable[Trial]) -> None:
+    for trial in trials:
+        print(f"| {trial.fault} | {trial.tries} | {trial.lost} | {trial.saw} |", flush=True)
 
 
 if __name__ == "__main__":
