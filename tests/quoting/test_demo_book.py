@@ -143,6 +143,9 @@ FACTORS = {
     "finish": ("05", {"board_finish": "finished"}, "refret-full", "3/2"),
     "old finish": ("03", {"finish_kind": "shellac"}, "neck-reset", "5/4"),
     "an earlier repair": ("03", {"history": ["earlier_repair"]}, "neck-reset", "13/10"),
+    "a glued saddle": ("100", {"saddle_fixing": "glued"}, "saddle-make", "18/13"),
+    "a glued saddle to be lowered": ("02", {"saddle_fixing": "glued"}, "saddle-lower", "2"),
+    "a set-up that lowers a glued saddle": ("02", {"saddle_fixing": "glued"}, "setup", "4/3"),
     "age": ("03", {"year_about": 1912}, "neck-reset", "11/10"),
     "worth": ("03", {"worth": "9500"}, "neck-reset", "11/10"),
     "worth and skill": ("03", {"worth": "9500"}, "settle-check", "1"),
@@ -163,7 +166,7 @@ def test_what_the_instrument_is_multiplies_the_hours(number, told, job, times):
     neutral = {
         id: given
         for id, given in walkin.answers.items()
-        if id not in ("board_binding", "board_finish", "finish_kind", "history")
+        if id not in ("board_binding", "board_finish", "finish_kind", "history", "saddle_fixing")
     }
 
     def hours(more):

@@ -11,6 +11,7 @@ from intake.book.checks.outputs import output_problems
 from intake.book.checks.plausibility import plausibility_problems
 from intake.book.checks.questions import question_problems
 from intake.book.checks.tables import table_problems
+from intake.book.checks.target_ranges import target_range_problems
 from intake.book.checks.texts import text_problems
 from intake.book.model import Book
 from intake.book.problems import Problem
@@ -24,6 +25,7 @@ CHECKS: tuple[Callable[[Book], list[Problem]], ...] = (
     item_problems,
     job_problems,
     shop_problems,
+    target_range_problems,
     text_problems,
     plausibility_problems,
 )
