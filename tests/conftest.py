@@ -15,26 +15,20 @@ from typing import Any
 from uuid import uuid4
 
 import pytest
-from argon2 import PasswordHasher
 from flask import Flask
-from flask.templating import Environment
 from flask.testing import FlaskClient
 from hypothesis import HealthCheck, settings
-from jinja2.bccache import Bucket, BytecodeCache
 from PIL import Image
 from werkzeug.datastructures import MultiDict
 from werkzeug.test import TestResponse
 
 from intake.app import create_app
 from intake.book.answers import to_fields
-from intake.book.files.load import digest, load_book
-from intake.book.model import Book
 from intake.config import Settings, demo_book
-from intake.services import context as desk_module
-from intake.services import current_book
 from intake.services.context import Context
 from intake.store import devices, edits, passwords, people, sessions
 from intake.store.people import Role
+from tests import memo
 
 # A busy machine is slow, and that is no fault of what is tested: no example has a deadline. A test that names
 # no number of examples follows the profile.
@@ -67,24 +61,6 @@ def _folder(item: pytest.Item) -> str:
     return item.path.relative_to(Path(__file__).parent).parts[0]
 
 
-class Compiled(BytecodeCache):
-    """Templates as compiled by an earlier app, each as long as its source stays."""
-
-    held: dict[str, bytes] = {}
-
-    def load_bytecode(self, bucket: Bucket) -> None:
-        if bucket.key in self.held:
-            bucket.bytecode_from_string(self.held[bucket.key])
-
-    def dump_bytecode(self, bucket: Bucket) -> None:
-        self.held[bucket.key] = bucket.bytecode_to_string()
-
-
-class Templates(Environment):
-    def __init__(self, app: Any, **options: Any) -> None:
-        super().__init__(app, bytecode_cache=Compiled(), **options)
-
-
 @pytest.fixture(autouse=True)
 def usual_rights() -> Iterator[None]:
     """The command line tightens its process's umask, which here is the test's own."""
@@ -95,23 +71,9 @@ def usual_rights() -> Iterator[None]:
 
 @pytest.fixture(scope="session", autouse=True)
 def once_a_process() -> Iterator[None]:
-    """Hundreds of apps are made here: a book of the same bytes is loaded once, a template compiled once.
-
-    Argon2id does little work; `library_hasher` brings the library's parameters back.
-    """
-    loaded: dict[str, Book] = {}
-
-    def load(folder: Path) -> Book:
-        mark = digest(folder) if folder.is_dir() else ""
-        if mark not in loaded:
-            loaded[mark] = load_book(folder)
-        return loaded[mark]
-
+    """Apps share what they would make alike; `library_hasher` brings Argon2id's parameters back."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(current_book, "load_book", load)
-        patch.setattr(desk_module, "load_book", load)
-        patch.setattr(Flask, "jinja_environment", Templates)
-        patch.setattr(passwords, "HASHER", PasswordHasher(1, 8, 1))
+        memo.install(patch)
         yield
 
 

@@ -17,9 +17,14 @@ from types import SimpleNamespace
 from typing import Any
 from uuid import uuid4
 
+import pytest
+from click.testing import CliRunner
+from flask import Flask
 from PIL import Image
 from werkzeug.test import EnvironBuilder
 
+from intake.cli.main import main
+from intake.config import Settings, demo_book
 from intake.store.db import Store
 from intake.store.ids import uuid7
 
@@ -64,6 +69,25 @@ def picture() -> bytes:
     return kept.getvalue()
 
 
+def test_what_is_kept_in_it_is_found_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, open_app: Callable[[Settings], Flask]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    app = open_app(Settings(Path("shop"), demo_book()))
+    client, photo = app.test_client(), {"photo": (io.BytesIO(picture()), "top.jpg")}
+
+    sent = client.post(f"/tickets/{uuid4()}/photos", data=photo, headers={"Idempotency-Key": str(uuid4())})
+    saved = CliRunner().invoke(main, ["--data", "shop", "backup", "--to", "stick"])
+
+    assert client.get(sent.json["url"]).status_code == 200
+    assert "was read back" in saved.output
+    (archive,) = (tmp_path / "stick").glob("20*")
+    assert CliRunner().invoke(main, ["--data", "new", "restore", f"stick/{archive.name}"]).exit_code == 0
+    assert len(list((tmp_path / "new" / "photos").glob("*.jpg"))) == 1
+    app.extensions["context"].store.close()
+
+
+@pytest.mark.deep
 def test_photos_backups_and_the_doctor_find_it(tmp_path: Path, badge: Callable[..., dict[str, str]]) -> None:
     store = Store(tmp_path / "shop")
     worn = badge(SimpleNamespace(store=store, now=lambda: datetime.now(UTC)), "owner")

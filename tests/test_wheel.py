@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.deep
 TOP = Path(__file__).resolve().parent.parent
 WALKIN = """[answers]
 customer_name = "Ines Falk"

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from fractions import Fraction
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -11,10 +10,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.answers import from_fields, read_answers, to_fields
-from intake.book.files.load import load_book
 from intake.book.model import Book, Question
+from tests.memo import sample_book
 
-DEMO = load_book(Path(__file__).parents[2] / "pricing_demo")
+DEMO = sample_book()
 
 READ = [
     ("relief", "0.008 in", Fraction("0.008")),

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from fractions import Fraction as F
-from pathlib import Path
 
 import intake.trade.readings  # noqa: F401
 from intake.book.answers import from_fields, read_answers, to_fields
-from intake.book.files.load import load_book
+from tests.memo import sample_book
 
-BOOK = load_book(Path(__file__).parents[2] / "pricing_demo")
+BOOK = sample_book()
 
 
 def test_each_place_is_read_in_the_unit_of_the_question() -> None:

@@ -10,12 +10,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.book.answers import from_fields, read_answers, to_fields
-from intake.book.files.load import load_book
 from intake.book.model import Question
 from intake.book.parts import from_pairs, is_part, same_value, to_pairs, to_raw
-from intake.config import demo_book
+from tests.memo import sample_book
 
-BOOK = load_book(demo_book())
+BOOK = sample_book()
 KINDS = {id: question.kind for id, question in BOOK.questions.items()}
 
 

@@ -17,6 +17,7 @@ from intake.quoting.quote import make_quote
 from intake.quoting.to_json import quote_json
 from intake.quoting.walkin import load_walkin
 from intake.trade.registry import REGISTRY, TAKEN_IN
+from tests.memo import sample_book
 
 DEMO = Path(__file__).parents[2] / "pricing_demo"
 CHECKLIST = "checklist.toml"
@@ -49,7 +50,7 @@ def test_a_question_in_another_unit_of_the_kind_quotes_the_same(
     tmp_path: Path, id: str, unit: str, other: str
 ) -> None:
     """The flat top of $177 that became $1,015, and the 21 °C that dropped the moisture readings."""
-    book, as_before = load_book(asked_in(tmp_path, id, unit, other)), load_book(DEMO)
+    book, as_before = load_book(asked_in(tmp_path, id, unit, other)), sample_book()
     for number in ("02", "03", "06"):
         (path,) = (DEMO / "walkins").glob(f"{number}-*.toml")
         walkin, day = load_walkin(path), date(2026, 11, 24)
@@ -94,7 +95,7 @@ def test_a_default_in_another_unit_is_converted(tmp_path: Path) -> None:
 
 
 def test_every_measure_that_a_reading_takes_has_its_unit_here() -> None:
-    book = load_book(DEMO)
+    book = sample_book()
     taken = {name for spec in REGISTRY.values() for name in (*spec.inputs, *spec.optional)} - REGISTRY.keys()
     targets = {output.name for output in book.targets.outputs}
 

@@ -14,7 +14,7 @@ from uuid import uuid4
 import pytest
 
 from intake.book.answers import to_fields
-from intake.book.files.load import load_book
+from tests.memo import sample_book
 
 pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parents[2]
@@ -39,7 +39,7 @@ def post(url: str, form: list[tuple[str, str]], cookies: dict[str, str]) -> str:
 @pytest.fixture
 def quoted(address: str, cookies: dict[str, str]) -> str:
     """The frozen quote of the old flat top, taken down by another phone."""
-    book = load_book(ROOT / "pricing_demo")
+    book = sample_book()
     case = tomllib.loads((ROOT / "pricing_demo/walkins/03-old-flat-top-neck-reset.toml").read_text("utf-8"))
     pairs, ticket = to_fields(book, case["answers"]), str(uuid4())
     for step in book.steps:

@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from intake.book.files.load import load_book
 from intake.book.model import Book, Question
+from tests.memo import sample_book
 
 pytestmark = pytest.mark.browser
 ROOT = Path(__file__).parents[2]
@@ -18,7 +18,7 @@ ROOT = Path(__file__).parents[2]
 
 @pytest.fixture(scope="module")
 def book() -> Book:
-    return load_book(ROOT / "pricing_demo")
+    return sample_book()
 
 
 def answered(book: Book, answers: dict[str, Any], step: str) -> Iterator[tuple[Question, Any]]:

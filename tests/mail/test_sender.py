@@ -105,7 +105,7 @@ def test_a_server_that_is_away_costs_nothing(office: Any, serve: Any) -> None:
 
 
 @pytest.mark.parametrize("command", ["MAIL", "RCPT"])
-@pytest.mark.parametrize("fault", ["drop", "stall"])
+@pytest.mark.parametrize("fault", ["drop", pytest.param("stall", marks=pytest.mark.deep)])
 def test_trouble_before_the_message_is_tried_again(office: Any, serve: Any, command: str, fault: str) -> None:
     box = serve({command: fault})
     id = office.put()

@@ -12,7 +12,6 @@ from xml.etree import ElementTree
 import pytest
 from pypdf import PdfReader
 
-from intake.book.files.load import load_book
 from intake.book.model import Book
 from intake.paper import (
     SIZES,
@@ -26,6 +25,7 @@ from intake.paper import (
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 DEMO = Path(__file__).resolve().parents[2] / "pricing_demo"
 WALKINS = sorted((DEMO / "walkins").glob("*.toml"))
@@ -36,7 +36,7 @@ SVG = "{http://www.w3.org/2000/svg}"
 
 @cache
 def the_book() -> Book:
-    return load_book(DEMO)
+    return sample_book()
 
 
 @cache

@@ -18,13 +18,13 @@ from hypothesis import strategies as st
 from lxml import etree
 from pypdf import PdfReader
 
-from intake.book.files.load import load_book
 from intake.book.model import Book, Tax
 from intake.paper import DocumentOptions, PaperError, quotation_xml, render_quote_pdf
 from intake.paper.ubl import NOT_XML
 from intake.quoting.model import Line, Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 Case = tuple[Quote, Walkin]
 DEMO = Path(__file__).resolve().parents[2] / "pricing_demo"
@@ -82,7 +82,7 @@ def adds_up(root: etree._Element) -> Decimal:
 
 @pytest.fixture(scope="module")
 def demo() -> Book:
-    return load_book(DEMO)
+    return sample_book()
 
 
 @pytest.mark.parametrize("path", WALKINS, ids=[path.stem for path in WALKINS])
@@ -153,7 +153,7 @@ def first_walkin() -> Walkin:
 
 @cache
 def first_quote() -> Quote:
-    return make_quote(load_book(DEMO), first_walkin(), date(2026, 11, 25))
+    return make_quote(sample_book(), first_walkin(), date(2026, 11, 25))
 
 
 @given(words=st.text(min_size=1, max_size=30))

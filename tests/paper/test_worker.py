@@ -87,6 +87,7 @@ def test_a_worker_that_died_is_replaced(press: Press) -> None:
     assert press.render(PAGE).startswith(b"%PDF-")
 
 
+@pytest.mark.deep
 @pytest.mark.skipif(sys.platform != "linux", reason="only Linux enforces the limit")
 def test_a_document_may_not_take_all_memory() -> None:
     press = Press(memory=330 << 20)
@@ -114,7 +115,12 @@ def test_close_leaves_no_process(press: Press) -> None:
 
 
 @pytest.mark.parametrize(
-    "ending", ["", "import os, signal; os.kill(os.getpid(), signal.SIGKILL)", "raise SystemExit(3)"]
+    "ending",
+    [
+        "",
+        pytest.param("import os, signal; os.kill(os.getpid(), signal.SIGKILL)", marks=pytest.mark.deep),
+        pytest.param("raise SystemExit(3)", marks=pytest.mark.deep),
+    ],
 )
 def test_the_parents_end_is_the_workers_end(ending: str) -> None:
     """Also while a document is being made in another thread, and when the parent is killed."""

@@ -13,7 +13,6 @@ import numpy
 import pytest
 from scipy.stats import beta, norm
 
-from intake.book.files.load import load_book
 from intake.config import demo_book
 from intake.quoting.assess import assess
 from intake.quoting.calendar import Bench
@@ -22,6 +21,7 @@ from intake.quoting.plan import make_plan
 from intake.quoting.quote import cost_jobs, make_quote
 from intake.quoting.schedule import Block, schedule
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 TODAY = date(2026, 11, 24)
 DRAWS = 300
@@ -39,7 +39,7 @@ def draws(hours):
 
 @pytest.mark.parametrize("name", WALKINS)
 def test_four_tickets_in_five_are_ready_by_the_promised_day(name):
-    book, walkin = load_book(demo_book()), load_walkin(demo_book() / "walkins" / f"{name}.toml")
+    book, walkin = sample_book(), load_walkin(demo_book() / "walkins" / f"{name}.toml")
     quote = make_quote(book, walkin, TODAY)
     plan = make_plan(assess(book, walkin), book)
     costed = cost_jobs(plan, quote.assessment.facts, book)

@@ -6,17 +6,16 @@ from fractions import Fraction
 
 import pytest
 
-from intake.book.files.load import load_book
 from intake.book.model import Question
 from intake.book.text import Text
-from intake.config import demo_book
 from intake.quoting.assess import assess
 from intake.quoting.model import Walkin
+from tests.memo import sample_book
 
 
 @pytest.fixture(scope="module")
 def demo():
-    return load_book(demo_book())
+    return sample_book()
 
 
 def question(id, step, kind="measure", **given):

@@ -15,7 +15,6 @@ from typing import NamedTuple
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from intake.book.files.load import load_book
 from intake.book.model import ROUNDING_WAYS, TAXABLE, TIERS, Book, Job, Shop, Tax
 from intake.book.text import Text
 from intake.config import demo_book
@@ -25,6 +24,7 @@ from intake.quoting.money import digits_of
 from intake.quoting.quote import quote_assessment
 from intake.quoting.selection import Menu
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 TODAY = date(2026, 11, 28)
 WALKINS = sorted((demo_book() / "walkins").glob("*.toml"))
@@ -34,19 +34,14 @@ NOTHING = Decimal(0)
 
 
 @cache
-def demo() -> Book:
-    return load_book(demo_book())
-
-
-@cache
 def assessed(number: int) -> Assessment:
     """Findings do not hang on money, so each walk-in is assessed once."""
-    return assess(demo(), load_walkin(WALKINS[number]))
+    return assess(sample_book(), load_walkin(WALKINS[number]))
 
 
 @cache
 def jobs_of(number: int) -> tuple[str, ...]:
-    return tuple(job.id for job in quote_assessment(demo(), assessed(number), TODAY).jobs)
+    return tuple(job.id for job in quote_assessment(sample_book(), assessed(number), TODAY).jobs)
 
 
 def decimals(most: int, places: int) -> st.SearchStrategy[Decimal]:
@@ -87,7 +82,7 @@ def other_price(job: Job) -> st.SearchStrategy[Job]:
 @st.composite
 def books(draw: st.DrawFn, jobs: tuple[str, ...]) -> Book:
     """The demo book at other prices; some of those jobs at a flat price, free ones among them."""
-    book = demo()
+    book = sample_book()
     flat = draw(st.sets(st.sampled_from(jobs), max_size=4)) if jobs else set()
     priced = {id: draw(other_price(book.jobs[id])) for id in sorted(flat)}
     return replace(book, shop=draw(shops(book.shop)), jobs={**book.jobs, **priced})

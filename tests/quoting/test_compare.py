@@ -9,7 +9,6 @@ from fractions import Fraction
 
 import pytest
 
-from intake.book.files.load import load_book
 from intake.book.model import Question
 from intake.book.text import Text
 from intake.config import demo_book
@@ -17,6 +16,7 @@ from intake.quoting.compare import differences
 from intake.quoting.model import Discount
 from intake.quoting.quote import make_quote, quote_assessment
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 WALKIN = demo_book() / "walkins" / "03-old-flat-top-neck-reset.toml"
 DAY = date(2026, 11, 24)
@@ -103,7 +103,7 @@ def test_a_discount_shows_as_a_lower_price(make, book):
 
 
 def test_a_real_ticket_measured_again():
-    demo, walkin = load_book(demo_book()), load_walkin(WALKIN)
+    demo, walkin = sample_book(), load_walkin(WALKIN)
     again = replace(walkin, answers={**walkin.answers, "saddle_showing": "9/64 in", "worth": "5000"})
     found = differences(*(make_quote(demo, each, DAY) for each in (walkin, again)), demo)
     said = [str(text) for text in found]

@@ -9,15 +9,15 @@ from pathlib import Path
 import pytest
 
 import intake.trade.readings  # noqa: F401
-from intake.book.files.load import load_book
 from intake.quoting.bands import forecast_band
 from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.to_json import quote_json
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 DEMO = Path(__file__).parents[2] / "pricing_demo"
-BOOK = load_book(DEMO)
+BOOK = sample_book()
 DAY = date(2026, 11, 24)
 SAMPLES = sorted((DEMO / "walkins").glob("*.toml"))
 

@@ -15,15 +15,15 @@ from hypothesis import strategies as st
 
 import intake.trade.readings  # noqa: F401
 from intake.book.answers import is_asked, read_answers
-from intake.book.files.load import load_book
 from intake.book.model import TIERS, Question, Tax
 from intake.book.text import Text
 from intake.quoting.model import Discount, Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 BOOK_FOLDER = Path(__file__).parents[2] / "pricing_demo"
-BOOK = load_book(BOOK_FOLDER)
+BOOK = sample_book()
 DAY = date(2026, 11, 24)
 GEOMETRY = {
     "saddle-lower", "saddle-shim", "neck-reset", "neck-reset-bolted", "rod-adjust", "fret-level-crown",

@@ -6,10 +6,9 @@ from dataclasses import replace
 
 import pytest
 
-from intake.book.files.load import load_book
 from intake.book.text import Text
-from intake.config import demo_book
 from intake.quoting.assess import find
+from tests.memo import sample_book
 
 OUTPUTS = ("finding", "severity", "explains", "says")
 
@@ -54,7 +53,7 @@ def test_a_finding_of_several_causes_is_found_once_in_the_order_of_the_rows(book
 
 
 def test_a_table_over_findings_comes_after_those_that_give_them():
-    book = load_book(demo_book())
+    book = sample_book()
     order = list(book.tables)
 
     causes = order.index("buzz")

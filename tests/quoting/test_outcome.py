@@ -7,13 +7,13 @@ from fractions import Fraction as F
 from pathlib import Path
 
 import intake.trade.readings  # noqa: F401
-from intake.book.files.load import load_book
 from intake.quoting.outcome import outcome
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 DEMO = Path(__file__).parents[2] / "pricing_demo"
-BOOK = load_book(DEMO)
+BOOK = sample_book()
 
 
 def after(name: str, tier: str) -> dict[str, F]:

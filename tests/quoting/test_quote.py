@@ -9,7 +9,6 @@ from fractions import Fraction
 
 import pytest
 
-from intake.book.files.load import load_book
 from intake.book.model import TIERS
 from intake.book.text import Text
 from intake.config import demo_book
@@ -18,6 +17,7 @@ from intake.quoting.quote import make_quote, quote_assessment
 from intake.quoting.to_json import number, quote_json
 from intake.quoting.to_text import quote_text
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 WALKINS = sorted((demo_book() / "walkins").glob("*.toml"))
 OLD_FLAT_TOP = demo_book() / "walkins" / "03-old-flat-top-neck-reset.toml"
@@ -26,7 +26,7 @@ TODAY = date(2026, 11, 24)
 
 @pytest.fixture(scope="module")
 def demo():
-    return load_book(demo_book())
+    return sample_book()
 
 
 @pytest.fixture(scope="module")

@@ -11,13 +11,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from intake.book.files.load import load_book
 from intake.book.model import Book
 from intake.config import demo_book
 from intake.quoting.model import Booking
 from intake.quoting.quote import make_quote
 from intake.quoting.selection import Menu
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 TODAY = date(2026, 11, 25)
 WALKINS = sorted((demo_book() / "walkins").glob("*.toml"))
@@ -25,7 +25,7 @@ WALKINS = sorted((demo_book() / "walkins").glob("*.toml"))
 
 @cache
 def book() -> Book:
-    return load_book(demo_book())
+    return sample_book()
 
 
 @cache

@@ -16,6 +16,7 @@ from intake.quoting.assess import assess
 from intake.quoting.effort import TOGETHER, hours_together
 from intake.quoting.model import Assessment, Walkin
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 Figures = Callable[..., Assessment]
 
@@ -78,4 +79,4 @@ def test_how_far_jobs_go_slowly_together_is_the_books(assessed: Figures) -> None
 
 
 def test_a_book_without_the_figures_quotes_as_ever() -> None:
-    assert assess(load_book(demo_book()), Walkin({"family": "banjo"})).problems == {}
+    assert assess(sample_book(), Walkin({"family": "banjo"})).problems == {}

@@ -11,7 +11,6 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from intake.book.files.load import load_book
 from intake.book.model import Book
 from intake.config import demo_book
 from intake.quoting.model import Booking, Quote
@@ -20,6 +19,7 @@ from intake.quoting.selection import Menu
 from intake.quoting.to_json import quote_json
 from intake.quoting.to_text import quote_text
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 TODAY = date(2026, 11, 28)
 """A Saturday: the demo shop is open from 10 to 16, and then from Tuesday."""
@@ -28,7 +28,7 @@ WALKINS = sorted((demo_book() / "walkins").glob("*.toml"))
 
 @cache
 def book() -> Book:
-    return load_book(demo_book())
+    return sample_book()
 
 
 def quoted(number: str, *booked: Booking, today: date = TODAY) -> Quote:

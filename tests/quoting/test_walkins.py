@@ -16,11 +16,11 @@ from pathlib import Path
 import pytest
 
 import intake.trade.readings  # noqa: F401
-from intake.book.files.load import load_book
 from intake.book.model import SEVERITIES, TIERS
 from intake.quoting.model import Quote
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 DEMO = Path(__file__).parents[2] / "pricing_demo"
 FILES = sorted((DEMO / "walkins").glob("*.toml"))
@@ -30,7 +30,7 @@ KNOWN = {*TIERS, "never", "before", "readings", "worst", "cautions", "says", "ne
 
 @pytest.fixture(scope="module")
 def book():
-    return load_book(DEMO)
+    return sample_book()
 
 
 def standing(quote: Quote, tier: str) -> dict[str, int]:

@@ -30,17 +30,14 @@ def running(site: Any) -> Iterator[Running]:
 
 
 def announce(running: Running, path: str, size: int, cookies: dict[str, str], kind: str = "") -> int:
-    """The status that comes when only the headers were sent; 0 where the server wants the body first."""
+    """The status that comes when only the headers were sent; 100 where the server wants the body first."""
     mime = kind or "multipart/form-data; boundary=x"
     cookie = "; ".join(f"{name}={value}" for name, value in cookies.items())
     head = f"POST {path} HTTP/1.1\r\nHost: {HOST}:{running.port}\r\nContent-Type: {mime}\r\n"
     head += f"Cookie: {cookie}\r\n" if cookie else ""
-    with socket.create_connection((HOST, running.port), timeout=5) as line:
-        line.sendall(f"{head}Content-Length: {size}\r\n\r\n".encode())
-        try:
-            return int(line.recv(4096).split()[1])
-        except TimeoutError:
-            return 0
+    with socket.create_connection((HOST, running.port), timeout=WAIT) as line:
+        line.sendall(f"{head}Expect: 100-continue\r\nContent-Length: {size}\r\n\r\n".encode())
+        return int(line.recv(4096).split()[1])
 
 
 def test_a_stranger_s_photo_is_refused_unread(site: Any, running: Running) -> None:
@@ -60,14 +57,14 @@ def test_a_photo_of_an_enrolled_phone_is_waited_for(site: Any, running: Running)
     """Also once its session has ended: it must hear that, not lose its line."""
     path, badge = f"/tickets/{site.here.ticket}/photos", site.cookies["counter"]
     for cookies in (badge, {"device": badge["device"]}):
-        assert announce(running, path, 20 * MEGABYTE, cookies) == 0
+        assert announce(running, path, 20 * MEGABYTE, cookies) == 100
         assert announce(running, path, 30 * MEGABYTE, cookies) in (401, 413)
 
 
 def test_text_of_an_enrolled_phone_may_weigh_a_megabyte(site: Any, running: Running) -> None:
     path = f"/tickets/{site.here.ticket}/steps/neck"
     urlencoded = "application/x-www-form-urlencoded"
-    assert announce(running, path, MEGABYTE - 1, site.cookies["counter"], urlencoded) == 0
+    assert announce(running, path, MEGABYTE - 1, site.cookies["counter"], urlencoded) == 100
     assert announce(running, path, 2 * MEGABYTE, site.cookies["counter"], urlencoded) == 413
 
 

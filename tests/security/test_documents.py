@@ -14,12 +14,12 @@ from urllib.request import urlopen
 import pytest
 from pypdf import PdfReader
 
-from intake.book.files.load import load_book
 from intake.config import demo_book
 from intake.paper import DocumentOptions, bench_html, press, receipt_html, render_quote_pdf, tag_html
 from intake.quoting.model import Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
+from tests.memo import sample_book
 
 TODAY = date(2026, 11, 25)
 
@@ -68,7 +68,7 @@ def hostile(asked: Asked, secret: Path) -> tuple[str, ...]:
 def walkin_with(words: str) -> Walkin:
     """A sample walk-in whose every field of words says that."""
     (path,) = (demo_book() / "walkins").glob("03-*.toml")
-    taken, book = load_walkin(path), load_book(demo_book())
+    taken, book = load_walkin(path), sample_book()
     answers = dict(taken.answers)
     for id, question in book.questions.items():
         if question.kind == "words":
@@ -78,7 +78,7 @@ def walkin_with(words: str) -> Walkin:
 
 def document(kind: str, words: str) -> bytes:
     """That document of the walk-in, with the words as the staff's name too."""
-    book, taken = load_book(demo_book()), walkin_with(words)
+    book, taken = sample_book(), walkin_with(words)
     quote = make_quote(book, taken, TODAY)
     assert not quote.assessment.problems
     options = DocumentOptions("7-1", "https://shop.example/7", words[:60])

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from intake.book.files.load import load_book
-from intake.config import demo_book
 from intake.services.assumptions import never_usual
+from tests.memo import sample_book
 
-BOOK = load_book(demo_book())
+BOOK = sample_book()
 
 
 def test_the_neck_joint_and_the_rod_are_looked_at() -> None:

@@ -15,13 +15,12 @@ from hypothesis import Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
-from intake.book.files.load import load_book
-from intake.config import demo_book
 from intake.services import edits as service
 from intake.services.edits import Sender, Sent, Taken
 from intake.store import edits, tickets
 from intake.store.db import Store
 from intake.store.edits import Row
+from tests.memo import sample_book
 
 NOW = datetime(2026, 11, 25, 15, 0, tzinfo=UTC)
 TICKET = "0190a1b2-0000-7000-8000-000000000001"
@@ -29,7 +28,7 @@ PARTS = ("relief", "twist", "loose_frets/7", "left_the_book")
 VALUES = ("", "0.008 in", ".008", "0.012 in", "0.014 in")
 WHO, TAB = st.integers(0, 3), st.integers(0, 2)
 ALIKE = {"0.008 in", ".008"}
-BOOK = load_book(demo_book())
+BOOK = sample_book()
 SMALLER = replace(BOOK, questions={id: one for id, one in BOOK.questions.items() if id != "relief"})
 
 

@@ -5,20 +5,19 @@ from __future__ import annotations
 import pytest
 
 from intake.book.answers import read_answers
-from intake.book.files.load import load_book
 from intake.book.model import Book
 from intake.book.parts import from_pairs
-from intake.config import demo_book
 from intake.services.step_form import StepForm, own_fields
 from intake.services.walkins import as_json, from_json, walkin_from
 from intake.store.edits import Standing
+from tests.memo import sample_book
 
 STATE = {"one", "several", "yes_no", "frets", "string_frets", "pins"}
 
 
 @pytest.fixture(scope="module")
 def book() -> Book:
-    return load_book(demo_book())
+    return sample_book()
 
 
 Parts = list[Standing]

@@ -10,7 +10,6 @@ from typing import Any
 
 import pytest
 
-from intake.book.files.load import load_book
 from intake.config import demo_book
 from intake.services.edits import part_until
 from intake.services.walkins import walkin_from
@@ -18,6 +17,7 @@ from intake.store import books, edits
 from intake.store.db import Store, connect
 from intake.store.migrations.every import MIGRATIONS
 from intake.store.step_conversion import FIRST
+from tests.memo import sample_book
 
 TICKET = "t-1"
 Say = Callable[..., None]
@@ -140,7 +140,7 @@ def test_a_question_that_moved_to_another_step_keeps_what_was_said_last(say: Say
 
 
 def test_the_walk_in_is_the_same_as_from_the_entries(say: Say, opened: Any) -> None:
-    book = load_book(demo_book())
+    book = sample_book()
     say("instrument", 1, [("family", "steel-string"), ("bridge_kind", "pin")])
     say("strings-and-room", 1, [("gauges", ".012"), ("gauges", ".016")])
     say("cracks-and-braces", 1, [("pins.1.part", "top"), ("pins.1.kind", "crack"), ("pins.2.part", "back")])

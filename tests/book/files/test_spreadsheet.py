@@ -23,6 +23,7 @@ from intake.book.problems import BookError, Problem
 from intake.book.sfeel import parse_number, parse_tests
 from intake.book.tables import Table
 from intake.config import demo_book
+from tests.memo import sample_book
 
 WriteBook = Callable[..., Path]
 PLAIN = re.compile(r"-?\d*\.\d+")
@@ -74,7 +75,7 @@ def test_the_whole_demo_book_comes_back(
     folder = tmp_path / "book"
     shutil.copytree(demo_book(), folder)
     saved_again(folder, delimiter, encoding, comma, first, last="xx")
-    ours, theirs = load_book(demo_book()), load_book(folder)
+    ours, theirs = sample_book(), load_book(folder)
     shift = 1 if first else 0
     for name in ("jobs", "operations", "parts", "shop", "questions", "units", "families"):
         assert getattr(theirs, name) == getattr(ours, name), name

@@ -11,11 +11,12 @@ from pathlib import Path
 import pytest
 
 from intake.book.files.lists import read_jobs
-from intake.book.files.load import load_book, load_table
+from intake.book.files.load import load_table
 from intake.book.problems import BookError, Problem
 from intake.config import demo_book
 from intake.quoting.assess import known_facts
 from intake.quoting.quote import multiplier
+from tests.memo import sample_book
 
 WriteBook = Callable[..., Path]
 Problems = Callable[..., list[Problem]]
@@ -121,7 +122,7 @@ def test_an_order_for_a_job_that_is_not_there_is_named(
 
 
 def test_how_hard_somebody_plays_is_taken_from_the_style_where_nobody_said() -> None:
-    book = load_book(demo_book())
+    book = sample_book()
     said, styled, unknown = (
         known_facts(book, {"family": "electric", **player})
         for player in ({"attack": "firm"}, {"style": "flatpick"}, {})
@@ -133,7 +134,7 @@ def test_how_hard_somebody_plays_is_taken_from_the_style_where_nobody_said() -> 
 
 
 def test_strings_and_tuning_change_the_targets() -> None:
-    book = load_book(demo_book())
+    book = sample_book()
     player = {"family": "electric", "attack": "firm"}
     plain, heavy, lowered = (
         known_facts(book, {**player, **more}) for more in ({}, {"gauge_set": "heavy"}, {"tuning": "lowered"})

@@ -7,7 +7,6 @@ from datetime import date
 from itertools import pairwise
 from pathlib import Path
 
-from intake.book.files.load import load_book
 from intake.config import demo_book
 from intake.i18n.paper_texts import catalogue
 from intake.paper.drawings.clearance import clearance_drawing
@@ -15,8 +14,9 @@ from intake.paper.formats import Formats, locale_for
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
 from intake.trade.readings.clearance import strung_from
+from tests.memo import sample_book
 
-BOOK = load_book(demo_book())
+BOOK = sample_book()
 ENGLISH = Formats(locale_for("en", "en_US"), "en_US", "USD", catalogue("en"))
 
 

@@ -30,6 +30,7 @@ from intake.quoting.walkin import load_walkin
 from intake.services.context import Context
 from intake.services.walkins import from_json
 from intake.store import events, quotes, tickets
+from tests.memo import sample_book
 
 TODAY = date(2026, 11, 25)
 
@@ -212,9 +213,8 @@ WALKINS = sorted((demo_book() / "walkins").glob("*.toml"))
 
 @pytest.fixture(scope="module")
 def demo() -> Book:
-    from intake.book.files.load import load_book
 
-    return load_book(demo_book())
+    return sample_book()
 
 
 @pytest.mark.parametrize("path", WALKINS, ids=lambda path: path.stem)
