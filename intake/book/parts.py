@@ -103,7 +103,7 @@ def of_pin(value: str) -> dict[str, str]:
     """The fields of a pin; none where the value is no pin."""
     try:
         found = json.loads(value)
-    except ValueError:
+    except (ValueError, RecursionError):
         return {}
     return {str(name): str(held) for name, held in found.items()} if isinstance(found, dict) else {}
 
@@ -159,10 +159,9 @@ def _place(question: Question, item: str) -> tuple[Any, ...]:
 
 
 def _natural(text: str) -> tuple[Any, ...]:
-    """A key by which 9 comes before 10."""
-    return tuple(
-        (0, int(piece), "") if piece.isdecimal() else (1, 0, piece) for piece in re.findall(r"\d+|\D+", text)
-    )
+    """A key by which 9 comes before 10, however many digits there are."""
+    pieces = ((piece.isdecimal(), piece.lstrip("0")) for piece in re.findall(r"\d+|\D+", text))
+    return tuple((0, len(piece), piece) if number else (1, 0, piece) for number, piece in pieces)
 
 
 def to_pairs(book: Book, values: Mapping[str, str]) -> list[Pair]:

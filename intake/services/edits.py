@@ -128,7 +128,7 @@ class _Taking:
         return True
 
     def _refusal(self, edit: Sent) -> str:
-        if not is_part(edit.part) or edit.by not in BY:
+        if not is_part(edit.part) or edit.by not in BY or edit.id.split() != [edit.id]:
             return "part"
         if len(edit.value) > LONGEST_VALUE:
             return "long"

@@ -61,7 +61,7 @@ def prepared_once(prepare: Callable[[], Effect], key: str | None = None) -> Resp
 def sent_key() -> str:
     """The header `Idempotency-Key`, else the hidden field; empty without either."""
     key = request.headers.get("Idempotency-Key") or request.form.get("key", "")
-    if len(key) > 200 or not key.isascii() or not key.isprintable():
+    if len(key) > 200 or not key.isascii() or not key.isprintable() or " " in key:
         abort(400, _("The key of this entry is not one that this program made."))
     return key
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterable
 from typing import Any
 from uuid import UUID
@@ -28,6 +29,7 @@ from intake.web.identity import current_identity, note
 
 MOST = 50
 NAME = r"^[0-9A-Za-z-]{1,64}$"
+FIELD = re.compile(r"edits-[0-9]{1,3}-[a-z]+")
 WHY = {
     "part": N_("This names no answer that a walk-in has."),
     "long": N_("This is too long to be kept: write it shorter."),
@@ -66,8 +68,9 @@ class EditsForm(Form):
 @blueprint.post("/tickets/<uuid:ticket>/edits")
 def take_in_edits(ticket: UUID) -> Response:
     """Take the edits in: 200, whatever became of each."""
-    form = EditsForm(request.form)
-    if not form.validate() or not 0 < len(form.edits) <= MOST:
+    named = all(FIELD.fullmatch(name) for name in request.form if name.startswith("edits-"))
+    form = EditsForm(request.form if named else None)
+    if not named or not form.validate() or not 0 < len(form.edits) <= MOST:
         abort(400, _("These are not edits that this program made."))
     sent = [entry.edit() for entry in form.edits.entries]
     shown = form.version.data or 0

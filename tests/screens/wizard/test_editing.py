@@ -351,3 +351,35 @@ def test_what_was_taken_as_usual_is_named_on_the_quote(
 
     frozen = quotes.find(ctx.store.db, ticket, 1)
     assert frozen and json.loads(frozen.quote)["assumed"] == ["fret_count"]
+
+
+@pytest.mark.parametrize(
+    ("part", "value"),
+    [
+        ("pins/p1", "[" * 9000),
+        ("pins/p1", '{"a":' * 3000 + "1" + "}" * 3000),
+        ("buzz_at/xyz", "9" * 5000),
+        ("loose_frets/x", "9" * 5000),
+    ],
+    ids=["nested lists", "nested objects", "digits", "digits of a fret"],
+)
+def test_an_answer_that_only_a_program_can_write_stops_no_log(
+    phone: Any, ticket: str, part: str, value: str
+) -> None:
+    log = {"log": "log-1"}
+
+    first = phone.send(ticket, edit(part, value, **log, seq=1), edit(part, value + " ", **log, seq=2))
+    after = phone.send(ticket, edit("relief", "0.008 in", **log, seq=3))
+
+    assert (first.status_code, after.status_code) == (200, 200)
+    assert fates(after) == ["stands"]
+    assert phone.client.get(f"/tickets/{ticket}").status_code == 200
+
+
+@pytest.mark.parametrize("number", ["9" * 5000, "\N{SUPERSCRIPT TWO}", "-1", "1000"])
+def test_edits_are_counted_in_short_numbers(client: FlaskClient, ticket: str, number: str) -> None:
+    form = {f"edits-{number}-id": str(uuid4()), f"edits-{number}-part": "relief"}
+
+    answer = client.post(f"/tickets/{ticket}/edits", data=form, headers={"Idempotency-Key": "k-1"})
+
+    assert answer.status_code == 400

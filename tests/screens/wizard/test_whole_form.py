@@ -163,3 +163,11 @@ def test_a_refused_photo_does_not_cost_the_words(client: FlaskClient, ticket: st
     assert "not a photo" in answer.text
     found = tickets.find(ctx.store.db, ticket)
     assert found is not None and found.name == "Ines Falk"
+
+
+def test_a_key_with_a_blank_is_none(client: FlaskClient, ticket: str, held: Held) -> None:
+    """Ids of edits are made of it, and several are kept with blanks between them."""
+    answer = client.post(f"/tickets/{ticket}", data={"key": "a b", "passed.neck": "not_assessed"})
+
+    assert answer.status_code == 400
+    assert held(ticket) == {}
