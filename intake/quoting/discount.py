@@ -19,7 +19,8 @@ def share_off(discount: Discount | None, before: Decimal, whole: Decimal) -> Fra
     return min(Fraction(discount.rate) + amount, Fraction(1))
 
 
-def share_given(discount: Discount, total: Decimal) -> Fraction:
-    """The share of what the shop would do, `total` without the discount, that somebody gave; at most all."""
-    amount = Fraction(discount.amount) / Fraction(total) if total else Fraction(bool(discount.amount))
+def share_given(discount: Discount, whole: Decimal) -> Fraction:
+    """The share of what the shop would do that somebody gave, at most all; `whole` is its price before the
+    discount and before what taxes add, from which an amount is taken."""
+    amount = Fraction(discount.amount) / Fraction(whole) if whole else Fraction(bool(discount.amount))
     return min(Fraction(discount.rate) + amount, Fraction(1))

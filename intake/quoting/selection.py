@@ -9,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from decimal import Decimal
 
 from intake.book.model import TIERS, Book
 from intake.quoting.calendar import Bench
@@ -69,11 +68,6 @@ class Menu:
     def needs(self, job: str) -> set[str]:
         """All that must be done if that job is, however far away."""
         return reach(job, lambda other: needs_of(other, self._asked, self.book)) - {job}
-
-    def undiscounted_total(self) -> Decimal:
-        """What the shop would do costs that much, taxes in, without a discount."""
-        usual = self.quote.offers["put_right"]
-        return self._priced(self._plan_of(usual), replace(self._basis, discount=None)).total
 
     def without(self, picked: Iterable[str], job: str) -> tuple[frozenset[str], tuple[str, ...]]:
         """The picked jobs less that one and all that need it; and which those were."""

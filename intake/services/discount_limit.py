@@ -22,7 +22,7 @@ def over_limit(quote: Quote, book: Book, most: Decimal) -> bool:
     """The quote's discount is more than that share of what the shop would do."""
     if quote.discount is None:
         return False
-    return share_given(quote.discount, Menu(quote, book).undiscounted_total()) > most
+    return share_given(quote.discount, Menu(quote, book).whole) > most
 
 
 def discount_as_kept(discount: Discount | None, kept: Discount | None) -> Discount | None:

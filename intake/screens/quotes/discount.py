@@ -13,6 +13,7 @@ from intake.i18n.messages import _
 from intake.quoting.discount import share_given
 from intake.quoting.model import Discount
 from intake.quoting.money import digits_of, to_money
+from intake.quoting.selection import Menu
 from intake.screens.quotes.blueprint import blueprint
 from intake.services.context import Context
 from intake.services.discount_limit import limit_of, limit_sentence
@@ -102,8 +103,9 @@ def _allowed(ctx: Context, db: Database, ticket: str, wanted: Discount) -> None:
     """Staff give up to the shop's `discount_most`, the owner anything. Raises NotGiven."""
     sheet, most = TicketView.of(ctx, db, ticket), limit_of(_role(), ctx.book.shop)
     sheet.discount = None
-    total = sheet.summary.usual.total if sheet.summary else Decimal(0)
-    if share_given(wanted, total) > most:
+    summary = sheet.summary
+    whole = Menu(summary.quote, summary.book).whole if summary else Decimal(0)
+    if share_given(wanted, whole) > most:
         raise DiscountError("amount" if wanted.amount else "percent", limit_sentence(most))
 
 

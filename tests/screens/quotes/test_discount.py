@@ -122,7 +122,7 @@ def shrink(phone: Any, ticket: str, sample: Any) -> None:
 def test_a_discount_that_outgrew_its_ticket_is_not_frozen(
     client: FlaskClient, phone: Any, quoted: str, sample: Any, ctx: Context
 ) -> None:
-    given = client.post(f"/tickets/{quoted}/discount", data={"amount": "200", "reason": "Pays today"})
+    given = client.post(f"/tickets/{quoted}/discount", data={"amount": "190", "reason": "Pays today"})
     assert given.status_code == 303
     shrink(phone, quoted, sample)
 
@@ -141,3 +141,26 @@ def test_what_the_owner_gave_is_frozen_whatever_its_share(
     shrink(phone, quoted, sample)
 
     assert client.post(f"/tickets/{quoted}/quotes").status_code == 303
+
+
+def test_an_amount_counts_against_the_price_that_it_is_taken_from(
+    client: FlaskClient, quoted: str, ctx: Context
+) -> None:
+    """Not against the total with its taxes, which shrink along with the price."""
+    freeze(client, quoted)
+    frozen = quotes.find(ctx.store.db, quoted, 1)
+    assert frozen
+    usual, limit = loads(frozen.exact).offers["put_right"], ctx.book.shop.discount_most
+    most = (usual.before * limit).quantize(Decimal("0.01"), "ROUND_DOWN")
+
+    def give(amount: Decimal) -> int:
+        form = {"amount": str(amount), "reason": "A friend"}
+        return client.post(f"/tickets/{quoted}/discount", data=form).status_code
+
+    assert usual.total > usual.before
+    assert (give(most + Decimal("0.01")), give(most)) == (422, 303)
+    freeze(client, quoted)
+    after = quotes.latest(ctx.store.db, quoted)
+    assert after
+    given = 1 - loads(after.exact).offers["put_right"].total / usual.total
+    assert given <= limit + Decimal("0.0001")
