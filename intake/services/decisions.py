@@ -131,6 +131,8 @@ def agree(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) 
     if (form.get("quote", ""), form.get("total", "")) != (visit.sha256, str(offer.total)):
         raise ConflictError(_("The quote changed while you were reading. Please look at it once more."))
     name, drawn = _line(form, "name"), signature.read(form.get("drawn", ""))
+    if visit.ticket.state == TicketState.COLLECTED:
+        return Problem(_("The instrument was handed back. Please call, and bring it in again."), 409)
     if not offer.jobs:
         return Problem(_("Choose at least one job, or say no below."))
     if _too_much_off(db, visit):

@@ -297,3 +297,18 @@ def test_where_nothing_needs_doing_nothing_is_asked(client: FlaskClient, phone: 
     page = client.get(found[1]).text
     assert "Nothing needs doing." in page and "Say yes" not in page
     assert client.get(f"{quoted}/goahead").status_code == 200
+
+
+def test_what_was_handed_back_takes_no_yes(
+    customer: Any, client: FlaskClient, ctx: Context, ticket: str
+) -> None:
+    form = {**customer.form(), "name": "R. Okafor", "agreed": "yes"}
+    customer.post("no", reason="Too much")
+    client.post(f"/tickets/{ticket}/work/collected")
+
+    answer = customer.post("yes", **form)
+
+    assert answer.status_code == 409
+    assert "was handed back" in answer.text
+    assert state(ctx, ticket) == "collected"
+    assert client.get("/bench").text.count(ticket) == 0
