@@ -19,6 +19,8 @@ from intake.quoting.model import Quote, Walkin
 from intake.quoting.serialise import loads
 from intake.services.bounded_work import BoundedWork, SingleFlight
 from intake.services.context import Context
+from intake.services.erasure import refuse_erased
+from intake.services.errors import GoneError
 from intake.services.walkins import as_json, from_json
 from intake.store import photos
 from intake.store.files import write_durably
@@ -110,7 +112,7 @@ def stored_pdf(
         quote, walkin = loads(frozen.exact), from_json(frozen.walkin)
         job = job_of(ctx, book, quote, walkin, ticket, frozen.revision, url, frozen.staff)
         content = pdf(job, *wanted)
-        write_durably(other, content)
+        _keep(ctx, ticket, other, content)
         return content
 
     return FLIGHTS.run(other, make)
@@ -123,17 +125,32 @@ def printed(ctx: Context, ticket: Ticket, what: str, html: str) -> bytes:
     """
     digest = hashlib.sha256(_style() + html.encode()).hexdigest()[:32]
     kept = copies(ctx, ticket.number) / f"{what}-{digest}.pdf"
-    return kept.read_bytes() if kept.exists() else FLIGHTS.run(kept, lambda: _print_anew(kept, what, html))
+    if kept.exists():
+        return kept.read_bytes()
+    return FLIGHTS.run(kept, lambda: _print_anew(ctx, ticket, kept, what, html))
 
 
-def _print_anew(kept: Path, what: str, html: str) -> bytes:
+def _print_anew(ctx: Context, ticket: Ticket, kept: Path, what: str, html: str) -> bytes:
     with PRINTING.turn(), PDF_SECONDS.time():
         content = press().render(html)
     kept.parent.mkdir(parents=True, exist_ok=True)
     for old in kept.parent.glob(f"{what}-*.pdf"):
         old.unlink(missing_ok=True)
-    write_durably(kept, content)
+    _keep(ctx, ticket, kept, content)
     return content
+
+
+def _keep(ctx: Context, ticket: Ticket, file: Path, content: bytes) -> None:
+    """Keep the document, unless the customer was erased while it was being printed.
+
+    Erasing looks for files after its rows are gone, so that one of the two sees what the other did.
+    """
+    write_durably(file, content)
+    try:
+        refuse_erased(ctx.store.db, ticket.id)
+    except GoneError:
+        file.unlink(missing_ok=True)
+        raise
 
 
 def copies(ctx: Context, number: int) -> Path:

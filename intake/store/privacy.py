@@ -7,6 +7,7 @@ import json
 import zipfile
 from collections.abc import Iterable, Sequence
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 from sqlite_utils import Database
@@ -128,30 +129,35 @@ def export(store: Store, ids: Sequence[str]) -> bytes:
 def _pdfs(store: Store, db: Database, id: str) -> list[Any]:
     """The kept PDFs of a ticket, on every paper, and what else was printed of it."""
     stems = {row["pdf_file"].removesuffix(".pdf") for row in _rows(db, "quotes", id)}
-    found = [path for stem in stems if stem for path in store.quotes.glob(f"{stem}*.pdf")]
+    found = {path for stem in stems if stem for path in store.quotes.glob(f"{stem}*.pdf")}
     ticket = tickets.find(db, id)
-    if ticket:
-        found += (store.folder / "printed" / str(ticket.number)).glob("*.pdf")
-    return sorted(found)
+    return sorted(found | _printed(store, ticket.number) if ticket else found)
+
+
+def _printed(store: Store, number: int) -> set[Path]:
+    """What was printed of the ticket with that number, also what no row names."""
+    copies = store.folder / "printed" / str(number)
+    return {*store.quotes.glob(f"{number}-*.pdf"), *copies.glob("*.pdf")}
 
 
 def erase(store: Store, ids: Sequence[str], now: datetime) -> bool:
     """Forget the customer of those tickets; numbers, totals and days stay as bookkeeping.
 
-    Rows first, in one transaction, then the files: what is left after a crash in between is files that no
-    row names, and the next erasing of the same ticket would not find them, so they are named before. The
-    database file is written anew, so that nothing erased stays readable in its free pages. False while
-    somebody who reads the state from before still holds it in the log; it is emptied once they are gone.
+    Rows first, in one transaction, then the files: what is left after a crash in between, or was printed
+    meanwhile, is found by the ticket's number. The database file is written anew, so that nothing erased
+    stays readable in its free pages. False while somebody who reads the state from before still holds it in
+    the log; it is emptied once they are gone.
     """
-    with store.reading() as db:
-        files = [path for id in ids for path in _pdfs(store, db, id)]
-        shown = {photo.sha256 for id in ids for photo in photos.of_ticket(db, id)}
     with store.writing() as db:
+        files = {path for id in ids for path in _pdfs(store, db, id)}
+        shown = {photo.sha256 for id in ids for photo in photos.of_ticket(db, id)}
+        numbers = [found.number for id in ids if (found := tickets.find(db, id))]
         for id in ids:
             _keep_books(db, id, now)
             _forget(db, id, now)
         search.forget(db)
         shared = {sha for sha in shown if photos.known(db, sha)}
+    files |= {path for number in numbers for path in _printed(store, number)}
     for path in (*files, *(store.photos / f"{sha}.jpg" for sha in shown - shared)):
         path.unlink(missing_ok=True)
     done = scrubbing.begin(store)

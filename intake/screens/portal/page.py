@@ -165,7 +165,7 @@ def pdf(token: str) -> Response:
     ctx = current_context()
     with ctx.store.reading() as db:
         visit, _ = _visit(ctx, db, token)
-        content = pdf_of(visit, fixed_address())
+    content = pdf_of(visit, fixed_address())
     answer = private_pages.answer("")
     answer.set_data(content)
     answer.mimetype = "application/pdf"
