@@ -20,6 +20,7 @@ MEASURING_STEPS = (
 )  # fmt: skip
 OF_FINDINGS = ("finding", "severity", "explained.")
 WISH_ROOM = Fraction(1, 128)
+"""How far from an action asked for is as asked, where the book does not say; common practice, no source."""
 NOT_MEASURABLE = ("words", "date", "photos")
 
 
@@ -71,8 +72,9 @@ def known_facts(book: Book, values: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _own_targets(facts: Mapping[str, Any]) -> dict[str, Any]:
-    """What this player asks for, half a 64th to both sides; the book's own range stays beside it."""
+    """What this player asks for, and the book's `wish_room` to both sides; its own range stays beside it."""
     found: dict[str, Any] = {}
+    room = facts.get("wish_room", WISH_ROOM)
     for side in ("bass", "treble"):
         own = facts.get(f"own_action_{side}")
         if isinstance(own, Fraction):
@@ -81,7 +83,7 @@ def _own_targets(facts: Mapping[str, Any]) -> dict[str, Any]:
                 for end in ("low", "high")
                 if f"action_{side}_{end}" in facts
             }
-            found |= {f"action_{side}_low": own - WISH_ROOM, f"action_{side}_high": own + WISH_ROOM}
+            found |= {f"action_{side}_low": own - room, f"action_{side}_high": own + room}
     return found
 
 

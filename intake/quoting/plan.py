@@ -128,7 +128,8 @@ def _replacements(members: set[str], asked: Mapping[str, JobRequest]) -> dict[st
     for job in sorted(asked, key=lambda job: -TIERS.index(asked[job].tier)):
         if job in members and job not in found:
             weaker = reach(job, lambda other: asked[other].instead_of if other in asked else ())
-            found |= {other: job for other in weaker & members - {job} if other not in found}
+            mine = weaker & members - {job}
+            found |= {other: job for other in sorted(mine) if other not in found}
     return found
 
 

@@ -20,12 +20,10 @@ from intake.trade.named import named
 from intake.trade.neck import relief_at, speaking_length
 
 SWING = {"light": 0.025, "medium": 0.040, "firm": 0.060}
-"""Peak swing at mid-string by attack, full length, in inches; no source."""
+"""Peak swing at mid-string by attack, full length, in inches, where the book does not say; no source."""
 ATTACKS = named("attack", SWING)
 TENSION_COUNTS = (0.6, 1.6)
-"""Bounds on how much a slack or stiff string changes the swing; no source."""
-MARGINAL = 0.002
-"""Less margin than this may buzz; common practice, no source."""
+"""Bounds on how much a stiff or slack string changes the swing where the book does not say; no source."""
 
 
 @dataclass(frozen=True)
@@ -128,10 +126,12 @@ def swing_for(
     tension: Number | None = None,
     usual: Number | None = None,
     swings: Mapping[str, Number] | None = None,
+    bounds: tuple[Number, Number] = TENSION_COUNTS,
 ) -> float:
     """Peak swing at mid-string in inches: the same pull moves a slack string further.
 
-    `tension` and `usual` in one unit; `swings` by attack are a book's own, in place of ours.
+    `tension` and `usual` in one unit; `swings` by attack and the `bounds` of their change are a book's own,
+    in place of ours.
     TradeError for an attack that is not light, medium or firm.
     Source: no source for the swings; inverse to tension by the statics of a plucked string.
     """
@@ -142,7 +142,7 @@ def swing_for(
         return swing
     positive(tension, "tension")
     positive(usual, "tension")
-    low, high = TENSION_COUNTS
+    low, high = map(float, bounds)
     return swing * min(high, max(low, float(usual / tension)))
 
 

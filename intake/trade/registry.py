@@ -53,7 +53,8 @@ TAKEN_IN: dict[str, str] = {
     "default_board_width": "in", "default_bridge_width": "in", "relief_without_rod": "in",
     "swing_light": "in", "swing_medium": "in", "swing_firm": "in", "worn_from": "in", "spot_depth": "in",
     "straightedge_allowance": "in",
-    "very_dry_under": "%", "dry_under": "%", "damp_over": "%", "wet_over": "%",
+    "very_dry_under": "%", "dry_under": "%", "damp_over": "%", "wet_over": "%", "rh_a_day": "%",
+    "plain_up_to": "in", "wish_room": "in",
     "saddle_doubt": "in", "back_radius": "ft", "room_temp": "F", "shop_temp": "F", "room_rh": "%",
     "shop_rh": "%", "head_angle": "deg", "intonation_cents": "cents",
 }  # fmt: skip

@@ -27,9 +27,7 @@ NICKEL_STEEL = 7900
 NYLON = 1140
 """Plain nylon, kg/m3; from memory."""
 THICKEST_PLAIN = 0.0205
-"""Steel above this gauge is wound; common practice, no source."""
-LEAST_ANGLE = 6
-"""A string that bends less over its support may rattle or slide; common practice, no source."""
+"""Steel above this gauge is wound where the book does not say; common practice, no source."""
 STEPS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from intake.trade.checked import Number, not_negative, positive, within
@@ -16,9 +16,9 @@ LINEAR = (6, 14)
 CLASSES = (Fraction(30), Fraction(40), Fraction(55), Fraction(65))
 """Relative humidity that parts very dry, dry, right, damp and wet; common practice, no source."""
 DAILY = 5
-"""No more %RH a day than this; common practice, no source."""
+"""No more %RH a day than this, where the book does not say; common practice, no source."""
 LEAST_DAYS = {0: 0, 1: 7, 2: 14}
-"""Days in conditioned air by distance from the right class; common practice, no source."""
+"""Days in conditioned air by distance from the right class, the same; common practice, no source."""
 
 
 def moisture(temperature: Number, humidity: Number) -> float:
@@ -99,17 +99,24 @@ def humidity_class(humidity: Number, classes: Sequence[Number] = CLASSES) -> int
     return (humidity > damp) + (humidity > wet) - (humidity < dry) - (humidity < very_dry)
 
 
-def days_to_condition(room: Number, shop: Number, classes: Sequence[Number] = CLASSES) -> int:
+def days_to_condition(
+    room: Number,
+    shop: Number,
+    classes: Sequence[Number] = CLASSES,
+    daily: Number = DAILY,
+    least_days: Mapping[int, Number] = LEAST_DAYS,
+) -> int:
     """Days in the shop's air before anything is measured again; 0 for an instrument in the right class.
 
-    No faster than 5 %RH a day and no less than one week, two from very dry or wet.
+    No faster than `daily` %RH a day and no less than `least_days`, usually a week, two from very dry or wet.
     Source: common practice, no source.
     """
     step = abs(humidity_class(room, classes))
     within(shop, 0, 100, "the humidity")
     if step == 0:
         return 0
-    return max(LEAST_DAYS[step], math.ceil(max(shop - room, room - shop) / DAILY))
+    positive(daily, "the change a day")
+    return max(math.ceil(least_days[step]), math.ceil(max(shop - room, room - shop) / daily))
 
 
 def water(mass: Number, before: Number, after: Number) -> Number:

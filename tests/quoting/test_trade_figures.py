@@ -53,6 +53,12 @@ CASES = [
     ("03", "straightedge_margin", "straightedge_allowance", "0.1"),
     ("04", "rod_action_change", "relief_share", "1.0"),
     ("06", "moisture_class", "dry_under", "20"),
+    ("06", "days_to_condition", "rh_a_day", "1"),
+    ("06", "days_to_condition", "days_from_very_dry", "90"),
+    ("38-over", "days_to_condition", "days_from_very_dry", "90"),
+    ("77-own", "action_over", "wish_room", "0.2"),
+    ("82-electric", "buzz_margin", "slack_swing_most", "1.0"),
+    ("30-baritone", "tension_total", "lowered_by", "4"),
 ]
 
 

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from intake.book.files.families import FAMILIES, TUNINGS, usual
 from intake.trade.registry import REGISTRY, compute_readings
 
 F = Fraction
@@ -39,7 +40,8 @@ FLAT_TOP: dict[str, Any] = {
     "default_compensation": F("0.1"), "default_spread": F("2.125"), "default_board_radius": F(16),
     "default_top_wood": "spruce", "default_back_wood": "spruce", "default_board_wood": "spruce",
     "default_bridge_wood": "spruce", "default_board_width": F("2.25"), "default_bridge_width": F("1.4"),
-    "strings_table": STRINGS, "woods_table": WOODS, "pins": (), "loose_frets": (), "buzz_at": ("1/3", "6/0"),
+    "strings_table": STRINGS, "woods_table": WOODS, "tunings_table": usual(TUNINGS),
+    "families_table": usual(FAMILIES), "pins": (), "loose_frets": (), "buzz_at": ("1/3", "6/0"),
     "top_map": {"bridge": F("0.105"), "tail": F("0.095"), "bass_bout": F("0.094"), "treble_bout": F("0.092"),
                 "sound_hole": F("0.100")},
     "book_action_bass_low": F(6, 64), "book_action_bass_high": F(7, 64),

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from intake.book.files.families import FAMILIES, TUNINGS, usual
 from intake.trade import intonation, strings, tunings
 from intake.trade.errors import TradeError
 
@@ -72,11 +73,15 @@ def test_octaves_double_and_neighbours_are_a_semitone_apart() -> None:
 
 
 def test_every_tuning_has_one_pitch_for_each_string() -> None:
-    for family, count in tunings.STANDARD:
-        standard = tunings.pitches(family, count, "standard")
-        assert len(standard) == count
-        assert all(a > b for a, b in zip(standard, tunings.pitches(family, count, "lowered"), strict=True))
-        assert family in tunings.USUAL_TENSION
+    weighed = {row["family"] for row in usual(FAMILIES) if row["string_tension"]}
+
+    for row in usual(TUNINGS):
+        family, count = row["family"], int(row["string_count"])
+        standard = tunings.pitches(family, count, "standard", usual(TUNINGS))
+        lowered = tunings.pitches(family, count, "lowered", usual(TUNINGS))
+
+        assert len(standard) == count and family in weighed
+        assert all(a > b for a, b in zip(standard, lowered, strict=True))
 
 
 @given(SCALE, st.floats(-50, 50))
@@ -112,8 +117,8 @@ def test_a_higher_string_never_frets_flatter(scale: float, one: float, other: fl
         lambda: strings.downforce(1, 200),
         lambda: strings.gauge_change([], [1]),
         lambda: strings.gauge_change([0], [1]),
-        lambda: tunings.pitches("steel-string", 6, "open"),
-        lambda: tunings.pitches("harp", 40, "standard"),
+        lambda: tunings.pitches("steel-string", 6, "open", usual(TUNINGS)),
+        lambda: tunings.pitches("harp", 40, "standard", usual(TUNINGS)),
         lambda: intonation.compensation_change(25, 500),
         lambda: intonation.cents_from_compensation(25, 10),
         lambda: intonation.stretch_cents(25, -1, 0.01, 20),

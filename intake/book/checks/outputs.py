@@ -13,7 +13,7 @@ from intake.book.tables import Row, Table
 from intake.book.wording import PLACEHOLDER
 from intake.trade import registry
 
-TAKEN_BY_QUOTING = ("hours_together",)
+TAKEN_BY_QUOTING = ("hours_together", "wish_room")
 VISIBLE = ("in", "ft", "mm", "cm", "thou", "F", "C", "%", "deg", "lbf", "N", "h", "min")
 
 

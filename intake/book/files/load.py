@@ -8,7 +8,7 @@ from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 from intake.book.files.checklist import read_checklist
-from intake.book.files.families import FAMILIES, NEEDED, TUNED, TUNINGS, families_of, with_families
+from intake.book.files.families import FAMILIES, NEEDED, TUNED, TUNINGS, families_of, usual, with_families
 from intake.book.files.lists import read_jobs, read_operations, read_parts, read_plain
 from intake.book.files.shop import read_shop
 from intake.book.files.soundness import soundness_problems
@@ -96,8 +96,8 @@ def load_book(folder: Path) -> Book:
         beside={
             "strings_table": strings,
             "woods_table": woods,
-            "tunings_table": plain[TUNINGS],
-            "families_table": plain[FAMILIES],
+            "tunings_table": (*usual(TUNINGS), *plain[TUNINGS]),
+            "families_table": (*plain[FAMILIES], *usual(FAMILIES)),
         },
         hands=optional.get("hands.csv"),
         target_changes=optional.get("target_changes.csv"),

@@ -84,11 +84,20 @@ def days_to_condition(
     dry_under: Fraction | None = None,
     damp_over: Fraction | None = None,
     wet_over: Fraction | None = None,
+    rh_a_day: Fraction | None = None,
+    days_from_dry: Fraction | None = None,
+    days_from_very_dry: Fraction | None = None,
 ) -> int | None:
-    """Days in the shop's air before anything is measured again; 0 in the right class."""
+    """Days in the shop's air before anything is measured again; 0 in the right class.
+
+    The book's `rh_a_day` and `days_from_…` (damp and wet count alike) before the usual ones.
+    """
     shop = shop_rh if shop_rh is not None else default_shop_rh
     classes = _classes(very_dry_under, dry_under, damp_over, wet_over)
-    return None if shop is None else wood.days_to_condition(room_rh, shop, classes)
+    daily = wood.DAILY if rh_a_day is None else rh_a_day
+    own = {1: days_from_dry, 2: days_from_very_dry}
+    least = wood.LEAST_DAYS | {step: days for step, days in own.items() if days is not None}
+    return None if shop is None else wood.days_to_condition(room_rh, shop, classes, daily, least)
 
 
 @reading("top_movement", unit="in", resolution="0.0001", source=MOVES, low="-0.5", high="0.5")

@@ -9,7 +9,8 @@ from functools import wraps
 from inspect import Parameter, signature
 from typing import Any
 
-from intake.trade import buzz, tunings
+from intake.trade import buzz
+from intake.trade.checked import Number
 from intake.trade.errors import TradeError
 from intake.trade.readings.frets import wear_of
 from intake.trade.readings.targets import need_pitch
@@ -17,8 +18,6 @@ from intake.trade.registry import reading
 
 Rows = Sequence[Mapping[str, str]]
 RULE = "derived from the ideal string; no source for the swings"
-SHORT_STRING = {"banjo": 5}
-"""The string that starts beyond the nut, where families.csv has no row."""
 
 
 def _floats(by_fret: Mapping[int, Fraction]) -> dict[int, float]:
@@ -34,15 +33,14 @@ def _swings(
     attack: str,
     count: int,
     tension: tuple[Fraction, ...] | None,
-    family: str | None,
     own: Mapping[str, str],
     swings: Mapping[str, Fraction],
+    bounds: tuple[Number, Number],
 ) -> list[float]:
-    written = own.get("string_tension")
-    usual = float(written) if written else tunings.USUAL_TENSION.get(family or "")
-    if tension is None or usual is None:
+    usual = own.get("string_tension")
+    if tension is None or not usual:
         return [buzz.swing_for(attack, swings=swings)] * count
-    return [buzz.swing_for(attack, string, usual, swings) for string in tension[:count]]
+    return [buzz.swing_for(attack, string, float(usual), swings, bounds) for string in tension[:count]]
 
 
 def _join(join_fret: Fraction | None, default_join_fret: Fraction | None) -> int:
@@ -50,11 +48,10 @@ def _join(join_fret: Fraction | None, default_join_fret: Fraction | None) -> int
     return 14 if fret is None else int(fret)
 
 
-def _strings(string_count: Fraction, family: str | None, own: Mapping[str, str]) -> int:
+def _strings(string_count: Fraction, own: Mapping[str, str]) -> int:
     """Strings that start at the nut: the short fifth of a banjo, its last one, does not."""
     count = int(string_count)
-    short = own.get("short_string", "") if own else str(SHORT_STRING.get(family or "", ""))
-    return count - 1 if short == str(count) else count
+    return count - 1 if own.get("short_string") == str(count) else count
 
 
 @dataclass(frozen=True)
@@ -95,6 +92,8 @@ def strung(
     swing_light: Fraction | None = None,
     swing_medium: Fraction | None = None,
     swing_firm: Fraction | None = None,
+    stiff_swing_least: Fraction | None = None,
+    slack_swing_most: Fraction | None = None,
 ) -> Strung:
     """The strung neck of these answers. Raises TradeError for nonsense and for strings not at pitch."""
     need_pitch(strings_state)
@@ -111,12 +110,14 @@ def strung(
     own = _own(family, families_table)
     swings = {"light": swing_light, "medium": swing_medium, "firm": swing_firm}
     known = {attack: swing for attack, swing in swings.items() if swing is not None}
-    count = _strings(string_count, family, own)
+    count = _strings(string_count, own)
+    least, most = buzz.TENSION_COUNTS
+    bounds = (stiff_swing_least or least, slack_swing_most or most)
     return Strung(
         board,
         [float(height) for height in buzz.across(action_bass_12, action_treble_12, count)],
         [float(height) for height in buzz.across(nut_bass_1, nut_treble_1, count)],
-        _swings(attack, count, string_tension, family, own, known),
+        _swings(attack, count, string_tension, own, known, bounds),
     )
 
 

@@ -10,6 +10,7 @@ from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
 from intake.trade import strings, tunings
+from intake.trade.checked import Number
 from intake.trade.errors import TradeError
 from intake.trade.intonation import compensation_change as saddle_shift
 from intake.trade.registry import reading
@@ -17,13 +18,12 @@ from intake.trade.registry import reading
 Rows = Sequence[Mapping[str, str]]
 MERSENNE = "Mersenne's law; Fletcher and Rossing, The Physics of Musical Instruments, ch. 2"
 STATICS = "elementary statics"
-USUAL_STRINGS = {"classical": "nylon", "ukulele": "nylon", "electric": "nickel", "bass": "nickel"}
 
 
 def strings_of(family: str | None, table: Rows | None) -> str:
     """What a family's strings are of, by families.csv: nylon, nickel (wound round steel), else bronze."""
     own = next((row for row in table or () if row["family"] == family), {})
-    return own.get("strings") or USUAL_STRINGS.get(family or "", "bronze")
+    return own.get("strings") or "bronze"
 
 
 def set_rows(table: Rows, family: str, gauge_set: str | None, count: int) -> list[Mapping[str, str]]:
@@ -48,7 +48,13 @@ def weight_of_row(row: Mapping[str, str]) -> float:
     return strings.estimated_unit_weight(Fraction(row["gauge"]), row.get("kind", ""))
 
 
-def weight_of_gauge(gauge: Fraction, table: Rows, family: str, families: Rows | None = None) -> float:
+def weight_of_gauge(
+    gauge: Fraction,
+    table: Rows,
+    family: str,
+    families: Rows | None = None,
+    plain_up_to: Number = strings.THICKEST_PLAIN,
+) -> float:
     """Unit weight of a string known by its gauge alone: the family's row of that gauge, else an estimate."""
     for row in table:
         if row["family"] == family and row.get("gauge") and Fraction(row["gauge"]) == gauge:
@@ -57,7 +63,7 @@ def weight_of_gauge(gauge: Fraction, table: Rows, family: str, families: Rows | 
     if made_of == "nylon":
         raise TradeError("the weight of this string is not known")
     wound = "wound_nickel" if made_of == "nickel" else "wound"
-    return strings.estimated_unit_weight(gauge, "plain" if gauge <= strings.THICKEST_PLAIN else wound)
+    return strings.estimated_unit_weight(gauge, "plain" if gauge <= plain_up_to else wound)
 
 
 def weights_by_gauge(
@@ -66,6 +72,7 @@ def weights_by_gauge(
     table: Rows,
     family: str,
     families: Rows | None = None,
+    plain_up_to: Number = strings.THICKEST_PLAIN,
 ) -> list[float]:
     """Unit weights in string order: the thinnest gauge belongs to the highest pitch."""
     if len(gauges) != len(pitches):
@@ -73,7 +80,7 @@ def weights_by_gauge(
     highest_first = sorted(range(len(pitches)), key=lambda number: -pitches[number])
     weights = [0.0] * len(pitches)
     for number, gauge in zip(highest_first, sorted(gauges), strict=True):
-        weights[number] = weight_of_gauge(gauge, table, family, families)
+        weights[number] = weight_of_gauge(gauge, table, family, families, plain_up_to)
     return weights
 
 
@@ -89,15 +96,22 @@ def string_tension(
     tunings_table: Rows | None = None,
     families_table: Rows | None = None,
     tuning_semitones: Fraction | None = None,
+    lowered_by: Fraction | None = None,
+    raised_by: Fraction | None = None,
+    plain_up_to: Fraction | None = None,
 ) -> tuple[float, ...]:
     """Tension of each string, first string first; from single gauges where known, else from the set.
 
-    "Lowered" and "raised" are taken as a semitone where nobody says how far; an open tuning is not computed.
+    "Lowered" and "raised" are the book's semitones, else one, where nobody says how far; an open tuning is
+    not computed.
     """
     semitones = None if tuning_semitones is None else int(tuning_semitones)
-    pitches = tunings.pitches(family, int(string_count), tuning, tunings_table or (), semitones)
+    own = {"lowered": lowered_by and -lowered_by, "raised": raised_by}
+    shift = tunings.SHIFT | {name: int(by) for name, by in own.items() if by is not None}
+    pitches = tunings.pitches(family, int(string_count), tuning, tunings_table or (), semitones, shift)
     if gauges:
-        weights = weights_by_gauge(gauges, pitches, strings_table, family, families_table)
+        thickest = strings.THICKEST_PLAIN if plain_up_to is None else plain_up_to
+        weights = weights_by_gauge(gauges, pitches, strings_table, family, families_table, thickest)
     else:
         weights = [weight_of_row(row) for row in set_rows(strings_table, family, gauge_set, len(pitches))]
     return tuple(
