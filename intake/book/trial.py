@@ -1,4 +1,4 @@
-"""One table tried on given facts, with no book around it."""
+"""One table tried on given facts, with nothing of its book but the groups of families."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from intake.book.files.families import groups_beside
 from intake.book.files.tables import load_table
 from intake.book.sfeel import Interval
 from intake.book.tables import Table, shown_outputs
@@ -23,7 +24,7 @@ def try_table(path: Path, inputs: Mapping[str, Any]) -> dict[str, Any]:
     Raises BookError for a faulty file, TableError for several rows under `unique`, MeasureError for a
     measure of another kind than the heading's.
     """
-    table = load_table(path)
+    table = load_table(path, groups=groups_beside(path))
     facts = _facts(table, inputs)
     listed = inputs.get(table.each) if table.each else None
     items = [_facts(table, item) for item in listed] if isinstance(listed, list) else [None]

@@ -7,6 +7,8 @@ from fractions import Fraction as F
 import pytest
 
 import intake.trade.readings  # noqa: F401
+from intake.book.files.families import TUNINGS
+from intake.book.files.families import usual as usual_rows
 from intake.trade.errors import TradeError
 from intake.trade.places import buzz_places
 from intake.trade.registry import compute_readings
@@ -51,7 +53,7 @@ def test_semitones_count_where_they_are_known() -> None:
     rows = [{"family": "electric", "gauge_set": "light", "string": str(n), "gauge": "0.010", "kind": "plain"}
             for n in range(1, 7)]  # fmt: skip
     facts = {"family": "electric", "string_count": F(6), "scale_length": F("25.5"), "gauge_set": "light",
-             "strings_table": rows}  # fmt: skip
+             "strings_table": rows, "tunings_table": usual_rows(TUNINGS)}  # fmt: skip
 
     usual = compute_readings({**facts, "tuning": "lowered"})["tension_low"].value
     lower = compute_readings({**facts, "tuning": "lowered", "tuning_semitones": F(-12)})["tension_low"].value

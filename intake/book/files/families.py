@@ -8,7 +8,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from functools import lru_cache
 from importlib.resources import files
+from pathlib import Path
 
+from intake.book.files.lists import read_plain
 from intake.book.model import DRAWN, Choice, Family, Question
 from intake.book.problems import Problem, unknown
 
@@ -37,6 +39,27 @@ def families_of(
         else:
             found[id] = Family(id, drawn, tuple(row.get("groups", "").split()))
     return found
+
+
+def groups_of(families: Mapping[str, Family]) -> dict[str, tuple[str, ...]]:
+    """Each group with its members; a word that is a family's id too is that family."""
+    named = dict.fromkeys(group for family in families.values() for group in family.groups)
+    return {
+        group: tuple(family.id for family in families.values() if group in family.groups)
+        for group in named
+        if group not in families
+    }
+
+
+def groups_beside(table: Path) -> dict[str, tuple[str, ...]]:
+    """The groups of the families.csv in the folder of that table, or in the one around it."""
+    for folder in table.absolute().parents[:2]:
+        if (folder / FAMILIES).is_file():
+            rows = read_plain(folder / FAMILIES, NEEDED, [], {})
+            return groups_of(
+                {row["family"]: Family(row["family"], "", tuple(row["groups"].split())) for row in rows}
+            )
+    return {}
 
 
 @lru_cache(maxsize=2)

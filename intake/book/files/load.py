@@ -8,7 +8,16 @@ from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 from intake.book.files.checklist import read_checklist
-from intake.book.files.families import FAMILIES, NEEDED, TUNED, TUNINGS, families_of, usual, with_families
+from intake.book.files.families import (
+    FAMILIES,
+    NEEDED,
+    TUNED,
+    TUNINGS,
+    families_of,
+    groups_of,
+    usual,
+    with_families,
+)
 from intake.book.files.lists import read_jobs, read_operations, read_parts, read_plain
 from intake.book.files.shop import read_shop
 from intake.book.files.soundness import soundness_problems
@@ -57,11 +66,11 @@ def load_book(folder: Path) -> Book:
     }
     families = families_of(plain[FAMILIES], questions, places, problems)
     questions = with_families(questions, families)
-    units = fact_units(questions, folder)
-    single = {file: read_table(folder / file, file, units, problems) for file in SINGLE_TABLES}
-    several = [read_table(path, f"tables/{path.name}", units, problems) for path in _tables(folder)]
+    units, groups = fact_units(questions, folder), groups_of(families)
+    single = {file: read_table(folder / file, file, units, groups, problems) for file in SINGLE_TABLES}
+    several = [read_table(path, f"tables/{path.name}", units, groups, problems) for path in _tables(folder)]
     optional = {
-        file: read_table(folder / file, file, units, problems)
+        file: read_table(folder / file, file, units, groups, problems)
         for file in OPTIONAL_TABLES
         if (folder / file).is_file()
     }

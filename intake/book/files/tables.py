@@ -23,26 +23,33 @@ _HEADING = re.compile(r"^(?P<then>then\s+)?(?P<name>[^\[\]]+?)\s*(?:\[(?P<bracke
 IN_64THS = "64ths"
 Heading = Column | Output | Literal["when"] | None
 Tests = dict[str, tuple[Column, UnaryTests]]
+Groups = Mapping[str, tuple[str, ...]]
+FAMILY = "family"
+_WORD = re.compile(r"[\w-]+")
 
 
-def load_table(path: Path, units: Mapping[str, str] | None = None) -> Table:
+def load_table(path: Path, units: Mapping[str, str] | None = None, groups: Groups | None = None) -> Table:
     """One table on its own. `units` gives each fact's unit; without it the headings' units hold.
+
+    `groups` are groups of families with their members, spelled out where `family` is tested.
 
     Raises BookError with everything that is wrong in the file.
     """
     problems: list[Problem] = []
-    table = read_table(path, path.name, units or {}, problems)
+    table = read_table(path, path.name, units or {}, groups or {}, problems)
     if problems or table is None:
         raise BookError(problems)
     return table
 
 
-def read_table(path: Path, file: str, units: Mapping[str, str], problems: list[Problem]) -> Table | None:
+def read_table(
+    path: Path, file: str, units: Mapping[str, str], groups: Groups, problems: list[Problem]
+) -> Table | None:
     """The table as far as it can be read; what cannot be is added to the problems."""
     sheet = open_sheet(path, file, problems)
     if sheet is None:
         return None
-    return _TableReader(sheet, units, problems).table(path.stem)
+    return _TableReader(sheet, units, groups, problems).table(path.stem)
 
 
 def heading_units(path: Path, file: str) -> dict[str, str]:
@@ -66,9 +73,12 @@ def _is_output(cell: str) -> bool:
 class _TableReader:
     """Reads one sheet; keeps on after a fault, so that all of them are named."""
 
-    def __init__(self, sheet: Sheet, units: Mapping[str, str], problems: list[Problem]) -> None:
+    def __init__(
+        self, sheet: Sheet, units: Mapping[str, str], groups: Groups, problems: list[Problem]
+    ) -> None:
         self.sheet = sheet
         self.units = units
+        self.groups = groups
         self.problems = problems
         self.rows = list(sheet.rows)
         self.conditions: dict[str, Column] = {}
@@ -201,8 +211,9 @@ class _TableReader:
         return number, tests, outputs, note
 
     def _tests(self, row: int, cell: str, column: Column) -> UnaryTests:
+        written = _spelled(cell, self.groups) if column.id == FAMILY else cell
         try:
-            tests = parse_tests(plain_tests(cell, self.sheet.comma))
+            tests = parse_tests(plain_tests(written, self.sheet.comma))
         except (SFeelError, SpreadsheetError) as error:
             self._problem(row, column.heading, str(error))
             return UnaryTests("-")
@@ -246,6 +257,11 @@ class _TableReader:
 
     def _problem(self, row: int | None, column: str, sentence: str) -> None:
         self.problems.append(Problem(self.sheet.file, row, column, sentence))
+
+
+def _spelled(cell: str, groups: Groups) -> str:
+    """The cell with each group of families as its members."""
+    return _WORD.sub(lambda word: ", ".join(groups.get(word[0], (word[0],))), cell)
 
 
 def _in_columns(tests: Tests, columns: tuple[Column, ...]) -> tuple[UnaryTests, ...]:

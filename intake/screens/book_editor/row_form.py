@@ -167,7 +167,8 @@ def offered(file: str, heading: str, book: Book) -> tuple[str, ...]:
         return lists[id]
     question = book.questions.get(id)
     if question is not None and question.kind in WORDS and not heading.startswith("then "):
-        return ("-", *(choice.id for choice in question.values))
+        kin = (group for family in book.families.values() if id == "family" for group in family.groups)
+        return ("-", *dict.fromkeys(kin), *(choice.id for choice in question.values))
     return ()
 
 

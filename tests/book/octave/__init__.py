@@ -71,9 +71,7 @@ def _checklist(path: Path) -> None:
     text = path.read_text("utf-8")
     line = next(line for line in text.splitlines() if 'id = "mandolin", label' in line)
     new = f'  {{id = "{NEW}", label = "Octave mandolin", "label [fr]" = "Mandoline octave"}},'
-    text = text.replace(line, f"{line}\n{new}").replace(
-        '"archtop", "mandolin"]', f'"archtop", "mandolin", "{NEW}"]'
-    )
+    text = text.replace(line, f"{line}\n{new}")
     for id in (*IN_MM, "room_temp"):
         start = text.index(f'\nid = "{id}"\n')
         old, unit = ('unit = "F"', 'unit = "C"') if id == "room_temp" else ('unit = "in"', 'unit = "mm"')
