@@ -47,7 +47,7 @@ def create_app(settings: Settings) -> Flask:
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     ctx = open_context(settings)
     app.extensions["context"] = ctx
-    templating.install(app, lambda: ctx.book.shop.locale)
+    templating.install(app, lambda: ctx.book.shop)
     request_log.install(app)
     errors.install(app)
     body_limits.install(app)

@@ -181,7 +181,8 @@ class Shop:
     `measures`: metric has paper, screens and mail in millimetres and degrees Celsius, whatever was typed.
     `supplies_most`: no ticket pays more for supplies. A total goes to the next multiple of `rounding`
     (0: as it is) in the direction `rounding_way`. `discount_most`: the share that staff may take off; the
-    owner any. An offer under `deposit_from` asks for no deposit.
+    owner any. An offer under `deposit_from` asks for no deposit. `staff_language`: what the
+    staff's screens speak.
     """
 
     name: str
@@ -212,6 +213,7 @@ class Shop:
     discount_most: Decimal = Decimal(1)
     measures: Measures = "customary"
     deposit_from: Decimal = Decimal(0)
+    staff_language: str = "en"
 
 
 @dataclass(frozen=True)

@@ -14,6 +14,7 @@ from babel.numbers import get_decimal_symbol
 from intake.book.model import Book, Choice, Measures
 from intake.book.sfeel import Interval, UnaryTests
 from intake.book.text import Text
+from intake.i18n import translations
 from intake.trade.units import SCALE, show_measure, show_metric
 
 PLACEHOLDER = re.compile(r"\{(?P<id>[A-Za-z_][\w.-]*)(?P<limit> limit)?\}")
@@ -34,10 +35,6 @@ FOLLOWING: Mapping[str, tuple[str, ...]] = {
 PIN_FIELDS = (
     "number", "part", "kind", "state", "size", "count", "pieces_8in", "pieces_6in", "x", "y",
 )  # fmt: skip
-WORDS: dict[str, dict[str, str]] = {
-    "en": {"yes": "yes", "no": "no", "to": "to", "or": "or", "missing": "not measured"},
-    "fr": {"yes": "oui", "no": "non", "to": "à", "or": "ou", "missing": "non mesuré"},
-}
 Labels = Mapping[str, Mapping[str, Text]]
 
 
@@ -90,9 +87,7 @@ def fill(
         id, value = match["id"], _value(match["id"], facts)
         if match["limit"]:
             held = tests.get(id)
-            return (
-                show_limit(id, held, value, units, labels, language) if held else _word("missing", language)
-            )
+            return show_limit(id, held, value, units, labels, language) if held else _not_measured(language)
         return show_value(id, value, units, labels, language)
 
     return PLACEHOLDER.sub(words, text)
@@ -117,9 +112,10 @@ def show_value(
     A unit of `in:mm` is shown in millimetres.
     """
     if value is None:
-        return _word("missing", language)
+        return _not_measured(language)
     if isinstance(value, bool):
-        return _word("yes" if value else "no", language)
+        _ = translations(language).gettext
+        return _("yes") if value else _("no")
     if isinstance(value, str):
         label = (labels or {}).get(id.split(".")[0], {}).get(value)
         return label.in_(language) if label else value
@@ -143,7 +139,9 @@ def show_limit(
     ends = tests.limit(value)
     shown = list(dict.fromkeys(show_value(id, end, units, labels, language) for end in ends))
     interval = len(ends) == 2 and any(isinstance(t, Interval) and t.ends() == ends for t in tests.tests)
-    return f" {_word('to' if interval else 'or', language)} ".join(shown)
+    pgettext = translations(language).pgettext
+    between = pgettext("between ends", " to ") if interval else pgettext("between values", " or ")
+    return between.join(shown)
 
 
 def _value(id: str, facts: Mapping[str, Any]) -> Any:
@@ -182,5 +180,5 @@ def _decimal_mark(language: str) -> str:
         return "."
 
 
-def _word(key: str, language: str) -> str:
-    return WORDS.get(language.split("-")[0], WORDS["en"])[key]
+def _not_measured(language: str) -> str:
+    return translations(language).gettext("not measured")

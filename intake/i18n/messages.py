@@ -1,16 +1,28 @@
-"""Sentences marked for translation; English is the source."""
+"""`_` marks a sentence and says it in the language of whoever is served now; English is the source."""
 
 from __future__ import annotations
 
-from gettext import NullTranslations
+from collections.abc import Callable
+from contextvars import ContextVar
 
-translations = NullTranslations()
+from intake.i18n.catalogues import SOURCE, translations
+
+_language: ContextVar[Callable[[], str]] = ContextVar("language")
 
 
-def _(message: str, /, **values: object) -> str:
-    """The message in the reader's language, its `%(name)s` filled in."""
-    text = translations.gettext(message)
-    return text % values if values else text
+def use(language: Callable[[], str]) -> None:
+    """From now on, in this thread or task, `_` speaks what `language` gives when it is asked."""
+    _language.set(language)
+
+
+def current_language() -> str:
+    """The language in use; English where none was chosen."""
+    return _language.get(lambda: SOURCE)()
+
+
+def _(message: str, /, **fields: object) -> str:
+    """The message in the reader's language, its fields such as `{name}` filled in."""
+    return translations(current_language()).gettext(message, **fields)
 
 
 def N_(message: str) -> str:

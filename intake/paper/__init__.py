@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from intake.book.model import Book
-from intake.i18n.paper_texts import catalogue
+from intake.i18n import translations
 from intake.paper.bench import bench_html
 from intake.paper.document import quote_html
 from intake.paper.errors import BusyError, PangoMissingError, PaperError, TooSlowError
@@ -39,5 +39,5 @@ def _as_data(quote: Quote, book: Book, walkin: Walkin, options: DocumentOptions)
         quote, book, walkin, number=options.number, revision=options.revision, language=options.language
     )
     name = re.sub(r"[^A-Za-z0-9._-]+", "-", options.number)
-    said = catalogue(options.language).gettext("This quote as data (UBL 2.1 Quotation)")
+    said = translations(options.language).gettext("This quote as data (UBL 2.1 Quotation)")
     return [File(f"quotation-{name}.xml", said, quote.made_on.isoformat(), data.decode())]

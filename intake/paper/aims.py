@@ -56,17 +56,17 @@ def aims(facts: Facts, book: Book, walkin: Walkin, formats: Formats, language: s
 
 
 def _aim(row: _Row, facts: Facts, book: Book, metric: bool, formats: Formats, language: str) -> Aim:
-    _ = formats.say
+    _ = formats.gettext
 
     def show(id_: str) -> str:
         value = facts.get(id_)
         return formats.measure(value, "in", "mm" if metric else row.style) if value is not None else ""
 
-    both = _("{low} to {high}") if row.high and facts.get(row.high) is not None else _("{low} or more")
+    low, high = show(row.low), show(row.high)
     return Aim(
         labels.question(book, row.fact, language),
         show(row.fact),
-        both.format(low=show(row.low), high=show(row.high)),
+        _("{low} to {high}", low=low, high=high) if high else _("{low} or more", low=low),
         show(row.aim),
     )
 
@@ -89,16 +89,17 @@ def changes(facts: Facts, done: Collection[str], formats: Formats, metric: bool 
 
 
 def _saddle(facts: Facts, formats: Formats, metric: bool, reset: bool) -> str:
-    _ = formats.say
+    _ = formats.gettext
     bass, treble = facts.get("saddle_drop_bass"), facts.get("saddle_drop_treble")
     if bass is None or treble is None or not (_seen(bass) or _seen(treble)):
         return ""
-    said = (
-        _("With the neck angle as it is, the middle of the range asks: saddle bass {bass}, treble {treble}.")
-        if reset
-        else _("The middle of the range asks: saddle bass {bass}, treble {treble}.")
+    ends = {"bass": _lower(bass, formats, metric), "treble": _lower(treble, formats, metric)}
+    if not reset:
+        return _("The middle of the range asks: saddle bass {bass}, treble {treble}.", **ends)
+    return _(
+        "With the neck angle as it is, the middle of the range asks: saddle bass {bass}, treble {treble}.",
+        **ends,
     )
-    return said.format(bass=_lower(bass, formats, metric), treble=_lower(treble, formats, metric))
 
 
 def _seen(change: Fraction) -> bool:
@@ -107,42 +108,45 @@ def _seen(change: Fraction) -> bool:
 
 
 def _lower(drop: Fraction, formats: Formats, metric: bool) -> str:
-    _ = formats.say
+    _ = formats.gettext
     if not _seen(drop):
         return _("no change")
     much = formats.thousandths(abs(drop), metric)
-    return (_("{much} lower") if drop > 0 else _("{much} higher")).format(much=much)
+    return _("{much} lower", much=much) if drop > 0 else _("{much} higher", much=much)
 
 
 def _saddle_left(facts: Facts, formats: Formats, metric: bool, reset: bool) -> str:
-    _ = formats.say
+    _ = formats.gettext
     left, least = facts.get("saddle_left"), facts.get("saddle_least")
     if left is None or least is None:
         return ""
-    said = (
-        _("So lowered, the saddle would show {left}; {least} is the least.")
-        if reset
-        else _("The saddle then shows {left}; {least} is the least.")
-    )
-    return said.format(left=formats.height(left, metric), least=formats.height(least, metric))
+    heights = {"left": formats.height(left, metric), "least": formats.height(least, metric)}
+    if reset:
+        return _("So lowered, the saddle would show {left}; {least} is the least.", **heights)
+    return _("The saddle then shows {left}; {least} is the least.", **heights)
 
 
 def _wedge(facts: Facts, formats: Formats, metric: bool) -> str:
-    _ = formats.say
+    _ = formats.gettext
     wedge = facts.get("heel_wedge")
     if not wedge:
         return ""
-    said = _("For a neck reset: take a wedge of {wedge} at the end of the heel, nothing at the fingerboard.")
-    said = said.format(wedge=formats.thousandths(wedge, metric))
+    said = _(
+        "For a neck reset: take a wedge of {wedge} at the end of the heel, nothing at the fingerboard.",
+        wedge=formats.thousandths(wedge, metric),
+    )
     angle = facts.get("neck_angle_change")
-    turn = _("The neck goes back by {angle}.").format(angle=formats.number(angle, 2) + "°") if angle else ""
+    turn = _("The neck goes back by {angle}.", angle=formats.number(angle, 2) + "°") if angle else ""
     return f"{said} {turn}".strip()
 
 
 def _crown(facts: Facts, formats: Formats, metric: bool) -> str:
-    _ = formats.say
+    _ = formats.gettext
     left, least = facts.get("crown_left"), facts.get("crown_limit")
     if left is None or least is None:
         return ""
-    said = _("Levelling to the deepest wear leaves {left} of crown; {least} is the least.")
-    return said.format(left=formats.thousandths(left, metric), least=formats.thousandths(least, metric))
+    return _(
+        "Levelling to the deepest wear leaves {left} of crown; {least} is the least.",
+        left=formats.thousandths(left, metric),
+        least=formats.thousandths(least, metric),
+    )

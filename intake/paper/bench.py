@@ -77,7 +77,7 @@ class _Maker:
         return [self._row(job, *reasons[job.id]) for job in self.jobs]
 
     def _row(self, job: PlannedJob, reasons: list[str], as_for: str) -> BenchJob:
-        _, language, hours = self.formats.say, self.language, job.hours
+        _, language, hours = self.formats.gettext, self.language, job.hours
         known = self.book.jobs.get(job.id)
         work = [s for s in self.offer.schedule if s.job == job.id and s.kind == "work"]
         return BenchJob(
@@ -91,7 +91,7 @@ class _Maker:
             caution=job.caution.in_(language) if job.caution else "",
             forecast=self.words.forecast(job, self.numbers),
             wait=self._wait(job.id),
-            skill=_("skill {level}").format(level=known.skill) if known else "",
+            skill=_("skill {level}", level=known.skill) if known else "",
             starts=self.formats.weekday_number(work[0].start) if work else "",
             hours=self.formats.hours(hours.quick, hours.slow),
             critical=job.id in self.offer.critical,
@@ -99,32 +99,30 @@ class _Maker:
 
     def _wait(self, id_: str) -> str:
         """How long the instrument waits, for what, and until when: after the work, or before a visit."""
-        _ = self.formats.say
+        _ = self.formats.gettext
         own = [stretch for stretch in self.offer.schedule if stretch.job == id_]
         waits = [stretch for stretch in own if stretch.kind != "work"]
         if not waits:
             return ""
         end = waits[-1].end
         before = any(stretch.kind == "work" and stretch.start >= end for stretch in own)
-        said = (
-            _("Comes after a wait of {long} ({kind}), until {day} {time}.")
-            if before
-            else _("Then wait {long} ({kind}), until {day} {time}.")
-        )
         kinds = {"glue": _("glue"), "moisture": _("moisture"), "finish": _("finish"), "settle": _("settling")}
         end = _quarter(end)
-        return said.format(
-            long=self._length(sum((wait.end - wait.start for wait in waits), timedelta())),
-            kind=kinds.get(waits[-1].kind, _("drying")),
-            day=self.formats.weekday(end.date()),
-            time=self.formats.clock(end),
-        )
+        said = {
+            "long": self._length(sum((wait.end - wait.start for wait in waits), timedelta())),
+            "kind": kinds.get(waits[-1].kind, _("drying")),
+            "day": self.formats.weekday(end.date()),
+            "time": self.formats.clock(end),
+        }
+        if before:
+            return _("Comes after a wait of {long} ({kind}), until {day} {time}.", **said)
+        return _("Then wait {long} ({kind}), until {day} {time}.", **said)
 
     def _length(self, length: timedelta) -> str:
-        _, hours = self.formats.say, round(length / timedelta(hours=1))
+        _, hours = self.formats.gettext, round(length / timedelta(hours=1))
         if hours >= 72:
-            return _("{days} days").format(days=round(hours / 24))
-        return _("{hours} h").format(hours=hours)
+            return _("{days} days", days=round(hours / 24))
+        return _("{hours} h", hours=hours)
 
     def again(self) -> list[Again]:
         """Once per job that a forecast waits for: what hangs on it, and the measures behind that."""
@@ -198,13 +196,13 @@ def bench_html(
         raise PaperError(f"The quote has no offer “{tier}”.")
     offer = offer or quote.offers[tier]
     formats = formats_for(book, language)
-    facts, _ = quote.assessment.facts, formats.say
+    facts, _ = quote.assessment.facts, formats.gettext
     maker = _Maker(quote, book, walkin, offer, formats, language)
     drawn = offer.hours_high >= DRAWN_FROM
     metric = metric_facts(walkin, book)
     return page(
         "bench", book, options,
-        folio=_("Bench sheet {number}").format(number=options.number),
+        folio=_("Bench sheet {number}", number=options.number),
         offer=phrase(offer.tier).in_(language),
         ready=formats.weekday(offer.ready),
         hours=formats.hours(offer.hours_low, offer.hours_high),

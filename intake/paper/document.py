@@ -16,12 +16,12 @@ def quote_html(quote: Quote, book: Book, walkin: Walkin, options: DocumentOption
     """The page of one quote."""
     known_size(options.paper)
     formats = formats_for(book, options.language)
-    _, view = formats.say, printed_quote(quote, book, walkin, formats, options.language)
+    _, view = formats.gettext, printed_quote(quote, book, walkin, formats, options.language)
     return page(
         "quote", book, options,
         view=view,
         taken=view.taken,
-        folio=_("Quote {number} · good until {day}").format(
+        folio=_("Quote {number} · good until {day}",
             number=options.number, day=formats.day(quote.valid_until)
         ),
         made_on=formats.day(quote.made_on),

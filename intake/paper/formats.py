@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
-from gettext import NullTranslations
 
 from babel import Locale, UnknownLocaleError
-from babel.dates import format_date, format_time
+from babel.dates import format_date, format_skeleton, format_time
 from babel.numbers import format_currency, format_decimal, format_percent, get_decimal_symbol
 
 from intake.book.model import Measures
+from intake.i18n import Translations
 from intake.trade.units import show_measure, show_metric
 
 
@@ -31,18 +32,22 @@ def locale_for(language: str, shop_locale: str) -> Locale:
 class Formats:
     """How one document writes things: `locale` for dates and numbers, `shop_locale` for money.
 
-    Code says `_ = formats.say` and `_("…")`, so that the extractor finds the texts.
+    Code says `_ = formats.gettext` and `_("…")`, so that the extractor finds the texts.
     """
 
     locale: Locale
     shop_locale: str
     currency: str
-    texts: NullTranslations
+    texts: Translations
     measures: Measures = "customary"
 
-    def say(self, text: str) -> str:
-        """One of our own texts in the document's language."""
-        return self.texts.gettext(text)
+    def gettext(self, message: str, /, **fields: object) -> str:
+        """One of our own messages in the document's language."""
+        return self.texts.gettext(message, **fields)
+
+    def pgettext(self, context: str, message: str, /, **fields: object) -> str:
+        """A message that means something else in another context."""
+        return self.texts.pgettext(context, message, **fields)
 
     def money(self, amount: Decimal) -> str:
         """An amount with its currency's sign and cents."""
@@ -54,7 +59,8 @@ class Formats:
 
     def weekday(self, day: date) -> str:
         """A date with its weekday, without the year: Fri, Dec 18."""
-        return format_date(day, format="EEE", locale=self.locale) + " " + self._short(day)
+        weekday = format_date(day, format="EEE", locale=self.locale)
+        return f"{weekday} {format_skeleton('MMMMd', day, locale=self.locale)}"
 
     def weekday_number(self, day: date) -> str:
         """The shortest: Wed 2."""
@@ -62,16 +68,11 @@ class Formats:
 
     def short_day(self, day: date) -> str:
         """Day and short month: Dec 2."""
-        english = self.locale.language == "en" and self.locale.territory == "US"
-        return format_date(day, format="MMM d" if english else "d MMM", locale=self.locale)
+        return format_skeleton("MMMd", day, locale=self.locale)
 
     def clock(self, moment: datetime) -> str:
         """A time of day as the language writes it."""
         return format_time(moment.time(), format="short", locale=self.locale)
-
-    def _short(self, day: date) -> str:
-        pattern = "d MMMM" if self.locale.language != "en" or self.locale.territory != "US" else "MMMM d"
-        return format_date(day, format=pattern, locale=self.locale)
 
     def number(self, value: Fraction | Decimal | int, digits: int) -> str:
         """Rounded to at most `digits` decimals."""
@@ -79,8 +80,8 @@ class Formats:
 
     def percent(self, share: Decimal, digits: int = 0) -> str:
         """A fraction as a percentage with at most `digits` decimals."""
-        pattern = "#,##0" + ("." + "#" * digits if digits else "") + " %"
-        pattern = pattern if self.locale.language == "fr" else pattern.replace(" ", "")
+        spaced = re.search(r"\s%", self.locale.percent_formats[None].pattern)
+        pattern = "#,##0" + ("." + "#" * digits if digits else "") + (" %" if spaced else "%")
         return format_percent(share, format=pattern, locale=self.locale)
 
     def hours(self, low: Fraction, high: Fraction) -> str:

@@ -54,13 +54,13 @@ class IntakeSummary:
 
     def instrument(self) -> list[str]:
         """Family and maker; marks; strings; how it is played: a line each."""
-        _ = self.formats.say
+        _ = self.formats.gettext
         marks = [
-            *(_("serial {serial}").format(serial=word) for word in self.words("serial")),
-            *(_("about {year}").format(year=word) for word in self.words("year_about")),
+            *(_("serial {serial}", serial=word) for word in self.words("serial")),
+            *(_("about {year}", year=word) for word in self.words("year_about")),
         ]
         strings = [
-            *(_("{count} strings").format(count=word) for word in self.words("string_count")),
+            *(_("{count} strings", count=word) for word in self.words("string_count")),
             *self._named("gauge_set"),
         ]
         named = [*self.chosen("family"), *self.words("maker_words")]
@@ -81,7 +81,7 @@ class IntakeSummary:
     @property
     def colon(self) -> str:
         """A colon with the language's spaces."""
-        return " : " if self.language == "fr" else ": "
+        return self.formats.pgettext("after a question", ": ")
 
     def complaints(self) -> str:
         """The complaints that were chosen."""

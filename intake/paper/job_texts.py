@@ -46,11 +46,11 @@ class JobWords:
         """That the job is a forecast, and what has to come before; nothing if it is none."""
         if not job.forecast:
             return ""
-        _ = self.formats.say
+        _ = self.formats.gettext
         names = [labels.job(self.book, id_, self.language) for id_ in self.awaited(job, planned)]
         said = _("Forecast: measured again before it is done")
         if names:
-            said = _("Forecast: measured again after “{jobs}”").format(jobs="”, “".join(names))
+            said = _("Forecast: measured again after “{jobs}”", jobs="”, “".join(names))
         return said
 
     def forecast_priced(self, job: PlannedJob, planned: Collection[str]) -> str:
@@ -59,14 +59,14 @@ class JobWords:
         if not said or band is None:
             return said
         low, high = map(self.formats.money, band)
-        return said + self.formats.say(", between {low} and {high}").format(low=low, high=high)
+        return said + self.formats.gettext(", between {low} and {high}", low=low, high=high)
 
     def waits(self, job: PlannedJob) -> str:
         """What gets worse or dangerous if the job waits; nothing where it may."""
-        _, words = self.formats.say, job.if_it_waits
+        _, words = self.formats.gettext, job.if_it_waits
         if words is None or job.waits == "holds":
             return ""
-        return _("If it waits: {words}").format(words=words.in_(self.language))
+        return _("If it waits: {words}", words=words.in_(self.language))
 
     def reasons(self, jobs: Sequence[PlannedJob], usual: Collection[str]) -> dict[str, tuple[list[str], str]]:
         """Job → the reasons printed with it, and a line that sends to other jobs for those it shares.
@@ -85,7 +85,7 @@ class JobWords:
         return labels.texts(self.language, here), self._as_for(sorted(elsewhere))
 
     def _as_for(self, numbers: Sequence[int]) -> str:
-        _ = self.formats.say
+        _ = self.formats.gettext
         if not numbers:
             return ""
-        return _("For the same reason as job {numbers}").format(numbers=", ".join(map(str, numbers)))
+        return _("For the same reason as job {numbers}", numbers=", ".join(map(str, numbers)))

@@ -76,45 +76,45 @@ class Ledger:
         return [self._offer(offer, tiers) for offer, tiers in self.shown]
 
     def _offer(self, offer: Offer, tiers: tuple[Tier, ...]) -> OfferView:
-        _, formats, shop = self.formats.say, self.formats, self.book.shop
+        _, formats, shop = self.formats.gettext, self.formats, self.book.shop
         tier: Tier = "put_right" if "put_right" in tiers else tiers[-1]
         alone = len(self.shown) == 1
         others = [self._tier(other) for other in tiers if other != tier and not alone]
         worth = offer.worth_share
         return OfferView(
             name=_("The work") if alone else self._tier(tier),
-            same_as=_("The same work as {offers}").format(offers=", ".join(others)) if others else "",
+            same_as=_("The same work as {offers}", offers=", ".join(others)) if others else "",
             marked=tier == "put_right" and not alone,
             total=formats.money(offer.total),
             tax=self._tax(offer),
-            hours=_("{hours} h at the bench").format(hours=formats.hours(offer.hours_low, offer.hours_high)),
-            ready=_("Ready {day}").format(day=formats.weekday(offer.first_day)),
+            hours=_("{hours} h at the bench", hours=formats.hours(offer.hours_low, offer.hours_high)),
+            ready=_("Ready {day}", day=formats.weekday(offer.first_day)),
             last=self._last(offer),
-            deposit=_("{amount} deposit to start").format(amount=formats.money(offer.deposit))
+            deposit=_("{amount} deposit to start", amount=formats.money(offer.deposit))
             if offer.deposit
             else "",
-            worth=_("{share} of what the instrument is worth").format(share=formats.percent(worth))
+            worth=_("{share} of what the instrument is worth", share=formats.percent(worth))
             if worth is not None and worth >= shop.worth_warning
             else "",
         )
 
     def _last(self, offer: Offer) -> str:
         """When it is ready with a yes by the last day; "" where a yes at once says the same."""
-        _, formats = self.formats.say, self.formats
+        _, formats = self.formats.gettext, self.formats
         if offer.ready == offer.first_day:
             return ""
-        words = _("{last} with a yes by {day}")
-        return words.format(last=formats.weekday(offer.ready), day=formats.day(self.quote.answer_by))
+        last, day = formats.weekday(offer.ready), formats.day(self.quote.answer_by)
+        return _("{last} with a yes by {day}", last=last, day=day)
 
     def _tier(self, tier: Tier) -> str:
         return phrase(tier).in_(self.language)
 
     def _tax(self, offer: Offer) -> str:
-        _ = self.formats.say
+        _ = self.formats.gettext
         if not offer.tax:
             return ""
         name = ", ".join(tax.name.in_(self.language) for tax in offer.taxes)
-        return _("with {tax} {amount}").format(tax=name, amount=self.formats.money(offer.tax))
+        return _("with {tax} {amount}", tax=name, amount=self.formats.money(offer.tax))
 
     def jobs(self) -> list[JobView]:
         """The jobs that stand in any offer, numbered in bench order."""
@@ -144,7 +144,7 @@ class Ledger:
 
     def sums(self) -> list[SumRow]:
         """Subtotal of the jobs, the offers' other lines, the total. Raises PaperError on a false sum."""
-        _, money, offers = self.formats.say, self.formats.money, [offer for offer, _ in self.shown]
+        _, money, offers = self.formats.gettext, self.formats.money, [offer for offer, _ in self.shown]
         prices = {job.id: job.price for job in self.quote.jobs}
         jobs = [sum((prices[id_] for id_ in offer.jobs), Decimal(0)) for offer in offers]
         for offer, subtotal in zip(offers, jobs, strict=True):
@@ -159,14 +159,14 @@ class Ledger:
 
     def _included_taxes(self, offers: Sequence[Offer]) -> list[SumRow]:
         """A row under the total for each tax that is in the prices."""
-        _, money, none = self.formats.say, self.formats.money, Decimal(0)
+        _, money, none = self.formats.gettext, self.formats.money, Decimal(0)
         each = [
             {tax.name.in_(self.language): tax.amount for tax in offer.taxes if tax.kind == "included"}
             for offer in offers
         ]
         names = dict.fromkeys(name for taxes in each for name in taxes)
         rows = {name: [money(taxes.get(name, none)) for taxes in each] for name in names}
-        return [SumRow("note", _("of which {tax}").format(tax=name), row) for name, row in rows.items()]
+        return [SumRow("note", _("of which {tax}", tax=name), row) for name, row in rows.items()]
 
     def _amount(self, offer: Offer, kind: str, name: str) -> Decimal | None:
         """What an offer's lines of that kind and name come to; None without one."""

@@ -109,7 +109,7 @@ def _measure(
 
 def fact_name(fact: str, book: Book, formats: Formats, language: str) -> str:
     """What a measured or computed length is called; empty for a fact that is neither."""
-    _ = formats.say
+    _ = formats.gettext
     computed = {
         "saddle_left": _("Saddle that would still show with the action right"),
         "crown_left": _("Lowest fret crown after levelling"),
@@ -121,20 +121,20 @@ def fact_name(fact: str, book: Book, formats: Formats, language: str) -> str:
 
 
 def _range(low: Fraction | None, high: Fraction | None, show: Any, formats: Formats) -> str:
-    _ = formats.say
+    _ = formats.gettext
     if low is not None and high is not None:
-        return _("{low} to {high}").format(low=show(low), high=show(high))
+        return _("{low} to {high}", low=show(low), high=show(high))
     if low is not None:
-        return _("{low} or more").format(low=show(low))
-    return _("{high} or less").format(high=show(high)) if high is not None else ""
+        return _("{low} or more", low=show(low))
+    return _("{high} or less", high=show(high)) if high is not None else ""
 
 
 def _verdict(
     value: Fraction, low: Fraction | None, high: Fraction | None, show: Any, formats: Formats
 ) -> str:
-    _ = formats.say
+    _ = formats.gettext
     if low is not None and value < low:
-        return _("{much} too low").format(much=show(low - value))
+        return _("{much} too low", much=show(low - value))
     if high is not None and value > high:
-        return _("{much} too high").format(much=show(value - high))
+        return _("{much} too high", much=show(value - high))
     return _("good") if low is not None or high is not None else ""

@@ -5,14 +5,11 @@ from __future__ import annotations
 import base64
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
 from typing import Any
 
-from jinja2 import Environment, FileSystemLoader, StrictUndefined
-
 from intake.book.model import Book
-from intake.config import data_root
-from intake.i18n.paper_texts import catalogue
+from intake.i18n import translations
+from intake.i18n.templates import environment
 from intake.paper.errors import PaperError
 from intake.paper.formats import Formats, locale_for
 from intake.paper.options import DocumentOptions, Pictures
@@ -30,33 +27,17 @@ class Photo:
     source: str
 
 
-@lru_cache
-def environment(language: str) -> Environment:
-    """Templates with autoescape and the texts of that language."""
-    env = Environment(
-        loader=FileSystemLoader(data_root() / "templates"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        extensions=["jinja2.ext.i18n"],
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    # Added by the extension, so unknown to the type of Environment.
-    env.install_gettext_translations(catalogue(language), newstyle=False)  # type: ignore[attr-defined]
-    return env
-
-
 def formats_for(book: Book, language: str) -> Formats:
     """How this shop writes money, and this language everything else."""
     shop = book.shop
     return Formats(
-        locale_for(language, shop.locale), shop.locale, shop.currency, catalogue(language), shop.measures
+        locale_for(language, shop.locale), shop.locale, shop.currency, translations(language), shop.measures
     )
 
 
 def page(template: str, book: Book, options: DocumentOptions, **context: Any) -> str:
     """A template of `templates/paper` filled in, with shop, options and, where there is a `url`, its code."""
-    title = catalogue(options.language).gettext("Code for a phone’s camera: {url}").format(url=options.url)
+    title = translations(options.language).gettext("Code for a phone’s camera: {url}", url=options.url)
     code = qr_svg(options.url, title) if options.url else ""
     return environment(options.language).get_template(f"paper/{template}.html").render(
         shop=book.shop, qr=code, **_of(options), **context

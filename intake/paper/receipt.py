@@ -25,10 +25,10 @@ def receipt_html(book: Book, walkin: Walkin, taken_on: date, options: DocumentOp
     taken = IntakeSummary(
         book, walkin.answers, read_answers(book, walkin.answers).values, formats, options.language
     )
-    _ = formats.say
+    _ = formats.gettext
     return page(
         "receipt", book, options,
-        folio=_("Receipt {number}").format(number=options.number),
+        folio=_("Receipt {number}", number=options.number),
         taken=taken,
         taken_on=formats.day(taken_on),
         condition=_condition(taken),
@@ -55,7 +55,7 @@ def _condition(taken: IntakeSummary) -> list[tuple[str, list[tuple[str, str]]]]:
 
 def _said(question: Question, taken: IntakeSummary) -> str:
     """What was chosen, in words; measures belong on the quote, places on the drawing."""
-    _, value = taken.formats.say, taken.facts.get(question.id)
+    _, value = taken.formats.gettext, taken.facts.get(question.id)
     if question.kind == "yes_no":
         return {True: _("yes"), False: _("no")}.get(bool(value), "") if value is not None else ""
     if question.kind in ("one", "several"):

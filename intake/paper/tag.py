@@ -29,7 +29,7 @@ def tag_html(
     taken = IntakeSummary(
         book, walkin.answers, read_answers(book, walkin.answers).values, formats, options.language
     )
-    name = next(iter(taken.words("customer_name")), formats.say("No name given"))
+    name = next(iter(taken.words("customer_name")), formats.gettext("No name given"))
     return page(
         "tag", book, replace(options, paper=size),
         name=_cut(name, MOST_NAME),

@@ -6,7 +6,7 @@ Common practice, no source; local consumer law decides, and every document says 
 from __future__ import annotations
 
 from intake.book.model import Shop
-from intake.i18n.paper_texts import catalogue
+from intake.i18n import translations
 from intake.paper import labels
 
 
@@ -17,7 +17,7 @@ def terms_of(shop: Shop, language: str) -> list[str]:
 
 def neutral(language: str) -> list[str]:
     """Estimate, more work, parts, storage, tax: for a shop that wrote none of its own."""
-    _ = catalogue(language).gettext
+    _ = translations(language).gettext
     return [
         _("This is an estimate. If the work comes to more, you are asked before anything dearer is done."),
         _("What only shows once the instrument is open waits for your word; day, person and sum are noted."),

@@ -10,8 +10,9 @@ from typing import Any, TypeVar
 from intake.book.model import Book, Tier
 from intake.book.text import Text
 from intake.book.wording import labels_of, show_value, shown_units
+from intake.i18n import languages
 from intake.quoting.model import Offer, Quote
-from intake.quoting.phrases import LANGUAGES, joined, long_day, money_text, phrase
+from intake.quoting.phrases import joined, long_day, money_text, phrase
 
 T = TypeVar("T")
 NOT_REPEATED = ("pins", "photos", "words")
@@ -77,7 +78,7 @@ def _answers(before: Mapping[str, Any], after: Mapping[str, Any], book: Book) ->
     units = shown_units(book.units, {}, book.shop.measures)
 
     def shown(id: str, facts: Mapping[str, Any]) -> Text:
-        return Text({lang: show_value(id, facts.get(id), units, labels, lang) for lang in LANGUAGES})
+        return Text({lang: show_value(id, facts.get(id), units, labels, lang) for lang in languages()})
 
     for id, question in book.questions.items():
         if before.get(id) != after.get(id):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from intake.book.model import Book, Choice, Question
 from intake.book.parts import PASSED, member_of, of_pin, question_of, truth
 from intake.book.text import Text
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.store.edits import Row, Standing
 
 

@@ -123,7 +123,7 @@ def agree(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) 
 
     Raises ConflictError when the quote or the sum on the form is no longer that of the store.
     """
-    _ = visit.formats.say
+    _ = visit.formats.gettext
     picked = frozenset(form.getlist("jobs"))
     if not picked <= set(visit.menu.jobs):
         raise InvalidRequestError
@@ -139,8 +139,8 @@ def agree(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) 
         words = _("The discount on this quote is more than may be given; the shop makes a new one.")
         return Problem(words, 409)
     if _later_than_shown(form, offer.first_day):
-        words = _("The ready day has moved to {day}. Please look at it once more.")
-        return Problem(words.format(day=visit.formats.day(offer.first_day)), 409)
+        day = visit.formats.day(offer.first_day)
+        return Problem(_("The ready day has moved to {day}. Please look at it once more.", day=day), 409)
     if not name:
         return Problem(_("Please write your name."))
     if not (form.get("agreed", "") or drawn):

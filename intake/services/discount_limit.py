@@ -6,7 +6,7 @@ from dataclasses import replace
 from decimal import Decimal
 
 from intake.book.model import Book, Shop
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.quoting.discount import share_given
 from intake.quoting.model import Discount, Quote
 from intake.quoting.selection import Menu
@@ -32,4 +32,4 @@ def discount_as_kept(discount: Discount | None, kept: Discount | None) -> Discou
 
 def limit_sentence(most: Decimal) -> str:
     """Why it is refused."""
-    return _("More than %(limit)s %% is for the owner to give.", limit=f"{(most * 100).normalize():f}")
+    return _("More than {limit} % is for the owner to give.", limit=f"{(most * 100).normalize():f}")

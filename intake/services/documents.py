@@ -11,7 +11,7 @@ from babel import Locale
 
 from intake.book.model import Book, Shop
 from intake.config import data_root
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.operations.metrics import PDF_SECONDS
 from intake.paper import DocumentOptions, press, render_quote_pdf
 from intake.paper.worker import WORKERS
@@ -74,7 +74,7 @@ def photographs(ctx: Context, ticket: str) -> tuple[tuple[str, bytes], ...]:
     taken = photos.of_ticket(ctx.store.db, ticket)[:MOST_PHOTOS]
     files = [(number, ctx.store.photos / f"{photo.sha256}.jpg") for number, photo in enumerate(taken, 1)]
     return tuple(
-        (_("Photo %(number)s", number=number), file.read_bytes()) for number, file in files if file.is_file()
+        (_("Photo {number}", number=number), file.read_bytes()) for number, file in files if file.is_file()
     )
 
 

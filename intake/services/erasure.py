@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from sqlite_utils import Database
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.services.errors import GoneError
 from intake.store import tickets
 from intake.store.ticket_state import TicketState

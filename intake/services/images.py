@@ -7,7 +7,7 @@ import warnings
 
 from PIL import Image, ImageFile, ImageOps
 
-from intake.i18n.messages import N_, _
+from intake.i18n import N_, _
 from intake.services.bounded_work import BoundedWork
 
 LONGEST_SIDE = 1600

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from intake.book.model import Shop
+from intake.i18n import native_name
 from intake.store.tickets import Ticket
-
-LANGUAGES = {"en": "English", "fr": "Français"}
-"""What each language calls itself."""
 
 
 def language_of(ticket: Ticket, shop: Shop) -> str:
@@ -16,4 +14,4 @@ def language_of(ticket: Ticket, shop: Shop) -> str:
 
 def choices(shop: Shop) -> list[tuple[str, str]]:
     """The shop's languages and their own names."""
-    return [(one, LANGUAGES.get(one, one)) for one in shop.languages]
+    return [(one, native_name(one)) for one in shop.languages]

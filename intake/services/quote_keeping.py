@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from sqlite_utils import Database
 
 from intake import __version__
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.quoting.model import Discount
 from intake.quoting.serialise import dumps, loads
 from intake.quoting.to_json import quote_json

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 
-from intake.i18n.customer_texts import environment
+from intake.i18n.templates import environment
 from intake.mail.letter import ADDRESS, Letter
 from intake.mail.settings import MailSettings
 from intake.services.context import Context
@@ -64,8 +64,8 @@ def compose(visit: QuoteView, settings: MailSettings, mail: Mail, *, link: str, 
         sender=settings.sender,
         shop=shop.name,
         recipient=mail.recipient,
-        subject=formats.say("Your repair quote {number} from {shop}").format(
-            number=visit.number, shop=shop.name
+        subject=formats.gettext(
+            "Your repair quote {number} from {shop}", number=visit.number, shop=shop.name
         ),
         text=env.get_template("mail/letter.txt").render(context),
         html=env.get_template("mail/letter.html").render(context),
@@ -79,11 +79,11 @@ def compose(visit: QuoteView, settings: MailSettings, mail: Mail, *, link: str, 
 
 def _days(visit: QuoteView, card: Card) -> str:
     """When an offer is ready, with a yes on the day of the letter and with one by the last day."""
-    say, day = visit.formats.say, visit.formats.day
+    _, day = visit.formats.gettext, visit.formats.day
     if not card.ready:
         return ""
-    first = say("ready {day} with a yes on {today}").format(day=card.ready, today=day(visit.menu.today))
-    last = say("{last} with a yes by {day}").format(last=card.last, day=day(visit.menu.answer_by))
+    first = _("ready {day} with a yes on {today}", day=card.ready, today=day(visit.menu.today))
+    last = _("{last} with a yes by {day}", last=card.last, day=day(visit.menu.answer_by))
     return f"{first}; {last}" if card.last else first
 
 

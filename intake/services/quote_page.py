@@ -49,7 +49,7 @@ def yes_words(visit: QuoteView, yes: Answer) -> dict[str, Any]:
         "yes_ready": formats.day(date.fromisoformat(yes.ready)),
         "yes_day": visit.day_of(yes.at),
         "yes_jobs": visit.names(yes.job_ids),
-        "signed": signature.drawing(drawn, visit.formats.say("Signature")) if drawn else "",
+        "signed": signature.drawing(drawn, visit.formats.gettext("Signature")) if drawn else "",
     }
 
 

@@ -11,7 +11,7 @@ from functools import cached_property
 from sqlite_utils import Database
 
 from intake.book.model import Book
-from intake.i18n.customer_texts import catalogue
+from intake.i18n import translations
 from intake.paper import labels
 from intake.paper.formats import Formats, locale_for
 from intake.paper.ledger import JobView
@@ -74,7 +74,7 @@ class QuoteView:
         self.book: Book = ctx.book_of(frozen.book_digest)
         self.walkin: Walkin = from_json(frozen.walkin)
         shop = self.book.shop
-        self.texts = catalogue(language)
+        self.texts = translations(language)
         self.formats = Formats(
             locale_for(language, shop.locale), shop.locale, self.quote.currency, self.texts, shop.measures
         )
@@ -186,21 +186,21 @@ class QuoteView:
         return {job.id: said for job, said in zip(shown, self.view.jobs, strict=True)}
 
     def _state(self, id: str, selection: Selection, standing: set[str]) -> tuple[str, str]:
-        _ = self.formats.say
+        _ = self.formats.gettext
         if id in selection.needed_by and id in standing:
             needers = self.names(selection.needed_by[id])
-            return "needed", _("Needed for: {jobs}").format(jobs=needers) if needers else _("Goes with it")
+            return "needed", _("Needed for: {jobs}", jobs=needers) if needers else _("Goes with it")
         if id in selection.within:
             outer = self.names([selection.within[id]])
-            return "within", _("Done within “{job}”, at no price of its own").format(job=outer)
+            return "within", _("Done within “{job}”, at no price of its own", job=outer)
         if id in selection.instead:
             stronger = self.names([selection.instead[id]])
             state = "instead" if id in selection.picked else "replaced"
-            return state, _("“{job}” takes its place").format(job=stronger)
+            return state, _("“{job}” takes its place", job=stronger)
         if id in standing:
             return "in", ""
         first = [other for other in self.menu.jobs if other not in standing and other in self.menu.needs(id)]
-        more = _("Needs first, and brings with it: {jobs}").format(jobs=self.names(first)) if first else ""
+        more = _("Needs first, and brings with it: {jobs}", jobs=self.names(first)) if first else ""
         return "out", more
 
     def leaving(self, id: str, selection: Selection) -> str:
@@ -213,7 +213,7 @@ class QuoteView:
 
     def sums(self, offer: Offer) -> list[tuple[str, str]]:
         """Jobs, the lines besides, as they add up to the total."""
-        _, money = self.formats.say, self.formats.money
+        _, money = self.formats.gettext, self.formats.money
         jobs = offer.total - sum(line.amount for line in offer.lines)
         return [
             (_("Jobs"), money(jobs)),
@@ -244,7 +244,7 @@ class QuoteView:
         shown = self.quote.distinct_offers()
         for other, tiers in shown:
             if frozenset(other.jobs) == frozenset(offer.jobs) and len(shown) == 1:
-                return self.formats.say("The work")
+                return self.formats.gettext("The work")
             if frozenset(other.jobs) == frozenset(offer.jobs):
                 return phrase("put_right" if "put_right" in tiers else tiers[-1]).in_(self.language)
-        return self.formats.say("Your own choice")
+        return self.formats.gettext("Your own choice")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from intake.i18n.messages import N_, _
+from intake.i18n import N_, _
 
 
 class TicketState(StrEnum):

@@ -11,7 +11,7 @@ from contextlib import suppress
 
 from flask import Flask, Response, abort, make_response, render_template, request, url_for
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.store import devices, people, sessions
 from intake.web.context import current_context
 from intake.web.identity import Identity, cookie, current_identity

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from flask import Request, abort, request
 
-from intake.i18n.messages import _
+from intake.i18n import _
 
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 

@@ -9,7 +9,7 @@ from flask import Flask, Response, current_app, make_response, render_template, 
 from jinja2 import TemplateNotFound
 from werkzeug.exceptions import BadRequest, HTTPException, InternalServerError
 
-from intake.i18n.messages import N_, _
+from intake.i18n import N_, _
 from intake.paper import PaperError
 from intake.services.bounded_work import OverloadedError
 from intake.services.errors import ConflictError, GoneError, InvalidRequestError, NotFoundError, ServiceError

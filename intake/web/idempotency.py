@@ -16,7 +16,7 @@ from typing import Any
 from flask import Response, abort, g, make_response, request
 from sqlite_utils import Database
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.services.context import Context
 from intake.store import idempotency_keys
 from intake.web.context import current_context

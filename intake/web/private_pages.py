@@ -6,7 +6,7 @@ from typing import Any
 
 from flask import Response, url_for
 
-from intake.i18n.customer_texts import environment
+from intake.i18n.templates import environment
 from intake.web.redirects import see_address
 
 

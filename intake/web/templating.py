@@ -6,18 +6,30 @@ from collections.abc import Callable
 
 from flask import Flask
 
+from intake.book.model import Shop
+from intake.i18n import messages, templates
 from intake.i18n.formats import at_time, day, day_of, hours, money
-from intake.i18n.messages import translations
 
 
-def install(app: Flask, locale: Callable[[], str]) -> None:
-    """Give the templates `_`, `ngettext` and filters for money, days, hours; `locale` is asked each time."""
+def install(app: Flask, shop: Callable[[], Shop]) -> None:
+    """Give the templates messages in the staff's language, and filters for money, days, hours.
+
+    `shop` is asked at each message and each amount.
+    """
+
+    def locale() -> str:
+        return shop().locale
+
+    def staff_language() -> str:
+        return shop().staff_language
+
+    @app.before_request
+    def speak() -> None:
+        messages.use(staff_language)
+
     env = app.jinja_env
-    env.add_extension("jinja2.ext.i18n")
-    env.install_gettext_callables(  # type: ignore[attr-defined]
-        translations.gettext, translations.ngettext, newstyle=True
-    )
-    env.globals["language"] = "en"
+    templates.install(env, messages.current_language)
+    app.context_processor(lambda: {"language": messages.current_language()})
     env.filters["money"] = lambda amount, currency: money(amount, currency, locale())
     env.filters["day"] = lambda moment: day(moment, locale())
     env.filters["on_day"] = lambda moment: day(day_of(moment), locale())

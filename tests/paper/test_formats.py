@@ -5,18 +5,18 @@ from __future__ import annotations
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
-from gettext import NullTranslations
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from intake.i18n import translations
 from intake.paper.formats import Formats, locale_for
 from intake.trade.units import parse_measure
 
-US = Formats(locale_for("en", "en_US"), "en_US", "USD", NullTranslations())
-CANADA = Formats(locale_for("fr", "en_CA"), "en_CA", "CAD", NullTranslations())
-BRITAIN = Formats(locale_for("en", "en_GB"), "en_GB", "GBP", NullTranslations())
+US = Formats(locale_for("en", "en_US"), "en_US", "USD", translations("en"))
+CANADA = Formats(locale_for("fr", "en_CA"), "en_CA", "CAD", translations("en"))
+BRITAIN = Formats(locale_for("en", "en_GB"), "en_GB", "GBP", translations("en"))
 inches = st.fractions(min_value=-1, max_value=1, max_denominator=1000)
 
 

@@ -12,8 +12,7 @@ import pytest
 from jinja2 import Environment, nodes
 
 from intake.config import PACKAGE, data_root
-from intake.i18n.customer_texts import environment as customer_environment
-from intake.paper.pages import environment as paper_environment
+from intake.i18n.templates import environment
 from intake.web.headers import POLICY
 
 INLINE = re.compile(
@@ -34,8 +33,8 @@ def templates(*suffixes: str) -> list[Path]:
 
 
 def environments(site: Any) -> list[Environment]:
-    """The three that fill in templates."""
-    return [site.app.jinja_env, customer_environment("en"), paper_environment("en")]
+    """The two that fill in templates."""
+    return [site.app.jinja_env, environment("en")]
 
 
 def test_every_template_escapes_in_every_environment(site: Any) -> None:

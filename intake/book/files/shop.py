@@ -64,6 +64,7 @@ def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
         discount_most=f.decimal("discount_most", "1"),
         measures=_measures(f),
         deposit_from=f.decimal("deposit_from"),
+        staff_language=f.string("staff_language", "en"),
     )
     for key in AMOUNTS:
         if key in table and f.decimal(key) < 0:

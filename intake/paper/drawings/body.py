@@ -72,10 +72,10 @@ def body_drawings(family: str, pins: Sequence[Pin], formats: Formats) -> list[Vi
 
 
 def _view(family: str, view: str, pins: Sequence[tuple[str, Pin]], formats: Formats) -> Markup:
-    _ = formats.say
+    _ = formats.gettext
     shape = bodies()[f"{family}-{view}"]
     numbers = ", ".join(number for number, _ in pins)
-    title = _("The instrument, with the numbered places marked on it: {numbers}").format(numbers=numbers)
+    title = _("The instrument, with the numbered places marked on it: {numbers}", numbers=numbers)
     return svg.drawing(WIDTH, HEIGHT, title, [Markup(shape), *_discs(pins)])
 
 

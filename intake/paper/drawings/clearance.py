@@ -33,7 +33,7 @@ def clearance_drawing(facts: Facts, formats: Formats, metric: bool = False) -> M
         return Markup("")
     over = neck.over(place)
     nearest = min(over, key=lambda each: each.gap - each.reach)
-    title = formats.say("The string that comes nearest to a fret, and how far it swings there")
+    title = formats.gettext("The string that comes nearest to a fret, and how far it swings there")
     shapes = [*_picture(over, nearest), *_words(place, nearest, formats, metric)]
     return svg.drawing(WIDTH, TOP + PLOT + 56, title, shapes)
 
@@ -65,26 +65,29 @@ def _picture(over: list[Over], nearest: Over) -> list[Markup]:
 
 
 def _words(place: str, nearest: Over, formats: Formats, metric: bool) -> list[Markup]:
-    _ = formats.say
+    _ = formats.gettext
 
     def size(inches: float) -> str:
         return formats.thousandths(Fraction(round(inches * 1000), 1000), metric)
 
     string, _slash, fret = place.partition("/")
-    held = _("open") if fret == "0" else _("held at fret {fret}").format(fret=fret)
-    gap = _("String {string}, {held}, comes nearest over fret {over}: {gap} clear.")
-    margin = nearest.gap - nearest.reach
+    held = _("open") if fret == "0" else _("held at fret {fret}", fret=fret)
+    gap = _(
+        "String {string}, {held}, comes nearest over fret {over}: {gap} clear.",
+        string=string, held=held, over=nearest.fret, gap=size(nearest.gap),
+    )  # fmt: skip
+    left = nearest.gap - nearest.reach
+    reach, margin = size(nearest.reach), size(abs(left))
     swing = (
-        _("This attack is taken to swing it {reach} there (dashed), which leaves {margin}.")
-        if margin >= 0
-        else _("This attack is taken to swing it {reach} there (dashed), {margin} more than there is.")
-    )
+        _("This attack is taken to swing it {reach} there (dashed), which leaves {margin}.",
+          reach=reach, margin=margin)
+        if left >= 0
+        else _("This attack is taken to swing it {reach} there (dashed), {margin} more than there is.",
+               reach=reach, margin=margin)
+    )  # fmt: skip
     care = _("Heights are much enlarged. The swing is a guess by attack: this explains, it promises nothing.")
-    said = {"string": string, "held": held, "over": nearest.fret, "gap": size(nearest.gap)}
     return [
-        svg.label(LEFT, 12, gap.format(**said), font_size=10.5),
-        svg.label(
-            LEFT, 26, swing.format(reach=size(nearest.reach), margin=size(abs(margin))), font_size=10.5
-        ),
+        svg.label(LEFT, 12, gap, font_size=10.5),
+        svg.label(LEFT, 26, swing, font_size=10.5),
         svg.label(LEFT, TOP + PLOT + 46, care, font_size=10),
     ]

@@ -71,7 +71,7 @@ def _drawing(
     axis: _Axis,
     formats: Formats,
 ) -> Markup:
-    _ = formats.say
+    _ = formats.gettext
     height = HEAD + ROW * len(rows)
     shapes = [*_days(axis, height, is_open, formats)]
     for i, id_ in enumerate(rows):
@@ -82,8 +82,10 @@ def _drawing(
                 shapes += _bar(stretch, axis, top)
     words = _("Dark: work at the bench. Striped: a wait. Grey: the shop is closed.")
     shapes.append(svg.label(LEFT, height + 14, words, font_size=10))
-    title = _("Plan by day, from {first} to {last}").format(
-        first=formats.day(axis.days[0]), last=formats.day(axis.days[-1])
+    title = _(
+        "Plan by day, from {first} to {last}",
+        first=formats.day(axis.days[0]),
+        last=formats.day(axis.days[-1]),
     )
     return svg.drawing(WIDTH, height + 20, title, shapes)
 

@@ -52,7 +52,7 @@ def fretboard_drawing(facts: Facts, formats: Formats, metric: bool = False) -> M
     crowns = crowns_from(facts)
     if not crowns:
         return Markup("")
-    _ = formats.say
+    _ = formats.gettext
     places = fret_places(len(crowns), LEFT, RIGHT)
     highest = max(*crowns.values(), facts.get("crown_limit") or 0, Fraction(1, 1000))
     per_inch = CHART / float(highest)
@@ -114,7 +114,7 @@ def _worn_values(
 
 def _levels(facts: Facts, formats: Formats, per_inch: float, metric: bool) -> list[Markup]:
     """The least crown and the crown after levelling as lines across the chart, named at its left."""
-    _ = formats.say
+    _ = formats.gettext
     lines, names = [], []
     for id_, words, dash, colour in (
         ("crown_limit", _("least"), "5 2", svg.INK),
@@ -167,7 +167,7 @@ def _loose(facts: Facts, places: list[float]) -> list[Markup]:
 
 
 def _legend(facts: Facts, formats: Formats, metric: bool) -> list[Markup]:
-    _ = formats.say
+    _ = formats.gettext
     words = [
         _("Bars: crown left, in hundredths of a millimetre where worn; dark bars are under the least.")
         if metric

@@ -137,7 +137,7 @@ def neck_drawing(
     `outcome`: what the offer's jobs change (`intake.quoting.outcome`). `metric` holds the ids of the facts
     to be written in millimetres.
     """
-    _ = formats.say
+    _ = formats.gettext
     today = today_from(facts)
     if today is None:
         return Markup("")
@@ -148,7 +148,7 @@ def neck_drawing(
     if len(states) == 2:
         panel = _Panel(neck, formats, metric, larger, PANEL)
         panels.append(panel.draw(after, _("After the work: what we aim for"), svg.FINE, ghost=today))
-    note = _("Heights are drawn {times} times larger than lengths.").format(times=larger)
+    note = _("Heights are drawn {times} times larger than lengths.", times=larger)
     if "nut_bass_1" not in facts:
         note += " " + _("Height at the first fret assumed.")
     height = PANEL * len(states) + 10
@@ -236,15 +236,14 @@ class _Panel:
         return [svg.line(x, fret, x, string, stroke=colour, class_="action"), *ticks]
 
     def _words(self, state: Heights, ghost: Heights | None) -> list[Markup]:
-        _, height = self.formats.say, self.formats.height
+        _, height = self.formats.gettext, self.formats.height
         x = self.x(self.neck.fret(12))
-        action = _("12th fret: bass {bass}, treble {treble}").format(
+        action = _(
+            "12th fret: bass {bass}, treble {treble}",
             bass=height(state.bass, "action_bass_12" in self.metric),
             treble=height(state.treble, "action_treble_12" in self.metric),
         )
-        relief = _("relief {relief}").format(
-            relief=self.formats.thousandths(state.relief, "relief" in self.metric)
-        )
+        relief = _("relief {relief}", relief=self.formats.thousandths(state.relief, "relief" in self.metric))
         middle = (self.neck.fret(1) + self.neck.fret(self.neck.join)) / 2
         words = [
             svg.label(x - 24, self.top + 13, action, fill=svg.INK),
@@ -253,9 +252,7 @@ class _Panel:
             svg.label(self.x(middle), self.top + PLANE + 39, relief, text_anchor="middle", fill=svg.INK),
         ]  # fmt: skip
         if state.showing is not None:
-            shows = _("saddle shows {height}").format(
-                height=height(state.showing, "saddle_showing" in self.metric)
-            )
+            shows = _("saddle shows {height}", height=height(state.showing, "saddle_showing" in self.metric))
             words.append(svg.label(WIDTH - 8, self.top + PLANE + 39, shows, text_anchor="end", fill=svg.INK))
         if ghost:
             words.append(svg.label(NUT_X, self.top + PLANE + 39, _("dotted: today"), font_size=10))

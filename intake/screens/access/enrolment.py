@@ -6,7 +6,7 @@ import re
 
 from flask import Response, render_template, request
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.access.blueprint import blueprint
 from intake.screens.access.sign_in import DEVICE_LIVES, drop_cookie, set_cookie
 from intake.store import devices, events, people, sessions
@@ -70,6 +70,6 @@ def _page(code: str, good: bool, problem: str) -> Response:
         code=code,
         good=good,
         problem=problem,
-        suggested=_("Phone %(number)s", number=number),
+        suggested=_("Phone {number}", number=number),
     )
     return Response(page, 410 if problem and not good else 422 if problem else 200)

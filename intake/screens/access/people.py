@@ -5,7 +5,7 @@ from __future__ import annotations
 from flask import Response, abort, render_template, request, url_for
 from sqlite_utils import Database
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.qr import qr_svg
 from intake.screens.access.blueprint import blueprint
 from intake.screens.access.set_up import password_problem

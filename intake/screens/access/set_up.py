@@ -9,7 +9,7 @@ import hmac
 
 from flask import Response, abort, current_app, render_template, request, url_for
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.access.blueprint import blueprint
 from intake.screens.access.enrolment import sent_code
 from intake.screens.access.sign_in import let_in
@@ -58,7 +58,7 @@ def password_problem(name: str) -> str:
     """What is wrong with the new password of that owner in this form, in a sentence; empty if nothing is."""
     password = request.form.get("password", "")
     if len(password) < passwords.LEAST:
-        return _("The password needs at least %(number)s characters.", number=passwords.LEAST)
+        return _("The password needs at least {number} characters.", number=passwords.LEAST)
     if len(password) > passwords.LONGEST:
         return _("The password is longer than can be kept.")
     if is_weak(password, (name, current_context().book.shop.name)):

@@ -12,7 +12,7 @@ from datetime import timedelta
 
 from flask import Response, current_app, render_template, request, url_for
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.access.blueprint import blueprint
 from intake.services.bounded_work import BoundedWork
 from intake.store import attempts, devices, events, passwords, people, sessions

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from flask import Response, abort, current_app, render_template, request, url_for
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.lan.phones import Trust
 from intake.qr import qr_svg
 from intake.screens.access.blueprint import blueprint

@@ -10,7 +10,7 @@ from uuid import UUID
 from flask import Response, abort, render_template, request
 from sqlite_utils import Database
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.bench.blueprint import blueprint
 from intake.services.context import Context
 from intake.services.erasure import refuse_erased

@@ -9,7 +9,7 @@ from typing import Any
 
 from tomlkit.exceptions import ParseError
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.book_editor.checklist_toml import CHECKLIST
 from intake.screens.book_editor.csv_rows import Rows
 from intake.screens.book_editor.shop_toml import NAMES, SHOP, values
@@ -28,15 +28,15 @@ def changes(old: Files, new: Files) -> list[str]:
         for sentence in _of_file(name, old.get(name), new.get(name))
     ]
     if len(said) > MOST:
-        said = [*said[:MOST], _("And %(count)s changes more.", count=len(said) - MOST)]
+        said = [*said[:MOST], _("And {count} changes more.", count=len(said) - MOST)]
     return said
 
 
 def _of_file(name: str, old: bytes | None, new: bytes | None) -> Iterator[str]:
     if new is None:
-        yield _("%(file)s was taken out.", file=name)
+        yield _("{file} was taken out.", file=name)
     elif old is None:
-        yield _("%(file)s is new.", file=name)
+        yield _("{file} is new.", file=name)
     else:
         yield from _compared(name, old, new)
 
@@ -53,7 +53,7 @@ def _compared(name: str, old: bytes, new: bytes) -> list[str]:
             said = list(_of_rows(name, Rows.of(old), Rows.of(new)))
     except (ParseError, UnicodeDecodeError, csv.Error):
         pass
-    return said or [_("%(file)s was changed.", file=name)]
+    return said or [_("{file} was changed.", file=name)]
 
 
 def _of_shop(old: Mapping[str, Any], new: Mapping[str, Any]) -> Iterator[str]:
@@ -73,9 +73,9 @@ def _of_questions(
 ) -> Iterator[str]:
     for id in dict.fromkeys((*old, *new)):
         if id not in new:
-            yield _("%(file)s: %(id)s was taken out.", file=CHECKLIST, id=id)
+            yield _("{file}: {id} was taken out.", file=CHECKLIST, id=id)
         elif id not in old:
-            yield _("%(file)s: %(id)s is new.", file=CHECKLIST, id=id)
+            yield _("{file}: {id} is new.", file=CHECKLIST, id=id)
         else:
             for key in dict.fromkeys((*old[id], *new[id])):
                 if old[id].get(key) != new[id].get(key):
@@ -115,9 +115,9 @@ def _of_rows(name: str, old: Rows, new: Rows) -> Iterator[str]:
         for (_at, was), (number, now) in pairs:
             yield from _cells(f"{name}, {_row(number)}", new.headings, was, now)
         for number, _cells_gone in before[a + len(pairs) : b]:
-            yield _("%(file)s: row %(number)s was taken out.", file=name, number=number)
+            yield _("{file}: row {number} was taken out.", file=name, number=number)
         for number, _cells_new in after[c + len(pairs) : d]:
-            yield _("%(file)s: row %(number)s is new.", file=name, number=number)
+            yield _("{file}: row {number} is new.", file=name, number=number)
 
 
 def _by_id(name: str, old: Rows, new: Rows) -> Iterator[str]:
@@ -126,13 +126,13 @@ def _by_id(name: str, old: Rows, new: Rows) -> Iterator[str]:
     after = {cells[at]: cells for cells in new.body.values()}
     for id in dict.fromkeys((*before, *after)):
         if id not in after:
-            yield _("%(file)s: %(id)s was taken out.", file=name, id=id)
+            yield _("{file}: {id} was taken out.", file=name, id=id)
         elif id not in before:
-            yield _("%(file)s: %(id)s is new.", file=name, id=id)
+            yield _("{file}: {id} is new.", file=name, id=id)
         else:
             yield from _cells(f"{name}, {id}", new.headings, before[id], after[id])
     if list(before) != list(after) and before.keys() == after.keys():
-        yield _("%(file)s: the rows stand in another order.", file=name)
+        yield _("{file}: the rows stand in another order.", file=name)
 
 
 def _cells(
@@ -144,7 +144,7 @@ def _cells(
 
 
 def _row(number: int) -> str:
-    return _("row %(number)s", number=number)
+    return _("row {number}", number=number)
 
 
 def _moved(before: str, after: str) -> str:

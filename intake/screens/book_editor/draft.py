@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from flask import Response
 from sqlite_utils import Database
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.store import revisions
 from intake.store.books import Files, mark_of
 from intake.store.revisions import Kind, Revision

@@ -8,7 +8,7 @@ from flask import request
 from wtforms import Field, Form
 
 from intake.book.problems import Problem
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.book_editor.blueprint import blueprint
 from intake.screens.book_editor.draft import Draft, changed_meanwhile, keep, of_file
 from intake.screens.book_editor.validation import validate

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from flask import Response, make_response, request, url_for
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.book_editor.blueprint import blueprint
 from intake.screens.book_editor.draft import onward
 from intake.screens.book_editor.overview import overview_page, save_or_drop

@@ -22,7 +22,7 @@ from wtforms import (
 
 from intake.book.model import TAXABLE
 from intake.book.problems import Problem
-from intake.i18n.messages import N_, _
+from intake.i18n import N_, _
 from intake.screens.book_editor.blueprint import blueprint
 from intake.screens.book_editor.draft import current_draft, of_file, onward
 from intake.screens.book_editor.forms import OwnerForm, accept

@@ -8,7 +8,7 @@ from babel.dates import format_datetime
 from flask import Response, abort, make_response, render_template, request, url_for
 
 from intake.book.problems import Problem
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.book_editor.blueprint import blueprint
 from intake.screens.book_editor.changelog import changes
 from intake.screens.book_editor.draft import current_draft, onward

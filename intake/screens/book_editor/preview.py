@@ -10,7 +10,7 @@ from tempfile import TemporaryDirectory
 from flask import Response, make_response, render_template, request, url_for
 
 from intake.book.model import Book
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.quoting.effect import Effect, effect
 from intake.quoting.model import Walkin
 from intake.quoting.walkin import WalkinError, load_walkin

@@ -11,7 +11,7 @@ from wtforms import Field, SelectChoice, SelectField, SelectMultipleField, Strin
 from intake.book.model import Book
 from intake.book.problems import Problem
 from intake.book.sfeel import SFeelError
-from intake.i18n.messages import N_, _
+from intake.i18n import N_, _
 from intake.screens.book_editor.blueprint import blueprint
 from intake.screens.book_editor.checklist_toml import (
     CHECKLIST,

@@ -12,7 +12,7 @@ from intake.book.domains import findings_of
 from intake.book.model import DRAWN, SEVERITIES, TIERS, Book
 from intake.book.problems import Problem
 from intake.book.waits import WAIT_KINDS
-from intake.i18n.messages import N_
+from intake.i18n import N_
 from intake.screens.book_editor.forms import OwnerForm
 from intake.screens.book_editor.shop_toml import as_amount
 from intake.trade.registry import REGISTRY

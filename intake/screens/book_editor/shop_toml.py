@@ -9,7 +9,7 @@ from typing import Any
 import tomlkit
 from tomlkit import TOMLDocument
 
-from intake.i18n.messages import N_
+from intake.i18n import N_
 from intake.web.numbers import whole_number
 
 SHOP = "shop.toml"

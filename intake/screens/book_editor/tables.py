@@ -8,7 +8,7 @@ from typing import NoReturn
 from flask import Response, abort, make_response, render_template, request, url_for
 
 from intake.book.files.load import LISTS, OPTIONAL_TABLES, SINGLE_TABLES
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.book_editor.blueprint import blueprint
 from intake.screens.book_editor.csv_rows import Rows
 from intake.screens.book_editor.draft import Draft, current_draft, of_file, onward
@@ -132,7 +132,7 @@ def _unreadable(file: str) -> NoReturn:
     abort(
         409,
         _(
-            "%(file)s is written in a way that cannot be changed here. Download the book, save the file as "
+            "{file} is written in a way that cannot be changed here. Download the book, save the file as "
             "“CSV UTF-8”, and bring the book in again.",
             file=file,
         ),

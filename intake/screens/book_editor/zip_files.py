@@ -13,7 +13,7 @@ from pathlib import PurePosixPath
 
 from intake.book.files.spreadsheet import decode
 from intake.book.plain_text import is_plain
-from intake.i18n.messages import _
+from intake.i18n import _
 
 MOST_FILES = 500
 MOST_ENTRIES = 2000
@@ -77,7 +77,7 @@ def _refuse_hidden_signs(files: dict[str, bytes]) -> None:
         if not (is_plain(text) and all(map(is_plain, escaped))):
             raise ZipError(
                 _(
-                    "“%(name)s” has signs that nobody sees: control characters, or marks that turn the "
+                    "“{name}” has signs that nobody sees: control characters, or marks that turn the "
                     "direction of writing.",
                     name=name,
                 )
@@ -94,9 +94,9 @@ def _check(entry: zipfile.ZipInfo, known: dict[str, bytes]) -> None:
     name = entry.filename
     pieces = entry.orig_filename.split("/")
     if len(pieces) > 4 or not all(NAME.fullmatch(piece) for piece in pieces):
-        raise ZipError(_("“%(name)s” is not the name of a file of a price book.", name=name[:100]))
+        raise ZipError(_("“{name}” is not the name of a file of a price book.", name=name[:100]))
     if name.lower() in {other.lower() for other in known}:
-        raise ZipError(_("“%(name)s” stands twice in this zip.", name=name[:100]))
+        raise ZipError(_("“{name}” stands twice in this zip.", name=name[:100]))
 
 
 def _without_top(files: dict[str, bytes]) -> dict[str, bytes]:

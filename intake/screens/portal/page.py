@@ -138,7 +138,7 @@ def ready(token: str) -> Response:
     ctx = current_context()
     with ctx.store.reading() as db:
         visit, _ = _visit(ctx, db, token)
-    yes, say, shop = visit.go_ahead, visit.formats.say, visit.book.shop
+    yes, gettext, shop = visit.go_ahead, visit.formats.gettext, visit.book.shop
     if yes is None:
         raise GoneError("unknown", visit)
     content = ready_day(
@@ -146,10 +146,12 @@ def ready(token: str) -> Response:
         day=date.fromisoformat(yes.ready),
         made=datetime.fromisoformat(yes.at),
         sequence=yes.revision,
-        summary=say("{shop}: your instrument is ready").format(shop=shop.name),
+        summary=gettext("{shop}: your instrument is ready", shop=shop.name),
         place=", ".join((shop.name, *shop.address)),
-        note=say("Ticket {number}. Please call before you come: {phone}").format(
-            number=visit.ticket.number, phone=shop.phone
+        note=gettext(
+            "Ticket {number}. Please call before you come: {phone}",
+            number=visit.ticket.number,
+            phone=shop.phone,
         ),
     )
     answer = private_pages.answer("")

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from flask import Response, current_app, render_template, request, url_for
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.pwa.blueprint import blueprint
 from intake.web.build import build
 from intake.web.context import current_context

@@ -9,7 +9,7 @@ from uuid import UUID
 from flask import Response, abort, make_response, render_template, request
 from sqlite_utils import Database
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.quoting.discount import share_given
 from intake.quoting.model import Discount
 from intake.quoting.money import digits_of, to_money

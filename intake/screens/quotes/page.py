@@ -6,7 +6,7 @@ from uuid import UUID
 
 from flask import Response, abort, render_template, request
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.quoting.serialise import loads
 from intake.screens.quotes.blueprint import blueprint
 from intake.services import documents

@@ -12,7 +12,7 @@ from flask import Response, abort, request, url_for
 from sqlite_utils import Database
 
 from intake.book.model import TIERS, Shop, Tier
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.paper import SIZES, DocumentOptions, bench_html, receipt_html, tag_html
 from intake.quoting.model import Offer, Walkin
 from intake.quoting.phrases import phrase

@@ -9,7 +9,7 @@ from uuid import UUID
 from flask import Response, abort, request, url_for
 from sqlite_utils import Database
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.quotes.blueprint import STAFF_LANGUAGE, blueprint
 from intake.store import privacy, tickets
 from intake.store.scrubbing import is_unfinished

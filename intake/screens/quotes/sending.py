@@ -9,7 +9,7 @@ from uuid import UUID
 from flask import Response, abort, after_this_request, current_app, request, url_for
 from sqlite_utils import Database
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.mail.letter import AddressError, checked
 from intake.qr import qr_svg
 from intake.screens.quotes import papers, privacy
@@ -206,12 +206,10 @@ def _page(visit: QuoteView, fresh: str = "") -> Response:
 
 def _mailto(visit: QuoteView, fresh: str) -> str:
     """A message in the phone's own mail program, with the link."""
-    say = visit.formats.say
+    _ = visit.formats.gettext
     to = str(visit.walkin.answers.get("customer_email", ""))
-    subject = say("Your repair quote {number} from {shop}").format(
-        number=visit.number, shop=visit.book.shop.name
-    )
-    body = say("Look at it, choose, ask and say yes or no here:") + "\n" + fresh
+    subject = _("Your repair quote {number} from {shop}", number=visit.number, shop=visit.book.shop.name)
+    body = _("Look at it, choose, ask and say yes or no here:") + "\n" + fresh
     try:
         to = checked(to)
     except AddressError:

@@ -15,7 +15,7 @@ from wtforms.validators import InputRequired, Length, NumberRange, Regexp
 
 from intake.book.model import Book
 from intake.book.parts import PASSED, question_of
-from intake.i18n.messages import N_, _
+from intake.i18n import N_, _
 from intake.screens.wizard.blueprint import blueprint
 from intake.screens.wizard.steps import device_name, page_context
 from intake.services.edits import Sent, Taken

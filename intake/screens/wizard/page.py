@@ -8,7 +8,7 @@ from flask import Response, render_template, request
 from sqlite_utils import Database
 
 from intake.book.model import Book
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.wizard.blueprint import blueprint
 from intake.screens.wizard.photos import take_photo
 from intake.screens.wizard.steps import device_name, page_context
@@ -112,7 +112,7 @@ def _whole_form(ticket: str) -> Effect:
         except ImageError as error:
             refused["photos"] = str(error)
     if len(sent) > MOST_AT_ONCE:
-        words = _("The first %(number)s photos were kept; choose the others again.", number=MOST_AT_ONCE)
+        words = _("The first {number} photos were kept; choose the others again.", number=MOST_AT_ONCE)
         refused.setdefault("photos", words)
     return lambda db: _save_all(db, ticket, pictures, refused)
 

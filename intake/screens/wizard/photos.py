@@ -8,7 +8,7 @@ from flask import Response, abort, jsonify, request, send_file, url_for
 from sqlite_utils import Database
 from werkzeug.datastructures import FileStorage
 
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.wizard.blueprint import blueprint
 from intake.services.context import Context
 from intake.services.erasure import refuse_erased
@@ -29,7 +29,7 @@ def add_photo(ticket: UUID) -> Response:
     if not sent:
         abort(400, _("No photo came with this request."))
     if len(sent) > MOST_AT_ONCE:
-        abort(413, _("Send at most %(number)s photos at once.", number=MOST_AT_ONCE))
+        abort(413, _("Send at most {number} photos at once.", number=MOST_AT_ONCE))
     return prepared_once(lambda: _keep(str(ticket), sent))
 
 

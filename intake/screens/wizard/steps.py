@@ -9,7 +9,7 @@ from flask import Response, abort, render_template, request
 from sqlite_utils import Database
 
 from intake.book.plain_text import plain
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.screens.wizard.blueprint import blueprint
 from intake.services.edits import Sent
 from intake.services.responses import responses_of
@@ -38,7 +38,7 @@ def save_step(ticket: UUID, step: str) -> Response:
 def _no_such_step(step: str) -> str:
     """What a phone shows beside an entry that was taken down while an earlier book was in force."""
     return _(
-        "The book has no step “%(step)s” any more, so what was answered in it has no place here. It is "
+        "The book has no step “{step}” any more, so what was answered in it has no place here. It is "
         "still on this phone: take it off as a file, or try again once the owner uses the earlier book.",
         step=step,
     )

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from fractions import Fraction as F
-from gettext import NullTranslations
 from typing import Any
 from xml.etree import ElementTree
 
 import pytest
 
+from intake.i18n import translations
 from intake.paper.drawings import body
 from intake.paper.formats import Formats, locale_for
 
-FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", NullTranslations())
+FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", translations("en"))
 FAMILIES = (
     "steel-string", "classical", "archtop", "resonator", "electric", "bass", "mandolin", "ukulele", "banjo",
 )  # fmt: skip

@@ -8,7 +8,7 @@ from itertools import pairwise
 from pathlib import Path
 
 from intake.config import demo_book
-from intake.i18n.paper_texts import catalogue
+from intake.i18n import translations
 from intake.paper.drawings.clearance import clearance_drawing
 from intake.paper.formats import Formats, locale_for
 from intake.quoting.quote import make_quote
@@ -17,7 +17,7 @@ from intake.trade.readings.clearance import strung_from
 from tests.memo import sample_book
 
 BOOK = sample_book()
-ENGLISH = Formats(locale_for("en", "en_US"), "en_US", "USD", catalogue("en"))
+ENGLISH = Formats(locale_for("en", "en_US"), "en_US", "USD", translations("en"))
 
 
 def facts_of(name: str) -> dict:

@@ -8,12 +8,12 @@ from datetime import datetime, timedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
-from intake.i18n.paper_texts import catalogue
+from intake.i18n import translations
 from intake.paper.drawings.days import A_PAGE, LEFT, RIGHT, days_drawings
 from intake.paper.formats import Formats, locale_for
 from intake.quoting.model import Stretch
 
-FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", catalogue("en"))
+FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", translations("en"))
 START = datetime(2026, 12, 2, 10)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from fractions import Fraction as F
-from gettext import NullTranslations
 from itertools import pairwise
 from typing import Any
 from xml.etree import ElementTree
@@ -12,10 +11,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from intake.i18n import translations
 from intake.paper.drawings import fretboard, svg
 from intake.paper.formats import Formats, locale_for
 
-FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", NullTranslations())
+FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", translations("en"))
 BASE: dict[str, Any] = {
     "crown_height": F("0.040"), "fret_wear": {1: F("0.012"), 3: F("0.004")}, "fret_count": F(20),
     "string_count": F(6), "crown_limit": F("0.030"), "crown_left": F("0.028"),

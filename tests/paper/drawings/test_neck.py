@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from fractions import Fraction as F
-from gettext import NullTranslations
 from types import SimpleNamespace
 from typing import Any
 from xml.etree import ElementTree
@@ -14,11 +13,12 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from intake.i18n import translations
 from intake.paper.drawings import neck
 from intake.paper.formats import Formats, locale_for
 from intake.trade.neck import height_over_plane_at_saddle
 
-FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", NullTranslations())
+FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", translations("en"))
 SVG = "{http://www.w3.org/2000/svg}"
 BASE: dict[str, Any] = {
     "scale_length": F("25.4"), "join_fret": F(14), "fret_count": F(20), "relief": F("0.008"),
