@@ -13,6 +13,7 @@ import sys
 from collections.abc import Callable, Iterable, Iterator, MutableMapping
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import partial
 from io import BytesIO
 from tempfile import SpooledTemporaryFile
 from typing import IO, Any, cast
@@ -45,7 +46,9 @@ class Body:
 
 @dataclass(frozen=True)
 class BodyRules:
-    """How a body may come in: `largest` says of a request how many bytes, before any is read.
+    """How a body may come in: `largest` says of a request how many bytes, before any is read, and `is_wanted`
+    whether a long one is kept. One that is not is read to its end, so that whoever sends it hears the answer,
+    and takes no room.
 
     `patience` is how many seconds a client may be silent, and how many it has besides those that its body
     takes at `slowest` bytes a second.
@@ -54,6 +57,7 @@ class BodyRules:
     largest: Callable[[dict[str, Any]], int]
     patience: float = 30.0
     slowest: int = 16_000
+    is_wanted: Callable[[dict[str, Any]], bool] = lambda _: True
 
 
 class Bridge:
@@ -96,9 +100,14 @@ class Bridge:
         """The body, if there is one and it may weigh what it does."""
         if not has_body(scope):
             return await read_body(None, receive, 0, self._rules)
-        head = make_environ(scope, Body(cast(IO[bytes], BytesIO()), announced(scope)))
-        largest = await asyncio.get_running_loop().run_in_executor(self._pool, self._rules.largest, head)
-        return await read_body(announced(scope), receive, largest, self._rules)
+        length, rules = announced(scope), self._rules
+        head = make_environ(scope, Body(cast(IO[bytes], BytesIO()), length))
+        decide = partial(asyncio.get_running_loop().run_in_executor, self._pool)
+        largest = await decide(rules.largest, head)
+        is_long = (largest if length is None else length) > IN_MEMORY
+        is_refused = length is not None and length > largest
+        is_kept = is_refused or not is_long or await decide(rules.is_wanted, head)
+        return await read_body(length, receive, largest, rules, is_kept)
 
     async def _answer(
         self, environ: dict[str, Any], whole: bool, receive: Callable[..., Any], send: Callable[..., Any]
@@ -205,7 +214,9 @@ def has_body(scope: Message) -> bool:
     return any(name in (b"content-length", b"transfer-encoding") for name, _ in scope["headers"])
 
 
-async def read_body(length: int | None, receive: Callable[..., Any], largest: int, rules: BodyRules) -> Body:
+async def read_body(
+    length: int | None, receive: Callable[..., Any], largest: int, rules: BodyRules, is_kept: bool = True
+) -> Body:
     """Take the whole body in. Raises Unfinished, and TimeoutError for a client that is silent or too slow."""
     content = cast(IO[bytes], SpooledTemporaryFile(IN_MEMORY))  # noqa: SIM115, whoever gets the Body closes it
     if length is not None and length > largest:
@@ -218,7 +229,8 @@ async def read_body(length: int | None, receive: Callable[..., Any], largest: in
             message = await asyncio.wait_for(receive(), min(rules.patience, end - loop.time()))
             if message["type"] != "http.request":
                 raise Unfinished
-            size += content.write(message.get("body", b""))
+            block = message.get("body", b"")
+            size += content.write(block) if is_kept else len(block)
             more = message.get("more_body", False)
             if size > largest:
                 content.seek(0)
@@ -228,7 +240,7 @@ async def read_body(length: int | None, receive: Callable[..., Any], largest: in
         content.close()
         raise
     content.seek(0)
-    return Body(content, size if size or length is not None else None)
+    return Body(content, size if size or length is not None else None, whole=is_kept)
 
 
 def make_environ(scope: Message, body: Body) -> dict[str, Any]:

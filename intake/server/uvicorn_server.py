@@ -119,7 +119,8 @@ def serve(
         for listener in listeners:
             listener.arrivals = arrivals
         app = make_app()
-        bridge = Bridge(app, THREADS, BodyRules(_largest(app), BODY_PATIENCE))
+        wanted = app.extensions.get("body_wanted", lambda _: True)
+        bridge = Bridge(app, THREADS, BodyRules(_largest(app), BODY_PATIENCE, is_wanted=wanted))
         held.callback(bridge.close)
         protocol = partial(_Protocol, Connections(MOST_CONNECTIONS), arrivals, is_proxy)
         servers = [_Server(_configure(bridge, protocol, context, _renewer(tls, context), check_every))]

@@ -12,6 +12,11 @@ from intake.services.bounded_work import BoundedWork
 
 LONGEST_SIDE = 1600
 MOST_PIXELS = 40_000_000
+MOST_PIXELS_AT_ONCE = 16_000_000
+"""Of PNG and WebP, which decoders unfold whole; of JPEG they leave out what a small copy does not need. A
+screenshot of the largest screens has 8 million."""
+MOST_SEGMENTS = 500
+"""Before a JPEG's first scan; a camera writes some dozens. Each takes the reader a turn in Python."""
 MOST_SCANS = 100
 MOST_WORK = 400_000_000
 """Pixels times scans: each scan goes over the whole picture. Ten scans of 40 million pixels are as much as a
@@ -39,8 +44,8 @@ class ImageError(ValueError):
 def as_jpeg(content: bytes) -> Picture:
     """A JPEG of at most 1600 px a side, upright, without any metadata; with its width and height.
 
-    Raises Refused for anything but a whole JPEG, PNG or WebP picture of up to 40 million pixels, and
-    OverloadedError where too many wait to be decoded.
+    Raises ImageError for anything but a whole JPEG, PNG or WebP picture of up to 40 million pixels (16 of the
+    last two), and OverloadedError where too many wait to be decoded.
     """
     kind = _kind(content)
     with DECODING.turn():
@@ -56,9 +61,20 @@ def _kind(content: bytes) -> str:
         )
     if kind is None:
         raise ImageError(_("This is not a photo that can be read here. Send it as JPEG, PNG or WebP."))
-    if kind == "JPEG" and content.count(SCAN) > MOST_SCANS:
+    if kind == "JPEG" and (content.count(SCAN) > MOST_SCANS or not _has_few_segments(content)):
         raise ImageError(_(UNUSUAL))
     return kind
+
+
+def _has_few_segments(content: bytes) -> bool:
+    """Whether a JPEG comes to its first scan within as many segments (ITU-T T.81, B.1.1.2 to B.1.1.4)."""
+    at = len(b"\xff\xd8")
+    for _turn in range(MOST_SEGMENTS):
+        if content[at : at + 2] == SCAN or at + 4 > len(content):
+            return True
+        fills = content[at : at + 2] == b"\xff\xff"
+        at += 1 if fills else 2 + int.from_bytes(content[at + 2 : at + 4], "big")
+    return False
 
 
 def _written_anew(content: bytes, kind: str) -> Picture:
@@ -80,10 +96,9 @@ def _decoded(content: bytes, kind: str) -> Image.Image:
         with warnings.catch_warnings():
             warnings.simplefilter("error", Image.DecompressionBombWarning)
             picture = Image.open(io.BytesIO(content), formats=[kind])
-            if picture.width * picture.height > MOST_PIXELS:
-                raise ImageError(
-                    _("This photo has more than 40 million pixels. Take it with a smaller setting.")
-                )
+            most = MOST_PIXELS if kind == "JPEG" else MOST_PIXELS_AT_ONCE
+            if picture.width * picture.height > most:
+                raise _too_many_pixels(most)
             if kind == "JPEG" and content.count(SCAN) * picture.width * picture.height > MOST_WORK:
                 raise ImageError(_(UNUSUAL))
             picture.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
@@ -91,11 +106,14 @@ def _decoded(content: bytes, kind: str) -> Image.Image:
     except ImageError:
         raise
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as error:
-        raise ImageError(
-            _("This photo has more than 40 million pixels. Take it with a smaller setting.")
-        ) from error
+        raise _too_many_pixels(MOST_PIXELS) from error
     except (OSError, ValueError, SyntaxError, EOFError, MemoryError) as error:
         raise ImageError(_("This photo arrived damaged. Send it again.")) from error
+
+
+def _too_many_pixels(most: int) -> ImageError:
+    sentence = _("This photo has more than %(number)s million pixels. Take it with a smaller setting.")
+    return ImageError(sentence % {"number": most // 10**6})
 
 
 def _rgb(picture: Image.Image) -> Image.Image:

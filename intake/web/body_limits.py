@@ -19,8 +19,9 @@ TAKES_FILES = frozenset({"wizard.add_photo", "wizard.save_all", "wizard.save_new
 
 
 def install(app: Flask) -> None:
-    """Hold every request to its limit; the server, which reads bodies, asks `extensions["body_limit"]`."""
+    """Hold every request to its limit; the server, which reads bodies, asks two of the extensions."""
     app.extensions["body_limit"] = partial(most_bytes, app)
+    app.extensions["body_wanted"] = partial(is_wanted, app)
     app.before_request(limit_body)
 
 
@@ -40,6 +41,13 @@ def most_bytes(app: Flask, environ: dict[str, Any]) -> int:
         return _most(asked, str(endpoint))
 
 
+def is_wanted(app: Flask, environ: dict[str, Any]) -> bool:
+    """Whether a long body is to be kept: only somebody signed in can do anything with one."""
+    with app.app_context():
+        ctx, sent = current_context(), _sent(Request(environ), "session")
+        return any(sessions.living(ctx.store.db, token, ctx.now()) for token in sent)
+
+
 def _most(asked: Request, endpoint: str) -> int:
     """A form without files is read whole into memory; only photos and books weigh more."""
     if asked.content_length is not None and asked.content_length <= LARGEST_OF_STRANGERS:
@@ -55,11 +63,11 @@ def _is_known(asked: Request) -> bool:
     """Whether an enrolled phone or somebody signed in asks. What they may do is not decided here, and a phone
     whose session has ended, or that was withdrawn, is to hear it when it sends a photo."""
     ctx = current_context()
-    names = [(kind, f"{prefix}{kind}") for kind in ("device", "session") for prefix in ("", "__Host-")]
-    sent = [(kind, asked.cookies[name]) for kind, name in names if asked.cookies.get(name)]
-    return any(
-        devices.with_token(ctx.store.db, token) is not None
-        if kind == "device"
-        else sessions.living(ctx.store.db, token, ctx.now()) is not None
-        for kind, token in sent
+    return any(devices.with_token(ctx.store.db, token) for token in _sent(asked, "device")) or any(
+        sessions.living(ctx.store.db, token, ctx.now()) for token in _sent(asked, "session")
     )
+
+
+def _sent(asked: Request, kind: str) -> list[str]:
+    """The cookie of that kind, by either of its names."""
+    return [asked.cookies[name] for name in (kind, f"__Host-{kind}") if asked.cookies.get(name)]

@@ -5,16 +5,19 @@ from __future__ import annotations
 import socket
 import threading
 from collections.abc import Iterator
+from http.client import HTTPConnection
 from queue import Queue
 from typing import Any
 
 import pytest
 
+from intake.server import asgi
 from intake.server.uvicorn_server import Running, serve
 from intake.web.body_limits import LARGEST_OF_STRANGERS
 
 HOST, WAIT = "127.0.0.1", 120
 MEGABYTE = 1024 * 1024
+MULTIPART = "multipart/form-data; boundary=x"
 
 
 @pytest.fixture
@@ -31,7 +34,7 @@ def running(site: Any) -> Iterator[Running]:
 
 def announce(running: Running, path: str, size: int, cookies: dict[str, str], kind: str = "") -> int:
     """The status that comes when only the headers were sent; 100 where the server wants the body first."""
-    mime = kind or "multipart/form-data; boundary=x"
+    mime = kind or MULTIPART
     cookie = "; ".join(f"{name}={value}" for name, value in cookies.items())
     head = f"POST {path} HTTP/1.1\r\nHost: {HOST}:{running.port}\r\nContent-Type: {mime}\r\n"
     head += f"Cookie: {cookie}\r\n" if cookie else ""
@@ -59,6 +62,29 @@ def test_a_photo_of_an_enrolled_phone_is_waited_for(site: Any, running: Running)
     for cookies in (badge, {"device": badge["device"]}):
         assert announce(running, path, 20 * MEGABYTE, cookies) == 100
         assert announce(running, path, 30 * MEGABYTE, cookies) in (401, 413)
+
+
+def test_what_nobody_signed_in_sends_is_read_and_not_kept(
+    site: Any, running: Running, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A lost or withdrawn phone hears so at the end of its photo, and fills no disk meanwhile."""
+    kept: list[bool] = []
+
+    async def read_body(*given: Any) -> asgi.Body:
+        kept.append(given[-1])
+        return await real(*given)
+
+    real = asgi.read_body
+    monkeypatch.setattr(asgi, "read_body", read_body)
+    path, badge = f"/tickets/{site.here.ticket}/photos", site.cookies["counter"]
+    for cookies in (badge, {"device": badge["device"]}):
+        line = HTTPConnection(HOST, running.port, timeout=WAIT)
+        headers = {"Cookie": "; ".join(f"{name}={value}" for name, value in cookies.items())}
+        line.request("POST", path, bytes(20 * MEGABYTE), headers | {"Content-Type": MULTIPART})
+        assert (line.getresponse().status == 401) is (cookies is not badge)
+        line.close()
+
+    assert kept == [True, False]
 
 
 def test_text_of_an_enrolled_phone_may_weigh_a_megabyte(site: Any, running: Running) -> None:

@@ -151,6 +151,35 @@ def claiming(jpeg: bytes, width: int, height: int) -> bytes:
     return jpeg[: at + 5] + struct.pack(">HH", height, width) + jpeg[at + 9 :]
 
 
+@pytest.mark.parametrize(
+    "filler", [b"\xff\xe2\x00\x02", b"\xff", b"\xff\xfe\x00\x03."], ids=["empty", "fill", "words"]
+)
+def test_a_picture_of_many_segments_is_refused_unread(filler: bytes, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The reader takes a turn in Python for each."""
+    monkeypatch.setattr(Image, "open", lambda *_, **__: pytest.fail("it was opened"))
+    jpeg = plain()
+
+    with pytest.raises(ImageError, match="not written as cameras do it"):
+        as_jpeg(jpeg[:2] + filler * 100_000 + jpeg[2:])
+
+
+def test_a_picture_of_as_many_segments_as_a_camera_writes_is_taken() -> None:
+    jpeg = plain()
+    assert as_jpeg(jpeg[:2] + b"\xff\xe2\x40\x00" * 1 + bytes(0x3FFE) + b"\xff\xff\xff" + jpeg[3:])
+    many = (b"\xff\xe2\x10\x00" + bytes(0xFFE)) * 100
+    assert as_jpeg(jpeg[:2] + many + jpeg[2:])
+
+
+@pytest.mark.parametrize("kind", ["WEBP", "PNG"])
+def test_what_is_unfolded_whole_has_fewer_pixels(kind: str) -> None:
+    """34 bytes of WebP are 760 MB otherwise."""
+    wide = 4001, 4000
+    small = encoded(Image.new("L" if kind == "PNG" else "RGB", wide), kind)
+
+    with pytest.raises(ImageError, match="16 million pixels"):
+        as_jpeg(small)
+
+
 def test_scans_are_weighed_with_the_pixels_that_each_goes_over() -> None:
     """Sixty scans of a small picture are little work, of a large one they are a minute's; looked at before
     anything is decoded. As a camera writes it, ten scans of the largest picture, it is taken."""
