@@ -2,7 +2,8 @@
 
 A question that takes one value is one part, `relief`. One that has members is a part a member:
 `fret_wear/7`, `original/bridge`, `complaints/buzz`, `gauges/3`, `buzz_at/6-2`, `pins/<id>`. "None" is a
-member. How a step was passed is the part `passed.<step>`.
+member. How a step was passed is the part `passed.<step>`. A photo is the part `photos/<id>`, which holds
+"there", and nothing once the photo is taken away.
 """
 
 from __future__ import annotations
@@ -21,6 +22,7 @@ LONGEST_VALUE = 20_000
 TICKED = "yes"
 PASSED = "passed."
 PHOTOS = "photos/"
+PHOTO_THERE = "there"
 TICKS = ("several", "frets")
 SPLITS = {
     "several": re.compile(r"[,;\n]"),
@@ -115,7 +117,7 @@ def to_raw(book: Book, values: Mapping[str, str]) -> dict[str, Any]:
     """
     grouped: dict[str, dict[str, str]] = {}
     for part, value in values.items():
-        if value.strip():
+        if value.strip() and not part.startswith(PHOTOS):
             grouped.setdefault(question_of(part), {})[member_of(part)] = value
     return {
         id: _raw(question, grouped[id]) for id, question in book.questions.items() if id in grouped

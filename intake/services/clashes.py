@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from intake.book.model import Book, Choice, Question
-from intake.book.parts import PASSED, member_of, of_pin, question_of, truth
+from intake.book.parts import PASSED, PHOTOS, member_of, of_pin, question_of, truth
 from intake.book.text import Text
 from intake.i18n import _
 from intake.store.edits import Row, Standing
@@ -55,6 +55,8 @@ def label_of(book: Book, part: str) -> str:
     if part.startswith(PASSED):
         step = next((step for step in book.steps if step.id == part.removeprefix(PASSED)), None)
         return str(step.name) if step else part
+    if part.startswith(PHOTOS):
+        return _("Photo")
     question, member = book.questions.get(question_of(part)), member_of(part)
     if question is None:
         return part
@@ -66,6 +68,8 @@ def label_of(book: Book, part: str) -> str:
 def words_of(book: Book, part: str, value: str) -> str:
     """A value as a person reads it."""
     passed = {"not_assessed": _("Not assessed"), "all_sound": _("All sound")}
+    if part.startswith(PHOTOS):
+        return _("on the ticket") if value.strip() else _("taken away")
     if not value.strip():
         return _("nothing")
     if part.startswith(PASSED):

@@ -71,7 +71,7 @@ def job_of(
 
 def photographs(ctx: Context, ticket: str) -> tuple[tuple[str, bytes], ...]:
     """Captions and bytes of the ticket's first photos; one that is lost holds up no document."""
-    taken = photos.of_ticket(ctx.store.db, ticket)[:MOST_PHOTOS]
+    taken = photos.shown(ctx.store.db, ticket)[:MOST_PHOTOS]
     files = [(number, ctx.store.photos / f"{photo.sha256}.jpg") for number, photo in enumerate(taken, 1)]
     return tuple(
         (_("Photo {number}", number=number), file.read_bytes()) for number, file in files if file.is_file()

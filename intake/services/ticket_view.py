@@ -95,6 +95,11 @@ class TicketView:
         found = [clash_of(self.desk.book, held, [self.lost[id] for id in held.heads]) for held in open_now]
         return tuple(sorted(found, key=lambda clash: clash.order))
 
+    def keeps(self, photo: str) -> bool:
+        """Whether a photo stands; not while somebody has to choose."""
+        held = self.parts.get(f"{PHOTOS}{photo}")
+        return held is not None and bool(held.value)
+
     @cached_property
     def unasked(self) -> tuple[Standing, ...]:
         """What was answered and is not asked now: kept, and used again when it is."""

@@ -110,8 +110,11 @@ def of_ticket(db: Database, ticket: str, after: int = 0) -> list[Row]:
 
 
 def changed_since(db: Database, ticket: str, version: int) -> int:
-    """How many parts hold something else than at that version."""
-    sql = "select count(distinct part) from edits where ticket = ? and at > ? and fate in ('stands', 'clash')"
+    """How many answers are others than at that version; a photo is none."""
+    sql = (
+        "select count(distinct part) from edits where ticket = ? and at > ? and fate in ('stands', 'clash')"
+        " and part not like 'photos/%'"
+    )
     (count,) = db.execute(sql, [ticket, version]).fetchone()
     return int(count)
 

@@ -1,4 +1,7 @@
-"""Photos of a ticket: rows here, JPEG files named by their hash in the store's folder."""
+"""Photos of a ticket: rows here, JPEG files named by their hash in the store's folder.
+
+Whether a photo is still there says its part, `photos/<id>`.
+"""
 
 from __future__ import annotations
 
@@ -13,6 +16,9 @@ from intake.store import sql
 from intake.store.files import write_durably
 from intake.store.timestamps import stamp
 
+THERE = """exists (select 1 from parts where parts.ticket = photos.ticket and part = 'photos/' || photos.id
+    and (sides > 1 or value <> ''))"""
+
 
 @dataclass(frozen=True)
 class Photo:
@@ -25,6 +31,7 @@ class Photo:
     height: int
     bytes: int
     created: str
+    id: str = ""
 
 
 def write(folder: Path, jpeg: bytes) -> str:
@@ -37,17 +44,48 @@ def write(folder: Path, jpeg: bytes) -> str:
 
 
 def keep(
-    db: Database, ticket: str, sha256: str, size: tuple[int, int], length: int, now: datetime, kind: str = ""
+    db: Database,
+    ticket: str,
+    sha256: str,
+    size: tuple[int, int],
+    length: int,
+    now: datetime,
+    kind: str = "",
+    id: str = "",
 ) -> Photo:
-    """Write the row, unless the ticket has this very picture."""
-    photo = Photo(sha256, ticket, kind, *size, length, stamp(now))
-    db.table("photos").insert(asdict(photo), ignore=True)
+    """Write the row; where the ticket had this very picture, in its place."""
+    photo = Photo(sha256, ticket, kind, *size, length, stamp(now), id)
+    sql.save(db, "photos", asdict(photo))
     return photo
 
 
 def of_ticket(db: Database, ticket: str) -> list[Photo]:
-    """A ticket's photos, oldest first."""
-    return [Photo(**row) for row in sql.select(db, "photos", "ticket = ?", [ticket], order_by="created")]
+    """All that a ticket ever had, oldest first."""
+    return _photos(db, "ticket = ?", [ticket])
+
+
+def shown(db: Database, ticket: str) -> list[Photo]:
+    """Those that nobody took away, oldest first."""
+    return _photos(db, f"ticket = ? and {THERE}", [ticket])
+
+
+def is_there(db: Database, photo: Photo) -> bool:
+    """Whether nobody took it away."""
+    return photo in shown(db, photo.ticket)
+
+
+def with_id(db: Database, ticket: str, id: str) -> Photo | None:
+    """The photo that a phone gave that id."""
+    return next(iter(_photos(db, "ticket = ? and id = ? and id <> ''", [ticket, id])), None)
+
+
+def with_picture(db: Database, ticket: str, sha256: str) -> Photo | None:
+    """The photo of that very picture."""
+    return next(iter(_photos(db, "ticket = ? and sha256 = ?", [ticket, sha256])), None)
+
+
+def _photos(db: Database, where: str, values: list[str]) -> list[Photo]:
+    return [Photo(**row) for row in sql.select(db, "photos", where, values, order_by="created")]
 
 
 def known(db: Database, sha256: str) -> bool:

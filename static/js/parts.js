@@ -15,13 +15,17 @@ const answering = (step) => fieldsOf(step).filter((field) => !OURS.test(field.na
 function partOf(field, at) {
   const kind = kindOf(field), { name } = field;
   if (kind === "pins") return `pins/${name.split(".")[1]}`;
+  if (kind === "photos") return name.replace(".", "/");
   if (field.type === "checkbox") return `${name}/${field.value}`;
   if (kind === "measures") return `${name}/${at + 1}`;
   if (kind === "string_frets") return `${name}/${field.value.trim().replaceAll("/", "-")}`;
   return name.replace(".", "/");
 }
 
-const valueOf = (field) => (field.type === "checkbox" ? "yes" : field.value.trim() && field.value);
+const valueOf = (field) => {
+  if (field.type === "checkbox") return kindOf(field) === "photos" ? field.value : "yes";
+  return field.value.trim() && field.value;
+};
 
 /** Every part that a step has fields for, with its value; blank ones are "". */
 export function readStep(step) {
@@ -61,6 +65,7 @@ export function writePart(part, value, step = stepOf(part)) {
   const kind = document.querySelector(`[data-q="${CSS.escape(id)}"]`)?.dataset.kind;
   if (kind === "pins") writePin(step, member, value);
   else if (kind === "string_frets") writeInList(id, part, value);
+  else if (kind === "photos") tick(fieldsNamed(`photos.${member}`)[0], Boolean(value));
   else if (kind === "measures") set(fieldsNamed(id)[member - 1], value);
   else if (["several", "frets"].includes(kind)) tick(fieldsNamed(id).find((field) => field.value === member), Boolean(value));
   else writeFields(fieldsNamed(part.replace("/", ".")), value);

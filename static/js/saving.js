@@ -48,7 +48,7 @@ async function sayFoot() {
 function sayWaits(waits, memory, reason) {
   const stands = [...waits.edits, ...waits.photos].some((one) => one.state === "refused");
   if (memory && trouble) return say(trouble === "full" ? "full" : "unkept");
-  if (!outbox.status && !stands) return say(running ? "saving" : "typing");
+  if (!outbox.status && !stands) return say(running || waits.photos.length ? "saving" : "typing");
   return say(reason, `${counted([...waits.edits, ...waits.photos])} ${word("onPhone")}. ${word(stands ? "stands" : reason)}`);
 }
 
@@ -101,11 +101,19 @@ async function push() {
   running += 1;
   tellSoon();
   try {
-    return await outbox.sendEdits(ticketId(), { post: send, page: () => ({ ...page }) });
+    const sent = await outbox.sendEdits(ticketId(), { post: send, page: () => ({ ...page }) });
+    if (sent) sendPhotosToo();
+    return sent;
   } finally {
     running -= 1;
     tellSoon();
   }
+}
+
+/** Where answers arrive photos may too: they need not wait for their next try. */
+async function sendPhotosToo() {
+  const { photos } = await edits.pending(ticketId());
+  if (photos.some(({ state }) => state === "waiting")) outbox.drain(ticketId()).catch(() => {});
 }
 
 /** Resolves to true when every answer given is with the shop, to false when a try failed. */

@@ -17,7 +17,7 @@ export function sendPhoto(id) {
   return alone("photo", async () => {
     const photo = await edits.photo(id);
     if (photo?.state !== "waiting") return "none";
-    let outcome = "down";
+    let outcome = "down", as;
     try {
       const body = new FormData();
       body.append("id", id);
@@ -26,13 +26,14 @@ export function sendPhoto(id) {
         method: "POST", body, headers: headersOf(photo.key), credentials: "same-origin", redirect: "manual", signal: AbortSignal.timeout(PATIENCE),
       });
       outcome = verdict(answer, photo.key);
+      if (outcome === "stored") as = (await answer.json()).id;
       if (outcome === "refused") await edits.markPhoto(id, { state: "refused", why: await answer.text() });
     } catch {
       outcome = "down";
     }
     if (outcome === "stored") await edits.dropPhoto(id);
     if (outcome === "erased") await erased(photo.ticket);
-    said(outcome, { ticket: photo.ticket, kind: "photo", id });
+    said(outcome, { ticket: photo.ticket, kind: "photo", id, as });
     return outcome;
   });
 }

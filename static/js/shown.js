@@ -60,6 +60,13 @@ export function choose(part, value, bases) {
   write([{ id: uuid7(), part, value, base: bases.join(" "), act: "", by: "hand" }], step || form);
 }
 
+/** A photo is its own edit: it stands from the moment it is taken. Returns what this page shows of it. */
+export function photoTaken(id) {
+  const part = `photos/${id}`;
+  if (!shown.has(part)) shown.set(part, { base: id, value: "there", by: "hand", at: 0 });
+  return stateOf(part).value;
+}
+
 function write(made, at) {
   for (const { id, part, value, by } of made) {
     shown.set(part, { ...stateOf(part), base: id, value, by });

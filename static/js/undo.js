@@ -31,6 +31,7 @@ function shownAs(step, part, value) {
   const choice = all(`[name="${CSS.escape(id)}"], [name="${CSS.escape(part.replace("/", "."))}"]`, step)
     .find((field) => ["radio", "checkbox"].includes(field.type) && field.value === (value === "yes" && member ? member : value));
   if (part.startsWith("pins/")) return word("place");
+  if (part.startsWith("photos/")) return word("photo");
   return choice?.closest("label").querySelector("span").textContent || value;
 }
 

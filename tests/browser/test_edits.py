@@ -347,6 +347,49 @@ def test_without_a_database_nothing_is_called_kept(staff: Any, until: Any) -> No
     context.close()
 
 
+def test_an_unticked_photo_is_taken_away_and_can_be_had_again(walkin: Any, ticket: str, until: Any) -> None:
+    photos(walkin.page, noise(1), noise(2))
+    until(walkin.page, NOTHING_WAITS)
+
+    walkin.tap(".thumbs li:first-child label")
+    walkin.page.wait_for_selector("#undo:not([hidden])")
+    walkin.shoot("photo-taken-away")
+    walkin.page.click("#undo button")
+    walkin.page.wait_for_timeout(700)
+    walkin.tap(".thumbs li:last-child label")
+    until(walkin.page, NOTHING_WAITS)
+
+    walkin.page.reload()
+    go_to(ready(walkin.page), "originality-and-photos")
+    assert walkin.page.locator(".thumbs img").count() == 1
+    walkin.tap(".thumbs label")
+    until(walkin.page, NOTHING_WAITS)
+    walkin.page.reload()
+    assert ready(walkin.page).locator(".thumbs img").count() == 0
+
+
+def test_a_photo_that_waits_leaves_the_phone_when_it_is_unticked(
+    walkin: Any, ticket: str, until: Any
+) -> None:
+    walkin.page.context.route("**/photos", lambda route: route.abort())
+    photos(walkin.page, noise(1), noise(2))
+    until(walkin.page, FOOT, "2 photos kept on this phone")
+
+    walkin.tap(".thumbs li:first-child label")
+    until(walkin.page, FOOT, "1 photo kept on this phone")
+    walkin.page.click("#undo button")
+    until(walkin.page, FOOT, "2 photos kept on this phone")
+    walkin.page.wait_for_timeout(700)
+    walkin.tap(".thumbs li:last-child label")
+    until(walkin.page, FOOT, "1 photo kept on this phone")
+
+    walkin.page.context.unroute_all()
+    walkin.page.evaluate(ONLINE)
+    until(walkin.page, NOTHING_WAITS)
+    walkin.page.reload()
+    assert ready(walkin.page).locator(".thumbs img").count() == 1
+
+
 def test_twenty_photos_without_a_line_all_arrive(walkin: Any, ticket: str, until: Any) -> None:
     walkin.page.context.route("**/photos", lambda route: route.abort())
     photos(walkin.page, *[noise(number, (64 + number, 48)) for number in range(20)])

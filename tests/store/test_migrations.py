@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from intake.store import tickets
+from intake.store import edits, photos, tickets
 from intake.store.backup.archive import archives
 from intake.store.db import Store, connect
 from intake.store.errors import StoreError
@@ -81,8 +81,9 @@ def test_every_earlier_schema_comes_up_with_all_it_held(dump: Path, tmp_path: Pa
     after = contents(folder / "tallyfret.db")
     for table, rows in before.items():
         assert rows
-        kept = [{name: row[name] for name in rows[0]} for row in after[table]]
-        assert kept == rows, table
+        names = [name for name in rows[0] if (table, name) != ("lives", "version")]
+        kept = [{name: row[name] for name in names} for row in after[table] if not is_of_photo(row)]
+        assert kept == [{name: row[name] for name in names} for row in rows], table
     assert {name: set(columns(opened, name)) for name in after} == {
         name: set(columns(store, name)) for name in after
     }
@@ -95,6 +96,22 @@ def test_every_earlier_schema_comes_up_with_all_it_held(dump: Path, tmp_path: Pa
     if backups:
         assert contents(backups[0].database) == before
         assert backups[0].manifest().why == "update"
+
+
+def is_of_photo(row: dict[str, object]) -> bool:
+    """Change 25 gives each photo an edit that says that it is there."""
+    return str(row.get("part", "")).startswith("photos/")
+
+
+@pytest.mark.parametrize("dump", DUMPS[5:24:9], ids=lambda dump: dump.stem)
+def test_a_photo_of_before_is_there(dump: Path, tmp_path: Path) -> None:
+    opened = Store(load(dump, tmp_path / "shop"))
+
+    (photo,) = photos.shown(opened.db, "t-1")
+
+    assert photo.id and edits.find(opened.db, photo.id)
+    assert edits.life(opened.db).version >= edits.standing(opened.db, "t-1")[f"photos/{photo.id}"].at
+    opened.close()
 
 
 def columns(store: Store, table: str) -> list[tuple[str, str, int]]:

@@ -181,7 +181,7 @@ def photo(token: str, sha256: str) -> Response:
     ctx = current_context()
     with ctx.store.reading() as db:
         visit, _ = _visit(ctx, db, token)
-        if sha256 not in {photo.sha256 for photo in photos.of_ticket(db, visit.ticket.id)}:
+        if sha256 not in {photo.sha256 for photo in photos.shown(db, visit.ticket.id)}:
             raise GoneError("unknown", visit)
     file = ctx.store.photos / f"{sha256}.jpg"
     if not file.is_file():
@@ -226,7 +226,7 @@ def _see(ctx: Context, db: Database, visit: QuoteView, link: Link) -> None:
 def _page(
     ctx: Context, db: Database, visit: QuoteView, token: str, problem: Problem | None = None
 ) -> Response:
-    taken = photos.of_ticket(db, visit.ticket.id)[: documents.MOST_PHOTOS]
+    taken = photos.shown(db, visit.ticket.id)[: documents.MOST_PHOTOS]
     said = problem.sentence if problem else ""
     context = quote_page.whole(visit, _base(token), taken, problem=said, typed=request.form, staff=False)
     return private_pages.answer(

@@ -80,7 +80,7 @@ def wizard_page(ctx: Context, db: Database, ticket: str | None, sheet: TicketVie
         steps=sheet.views(),
         at=at,
         unasked=unasked(sheet),
-        photos=photos.of_ticket(db, ticket) if ticket else [],
+        photos=[(photo, sheet.keeps(photo.id)) for photo in photos.shown(db, ticket)] if ticket else [],
         complaint_steps=complaint_steps(ctx.book),
         heard=responses_of(db, ticket) if ticket else None,
         **page_context(sheet),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from uuid import UUID
 
 from flask import Response, abort, jsonify, request, send_file, url_for
@@ -10,16 +11,21 @@ from werkzeug.datastructures import FileStorage
 
 from intake.i18n import _
 from intake.screens.wizard.blueprint import blueprint
+from intake.screens.wizard.steps import device_name
 from intake.services.context import Context
+from intake.services.edits import Sender
 from intake.services.erasure import refuse_erased
 from intake.services.images import MOST_AT_ONCE, ImageError, Picture, as_jpeg
+from intake.services.photos import add
 from intake.store import photos, tickets
 from intake.store.photos import Photo
 from intake.web.context import current_context
 from intake.web.headers import MEDIA_POLICY
 from intake.web.idempotency import Effect, prepared_once
-from intake.web.identity import note
+from intake.web.identity import current_identity, note
 from intake.web.redirects import see_other
+
+EDIT_ID = r"[0-9A-Za-z-]{1,64}"
 
 
 @blueprint.post("/tickets/<uuid:ticket>/photos")
@@ -35,17 +41,22 @@ def add_photo(ticket: UUID) -> Response:
 
 def _keep(ticket: str, sent: list[FileStorage]) -> Effect:
     """Decode all of them, then keep all of them."""
+    id = request.form.get("id", "")
+    if id and not re.fullmatch(EDIT_ID, id):
+        abort(400, _("No photo came with this request."))
     try:
         pictures = [as_jpeg(file.stream.read()) for file in sent]
     except ImageError as refused:
         abort(415, str(refused))
+    own = id if len(pictures) == 1 else ""
 
     def effect(db: Database) -> Response:
-        kept = [take_photo(current_context(), db, ticket, picture) for picture in pictures]
+        kept = [take_photo(current_context(), db, ticket, picture, own) for picture in pictures]
         if not request.headers.get("Idempotency-Key"):
             return see_other("wizard.wizard", ticket=ticket)
-        address = url_for("wizard.photo", sha=kept[-1].sha256)
-        return jsonify(sha=kept[-1].sha256, url=address, width=kept[-1].width, height=kept[-1].height)
+        photo = kept[-1]
+        address = url_for("wizard.photo", sha=photo.sha256)
+        return jsonify(id=photo.id, sha=photo.sha256, url=address, width=photo.width, height=photo.height)
 
     return effect
 
@@ -64,15 +75,13 @@ def photo(sha: str) -> Response:
     return answer
 
 
-def take_photo(ctx: Context, db: Database, ticket: str, picture: Picture) -> Photo:
-    """Keep file and row of a picture that `as_jpeg` made: decoding has no place in a transaction."""
-    jpeg, width, height = picture
+def take_photo(ctx: Context, db: Database, ticket: str, picture: Picture, id: str = "") -> Photo:
+    """Keep a picture that `as_jpeg` made: decoding has no place in a transaction."""
     refuse_erased(db, ticket)
-    now = ctx.now()
+    now, by = ctx.now(), current_identity().by
     if tickets.ensure(db, ticket, now):
         note(db, "ticket opened", ticket=ticket)
-    sha256 = photos.write(ctx.store.photos, jpeg)
-    kept = photos.keep(db, ticket, sha256, (width, height), len(jpeg), now)
+    kept = add(ctx, db, ticket, picture, Sender(by.who, by.device, device_name()), id)
     tickets.change(db, ticket, now)
-    note(db, "photo kept", ticket=ticket, sha256=sha256)
+    note(db, "photo kept", ticket=ticket, sha256=kept.sha256)
     return kept

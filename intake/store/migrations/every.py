@@ -27,6 +27,7 @@ from intake.store.migrations import (
     m022_discount_roles,
     m023_edits,
     m024_plans,
+    m025_photo_ids,
 )
 from intake.store.migrations.registry import MIGRATIONS
 
@@ -56,4 +57,5 @@ __all__ = [
     "m022_discount_roles",
     "m023_edits",
     "m024_plans",
+    "m025_photo_ids",
 ]

@@ -15,17 +15,22 @@ from flask.testing import FlaskClient
 from PIL import Image
 
 from intake.config import Settings
+from intake.services import documents
 from intake.services.context import Context
 from intake.services.images import ImageError, as_jpeg
-from intake.store import photos, tickets
+from intake.services.ticket_view import TicketView
+from intake.store import edits, photos, tickets
 
 Picture = Callable[..., bytes]
 
 
-def send(client: FlaskClient, ticket: str, content: bytes, key: str = "k", name: str = "photo.jpg") -> Any:
+def send(
+    client: FlaskClient, ticket: str, content: bytes, key: str = "k", name: str = "photo.jpg", id: str = ""
+) -> Any:
     headers = {"Idempotency-Key": key} if key else {}
+    fields: dict[str, Any] = {"photo": (io.BytesIO(content), name)}
     return client.post(
-        f"/tickets/{ticket}/photos", data={"photo": (io.BytesIO(content), name)}, headers=headers
+        f"/tickets/{ticket}/photos", data={**fields, "id": id} if id else fields, headers=headers
     )
 
 
@@ -188,3 +193,119 @@ def test_a_data_folder_named_from_where_the_shop_was_started(
     kept = client.get(send(client, ticket, picture()).json["url"])
     assert kept.status_code == 200 and kept.data.startswith(b"\xff\xd8")
     app.extensions["context"].store.close()
+
+
+# ---- a photo is a part of its ticket
+
+
+def shown(client: FlaskClient, ticket: str) -> int:
+    return client.get(f"/tickets/{ticket}").text.count("<img")
+
+
+def edit(id: str, value: str, base: str) -> dict[str, str]:
+    return {"id": id, "part": "photos/p-1", "value": value, "base": base}
+
+
+def test_a_photo_taken_away_is_shown_nowhere_and_may_come_back(
+    client: FlaskClient, phone: Any, ticket: str, ctx: Context, picture: Picture
+) -> None:
+    assert send(client, ticket, picture(), id="p-1").json["id"] == "p-1"
+    assert shown(client, ticket) == 1
+
+    away = phone.send(ticket, edit("e-1", "", "p-1")).json
+
+    assert [one["fate"] for one in away["edits"]] == ["stands"]
+    assert shown(client, ticket) == 0
+    assert documents.photographs(ctx, ticket) == ()
+    phone.send(ticket, edit("e-2", "there", "e-1"))
+    assert shown(client, ticket) == 1
+
+
+def test_a_photo_taken_away_before_it_came_stays_away(
+    client: FlaskClient, phone: Any, ticket: str, picture: Picture
+) -> None:
+    phone.send(ticket, edit("e-1", "", "p-1"))
+
+    assert send(client, ticket, picture(), id="p-1").status_code == 200
+
+    assert shown(client, ticket) == 0
+
+
+def test_taking_away_and_drawing_on_a_photo_clash(
+    client: FlaskClient, phone: Any, other_phone: Any, ticket: str, picture: Picture
+) -> None:
+    send(client, ticket, picture(), id="p-1")
+    phone.send(ticket, edit("e-1", "", "p-1"))
+
+    drawn = other_phone.send(ticket, edit("e-2", '{"ring": "5,5"}', "p-1")).json
+
+    assert [one["fate"] for one in drawn["edits"]] == ["clash"]
+    page = client.get(f"/tickets/{ticket}").text
+    assert 'data-part="photos/p-1"' in page and "taken away" in page
+    assert shown(client, ticket) == 1
+    phone.send(ticket, edit("e-3", "", drawn["parts"]["photos/p-1"]["base"]))
+    assert shown(client, ticket) == 0
+
+
+def test_the_same_id_gives_the_same_photo_whatever_the_key(
+    client: FlaskClient, phone: Any, ticket: str, ctx: Context, picture: Picture
+) -> None:
+    first = send(client, ticket, picture(), "k-1", id="p-1").json
+
+    assert send(client, ticket, picture("PNG", (50, 50)), "k-2", id="p-1").json == first
+    phone.send(ticket, edit("e-1", "", "p-1"))
+    assert send(client, ticket, picture(), "k-3", id="p-1").json == first
+    assert len(photos.of_ticket(ctx.store.db, ticket)) == 1 and shown(client, ticket) == 0
+
+
+def test_the_same_picture_is_one_photo_and_may_be_taken_again(
+    client: FlaskClient, phone: Any, ticket: str, picture: Picture
+) -> None:
+    send(client, ticket, picture(), "k-1", id="p-1")
+    assert send(client, ticket, picture(), "k-2", id="p-2").json["id"] == "p-1"
+    phone.send(ticket, edit("e-1", "", "p-1"))
+
+    assert send(client, ticket, picture(), "k-3", id="p-3").json["id"] == "p-3"
+
+    assert shown(client, ticket) == 1
+
+
+def test_an_id_that_an_answer_has_leaves_the_photo_one_of_its_own(
+    client: FlaskClient, phone: Any, ticket: str, picture: Picture
+) -> None:
+    phone.send(ticket, {"id": "e-1", "part": "relief", "value": "0.010 in"})
+
+    answer = send(client, ticket, picture(), id="e-1")
+
+    assert answer.status_code == 200 and answer.json["id"] != "e-1"
+    assert shown(client, ticket) == 1
+
+
+def test_an_id_that_no_phone_makes_is_refused(client: FlaskClient, ticket: str, picture: Picture) -> None:
+    assert send(client, ticket, picture(), id="a b").status_code == 400
+
+
+def test_a_photo_is_no_answer_that_came_after_the_quote(
+    client: FlaskClient, quoted: str, ctx: Context, picture: Picture
+) -> None:
+    version = edits.life(ctx.store.db).version
+
+    send(client, quoted, picture(), id="p-1")
+
+    assert edits.changed_since(ctx.store.db, quoted, version) == 0
+    assert "photos" not in TicketView.of(ctx, ctx.store.db, quoted).walkin.answers
+
+
+def test_without_script_an_unticked_photo_is_taken_away(
+    client: FlaskClient, ticket: str, ctx: Context, picture: Picture
+) -> None:
+    send(client, ticket, picture(), id="p-1")
+    send(client, ticket, picture("PNG", (50, 50)), "k-2", id="p-2")
+    page = {
+        **{f"base.photos/{id}": id for id in ("p-1", "p-2")},
+        **{f"shown.photos/{id}": "there" for id in ("p-1", "p-2")},
+    }
+
+    client.post(f"/tickets/{ticket}", data={**page, "photos.p-2": "there"})
+
+    assert [photo.id for photo in photos.shown(ctx.store.db, ticket)] == ["p-2"]
