@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import re
-
 from flask import Response, render_template, request
 
 from intake.i18n import _
 from intake.screens.access.blueprint import blueprint
+from intake.screens.access.forms import CodeForm, EnrolForm
 from intake.screens.access.sign_in import DEVICE_LIVES, drop_cookie, set_cookie
 from intake.store import devices, events, people, sessions
 from intake.store.events import By
@@ -15,29 +14,28 @@ from intake.web.context import current_context
 from intake.web.identity import cookie, current_identity
 from intake.web.redirects import see_other
 
-NOT_CODE = re.compile(r"[^a-z2-7]")
-
 
 @blueprint.get("/enrol")
 def enrol_page() -> Response:
     """Ask what the phone is called. Looking at the address uses nothing up: phones look ahead at links."""
-    code, here = sent_code(), current_context()
-    good = devices.offered_by(here.store.db, code, here.now()) is not None
-    return _page(code, good, "" if good or not code else _gone())
+    code, here = CodeForm.asked().code.data or "", current_context()
+    if devices.offered_by(here.store.db, code, here.now()) is not None:
+        return _name_page(EnrolForm(code=code, name=_suggested()))
+    return _code_page(_gone() if code else "")
 
 
 @blueprint.post("/enrol")
 def enrol() -> Response:
     """Use the code up and know this phone; what it was enrolled as before is over."""
-    code, here, name = sent_code(), current_context(), request.form.get("name", "")
+    form, here = EnrolForm.posted(), current_context()
+    code, named = form.code.data or "", form.validate()
     with here.store.writing() as db:
         made_by = people.find(db, devices.offered_by(db, code, here.now()) or 0)
-        try:
-            enrolled = devices.enrol(db, code, name, here.now())
-        except ValueError:
-            return _page(code, True, _("Give the phone a name of up to 60 letters."))
-        if enrolled is None or made_by is None:
-            return _page(code, False, _gone())
+        if made_by is None:
+            return _code_page(_gone())
+        enrolled = devices.enrol(db, code, form.name.data or "", here.now()) if named else None
+        if enrolled is None:
+            return _name_page(form)
         number, token = enrolled
         before = current_identity().device
         if before:
@@ -52,24 +50,22 @@ def enrol() -> Response:
     return answer
 
 
-def sent_code() -> str:
-    """The code, from the address, from a whole address that was pasted, or typed with gaps."""
-    return NOT_CODE.sub("", request.values.get("code", "")[:1000].rpartition("code=")[2].lower())
-
-
 def _gone() -> str:
     return _(
         "This code works no longer: each enrols one phone, within ten minutes. Ask the owner for another."
     )
 
 
-def _page(code: str, good: bool, problem: str) -> Response:
-    number = len(devices.every(current_context().store.db)) + 1
-    page = render_template(
-        "access/enrol.html",
-        code=code,
-        good=good,
-        problem=problem,
-        suggested=_("Phone {number}", number=number),
-    )
-    return Response(page, 410 if problem and not good else 422 if problem else 200)
+def _suggested() -> str:
+    return _("Phone {number}", number=len(devices.every(current_context().store.db)) + 1)
+
+
+def _name_page(form: EnrolForm) -> Response:
+    return Response(render_template("access/enrol.html", form=form), 422 if form.errors else 200)
+
+
+def _code_page(problem: str) -> Response:
+    form = CodeForm()
+    if problem:
+        form.refuse("code", problem)
+    return Response(render_template("access/enrol_code.html", form=form), 410 if problem else 200)

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from flask import Response, abort, render_template, request, url_for
+from collections.abc import Mapping
+
+from flask import Response, abort, render_template, url_for
 from sqlite_utils import Database
 
 from intake.i18n import _
 from intake.qr import qr_svg
 from intake.screens.access.blueprint import blueprint
-from intake.screens.access.set_up import password_problem
+from intake.screens.access.forms import LONGEST_SECRET, ChangePasswordForm, NewPinForm, StaffForm
 from intake.screens.access.sign_in import let_in
 from intake.store import attempts, devices, passwords, people
 from intake.store.attempts import Key
@@ -55,31 +57,28 @@ def settle_phone(number: int, what: str) -> Response:
 @blueprint.post("/people/staff")
 def add_staff() -> Response:
     """A new member of staff with a PIN."""
-    ctx, form = current_context(), request.form
-    name, pin = form.get("name", ""), form.get("pin", "").strip()
-    role = next((known for known in people.STAFF_ROLES if known == form.get("role")), None) or abort(400)
-    if not passwords.is_pin(pin):
-        return _page(pin_rule(), typed=name)
-    kept = passwords.hashed(pin)
+    ctx, form = current_context(), StaffForm.posted()
+    if not form.validate():
+        return _page(new=form)
+    name, role = form.name.data or "", next(role for role in people.STAFF_ROLES if role == form.role.data)
+    kept = passwords.hashed(form.pin.data or "")
     try:
         with ctx.store.writing() as db:
             number = people.add(db, name, role, ctx.now(), pin_hash=kept)
             note(db, "staff added", added=number, name=people.clean_name(name), role=role)
     except NameTakenError:
-        return _page(_("There is somebody of that name already, or there was. Choose another."), typed=name)
-    except ValueError:
-        return _page(_("Write a name of up to 60 letters."), typed=name)
+        taken = _("There is somebody of that name already, or there was. Choose another.")
+        return _page(new=form.refuse("name", taken))
     return _back()
 
 
 @blueprint.post("/people/staff/<int:number>/pin")
 def give_new_pin(number: int) -> Response:
     """A PIN in place of the old one."""
-    ctx, pin = current_context(), request.form.get("pin", "").strip()
-    person = _staff(number)
-    if not passwords.is_pin(pin):
-        return _page(pin_rule())
-    kept = passwords.hashed(pin)
+    ctx, form, person = current_context(), NewPinForm.posted(), _staff(number)
+    if not form.validate():
+        return _page(pins={number: form})
+    kept = passwords.hashed(form.pin.data or "")
     with ctx.store.writing() as db:
         people.set_pin(db, number, kept, ctx.now())
         note(db, "PIN set", of=person.name)
@@ -108,27 +107,24 @@ def change_password() -> Response:
     ctx, owner, session = current_context(), current_identity().person, current_identity().session
     assert owner is not None and session is not None
     key: Key = ("session", str(session.id))
+    form = ChangePasswordForm.posted()
+    form.owner = owner.name
     with ctx.store.writing() as db:
         may_try = attempts.begin(db, [key], ctx.now())
     if not may_try:
-        return _page(_("After several wrong tries each has to wait longer. Wait a moment, then try again."))
-    if not passwords.matches(owner.password_hash, request.form.get("old", "")[:1000]):
-        return _page(_("The present password is not that one."))
+        wait = _("After several wrong tries each has to wait longer. Wait a moment, then try again.")
+        return _page(password=form.refuse("old", wait))
+    if not passwords.matches(owner.password_hash, (form.old.data or "")[:LONGEST_SECRET]):
+        return _page(password=form.refuse("old", _("The present password is not that one.")))
     with ctx.store.writing() as db:
         attempts.clear(db, [key])
-    problem = password_problem(owner.name)
-    if problem:
-        return _page(problem)
-    kept = passwords.hashed(request.form["password"])
+    if not form.validate():
+        return _page(password=form)
+    kept = passwords.hashed(form.password.data or "")
     with ctx.store.writing() as db:
         people.set_password(db, owner.id, kept, ctx.now())
         note(db, "password changed")
     return let_in(owner, current_identity().device)
-
-
-def pin_rule() -> str:
-    """What a PIN is, in words."""
-    return _("A PIN has four to six digits.")
 
 
 def _staff(number: int) -> Person:
@@ -147,20 +143,29 @@ def _back() -> Response:
     return see_other("access.people_page")
 
 
-def _page(problem: str = "", *, typed: str = "", code: str = "", address: str = "") -> Response:
-    ctx = current_context()
-    db = ctx.store.db
+def _page(
+    *,
+    code: str = "",
+    address: str = "",
+    new: StaffForm | None = None,
+    pins: Mapping[int, NewPinForm] | None = None,
+    password: ChangePasswordForm | None = None,
+) -> Response:
+    db = current_context().store.db
+    staff = people.everybody(db)
+    faulty = new or pins or password
     page = render_template(
         "access/people.html",
-        problem=problem,
-        typed=typed,
+        new=new or StaffForm(role="counter"),
+        pins={person.id: NewPinForm() for person in staff} | dict(pins or {}),
+        password=password or ChangePasswordForm(),
         code=" ".join(code[at : at + 4] for at in range(0, len(code), 4)),
         address=address,
         picture=qr_svg(address, _("QR code of the address")) if address else "",
         here_only=bool(address) and is_loopback(address.split("/")[2]),
         phones=devices.every(db),
-        staff=people.everybody(db),
+        staff=staff,
         locked=_locked(db),
-        names={person.id: person.name for person in people.everybody(db)},
+        names={person.id: person.name for person in staff},
     )
-    return Response(page, 422 if problem else 200)
+    return Response(page, 422 if faulty else 200)

@@ -14,6 +14,7 @@ from flask import Response, current_app, render_template, request, url_for
 
 from intake.i18n import _
 from intake.screens.access.blueprint import blueprint
+from intake.screens.access.forms import LONGEST_SECRET, CodeForm, NextForm, PasswordForm, PinForm
 from intake.services.bounded_work import BoundedWork
 from intake.store import attempts, devices, events, passwords, people, sessions
 from intake.store.attempts import Key
@@ -29,7 +30,6 @@ from intake.web.redirects import see_address, see_other
 log = logging.getLogger(__name__)
 DEVICE_LIVES = timedelta(days=400)
 """As long as browsers keep a cookie (RFC 6265bis, section 5.5); it starts anew with every sign-in."""
-LONGEST_SECRET = 1000
 HASHING = BoundedWork(running=1, waiting=2)
 
 
@@ -41,6 +41,8 @@ def sign_in() -> Response:
         "access/signin.html",
         staff=people.with_pin(db) if who.device else [],
         owner=people.owner(db),
+        form=PasswordForm(),
+        code_form=CodeForm(),
     )
 
 
@@ -50,7 +52,7 @@ def pin_page(number: int) -> Response:
     person = _on_this_phone(number)
     if person is None:
         return see_other("access.sign_in", next=_next())
-    return _page("access/pin.html", person=person, number=number)
+    return _page("access/pin.html", person=person, number=number, form=PinForm())
 
 
 @blueprint.post("/signin/<int:number>")
@@ -58,30 +60,35 @@ def give_pin(number: int) -> Response:
     """Sign in with a PIN."""
     person, device = _on_this_phone(number), current_identity().device
     names, place = [("person", str(number))], _place(device)
-    pin = request.form.get("pin", "").strip()
+    form = PinForm.posted()
+    pin = form.pin.data or ""
     if device and _is_right(names, place, person.pin_hash if person else "", pin) and person:
         return let_in(person, device, [*names, place])
-    return _page("access/pin.html", 401, person=person, number=number, problem=_problem())
+    form.refuse("pin", _problem())
+    return _page("access/pin.html", 401, person=person, number=number, form=form)
 
 
 @blueprint.get("/signin/owner")
 def password_page() -> Response:
     """The owner's password, on a phone that shows names first."""
-    return _page("access/password.html", owner=people.owner(current_context().store.db))
+    owner = people.owner(current_context().store.db)
+    known = owner.name if owner and current_identity().device else ""
+    return _page("access/password.html", form=PasswordForm(name=known))
 
 
 @blueprint.post("/signin/owner")
 def give_password() -> Response:
     """Sign in with name and password."""
-    found = people.named(current_context().store.db, request.form.get("name", "")[:LONGEST_SECRET])
+    form = PasswordForm.posted()
+    found = people.named(current_context().store.db, (form.name.data or "")[:LONGEST_SECRET])
     person = found if found and found.active and found.role == "owner" else None
     device = current_identity().device
     place = _place(device)
     names = _counted(person, place) if person else []
-    password = request.form.get("password", "")
+    password = form.password.data or ""
     if _is_right(names, place, person.password_hash if person else "", password) and person:
         return let_in(person, device, [*names, place])
-    return _page("access/password.html", 401, problem=_problem(), typed=request.form.get("name", ""))
+    return _page("access/password.html", 401, form=form.refuse("password", _problem()))
 
 
 @blueprint.post("/signout")
@@ -197,7 +204,8 @@ def _problem() -> str:
 
 
 def _next() -> str:
-    return inside(request.values.get("next", "") or url_for("board.board"))
+    asked = NextForm.posted().next.data or NextForm.asked().next.data
+    return inside(asked or url_for("board.board"))
 
 
 def _page(template: str, status: int = 200, **context: object) -> Response:
