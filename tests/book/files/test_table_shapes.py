@@ -163,3 +163,16 @@ def test_no_cell_of_the_demo_book_is_a_fraction_that_a_spreadsheet_would_take_fo
     ]
 
     assert spoilt == []
+
+
+def test_no_number_of_the_demo_book_has_an_exponent_whose_digits_a_spreadsheet_would_drop() -> None:
+    """Calc shows 2.2309e-05 as 2.23E-05, and saves what it shows."""
+    exponents = [
+        (path.name, cell)
+        for path in demo_book().rglob("*.csv")
+        for row in csv.reader(path.read_text("utf-8").splitlines())
+        for cell in row
+        if re.fullmatch(r"-?\d*\.?\d+[eE][-+]?\d+", cell.strip())
+    ]
+
+    assert exponents == []
