@@ -47,8 +47,7 @@ def languages() -> tuple[str, ...]:
 @lru_cache
 def translations(language: str) -> Translations:
     """The catalogue of a language, or of `fr` for `fr-CA`; English without one."""
-    names = (language.replace("-", "_"), language.replace("-", "_").split("_")[0])
-    known = next((name for name in names if name in languages()), SOURCE)
+    known = _known(language) or SOURCE
     if known == SOURCE:
         return Translations(gettext.NullTranslations())
     compiled = io.BytesIO()
@@ -56,6 +55,17 @@ def translations(language: str) -> Translations:
         write_mo(compiled, read_po(file, locale=known))
     compiled.seek(0)
     return Translations(gettext.GNUTranslations(compiled))
+
+
+def has_catalogue(language: str) -> bool:
+    """Whether our own sentences exist in that language."""
+    return _known(language) is not None
+
+
+def _known(language: str) -> str | None:
+    """The language, or `fr` for `fr-CA`, if it has a catalogue."""
+    name = language.replace("-", "_")
+    return next((each for each in (name, name.split("_")[0]) if each in languages()), None)
 
 
 def native_name(language: str) -> str:

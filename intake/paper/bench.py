@@ -192,11 +192,12 @@ def bench_html(
     """What the bench does, in order: the offer of that `tier`, or `offer` where one was put together."""
     language = options.language
     known_size(options.paper)
-    if offer is None and tier not in quote.offers:
-        raise PaperError(f"The quote has no offer “{tier}”.")
-    offer = offer or quote.offers[tier]
     formats = formats_for(book, language)
-    facts, _ = quote.assessment.facts, formats.gettext
+    _ = formats.gettext
+    if offer is None and tier not in quote.offers:
+        raise PaperError(_("The quote has no offer “{offer}”.", offer=tier))
+    offer = offer or quote.offers[tier]
+    facts = quote.assessment.facts
     maker = _Maker(quote, book, walkin, offer, formats, language)
     drawn = offer.hours_high >= DRAWN_FROM
     metric = metric_facts(walkin, book)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from intake.i18n import _
+
 
 class PaperError(Exception):
     """The document was not made; the message says why and what to do."""
@@ -12,9 +14,11 @@ class PangoMissingError(PaperError):
 
     def __init__(self) -> None:
         super().__init__(
-            "PDF needs the Pango text library. On Debian or Ubuntu: "
-            "sudo apt install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0. "
-            "On macOS: brew install pango."
+            _(
+                "PDF needs the Pango text library. On Debian or Ubuntu: "
+                "sudo apt install libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0. "
+                "On macOS: brew install pango."
+            )
         )
 
 

@@ -149,7 +149,9 @@ class Ledger:
         jobs = [sum((prices[id_] for id_ in offer.jobs), Decimal(0)) for offer in offers]
         for offer, subtotal in zip(offers, jobs, strict=True):
             if subtotal + sum(line.amount for line in offer.lines) != offer.total:
-                raise PaperError(f"The offer “{offer.tier}” does not add up, so it is not printed.")
+                raise PaperError(
+                    _("The offer “{offer}” does not add up, so it is not printed.", offer=offer.tier)
+                )
         rows = [SumRow("jobs", _("Jobs"), [money(amount) for amount in jobs])]
         for kind, name in self._line_names():
             amounts = [self._amount(offer, kind, name) for offer in offers]

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from intake.book.model import Book
-from intake.i18n import translations
+from intake.i18n import _, translations
 from intake.i18n.templates import environment
 from intake.paper.errors import PaperError
 from intake.paper.formats import Formats, locale_for
@@ -52,7 +52,8 @@ def _of(options: DocumentOptions) -> dict[str, Any]:
 def known_size(paper: str, sizes: Sequence[str] = PAPERS) -> None:
     """Raises PaperError for a size that is not one of `sizes`."""
     if paper not in sizes:
-        raise PaperError(f"There is paper of the sizes {' and '.join(sizes)}, not “{paper}”.")
+        known = ", ".join(sizes)
+        raise PaperError(_("There is paper of the sizes {known}, not “{paper}”.", known=known, paper=paper))
 
 
 def pictures(photos: Pictures) -> list[Photo]:

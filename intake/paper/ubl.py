@@ -13,6 +13,7 @@ from decimal import Decimal
 from xml.etree import ElementTree
 
 from intake.book.model import Book, Tier
+from intake.i18n import _
 from intake.paper import labels
 from intake.paper.errors import PaperError
 from intake.paper.terms import terms_of
@@ -56,7 +57,7 @@ class _Writer:
 
     def write(self, number: str, revision: int | None) -> bytes:
         if not self.jobs:
-            raise PaperError("There is no job to quote, so there is no quotation to write.")
+            raise PaperError(_("There is no job to quote, so there is no quotation to write."))
         root = Element(f"{{{QUOTATION}}}Quotation")
         _basic(root, "UBLVersionID", "2.1")
         _basic(root, "ID", number)
@@ -153,7 +154,9 @@ class _Writer:
         added = _sum(line.amount for line in self.offer.lines if line.kind == "tax")
         bare = lines - allowed + charged - inside
         if bare + inside + added + rounding != self.offer.total:
-            raise PaperError(f"The offer “{self.offer.tier}” does not add up, so it is not written.")
+            raise PaperError(
+                _("The offer “{offer}” does not add up, so it is not written.", offer=self.offer.tier)
+            )
         total = _group(root, "QuotedMonetaryTotal")
         for name, amount in (
             ("LineExtensionAmount", lines), ("TaxExclusiveAmount", bare),

@@ -19,6 +19,7 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from intake.config import PACKAGE
+from intake.i18n import _
 from intake.paper.errors import BusyError, PangoMissingError, PaperError, TooSlowError
 from intake.paper.wire import OUT_OF_MEMORY, read_message, write_message
 
@@ -71,7 +72,7 @@ class _Child:
 
         header, pdf = self._within(seconds, exchange)
         if "error" in header:
-            raise PaperError(f"The document could not be made ({header['error']}).")
+            raise PaperError(_("The document could not be made ({error}).", error=header["error"]))
         for line in header["warnings"]:
             log.info("paper: %s", line)
         return pdf
@@ -101,11 +102,16 @@ class _Child:
         self.stop()
         if self._process.returncode == OUT_OF_MEMORY:
             raise PaperError(
-                "The document needed more memory than a document may use. Try it without photos."
+                _("The document needed more memory than a document may use. Try it without photos.")
             )
         if late.is_set():
-            raise TooSlowError(f"The document was not ready within {seconds:g} seconds and was given up.")
-        raise PaperError("The process that makes documents ended unexpectedly. Try again.")
+            raise TooSlowError(
+                _(
+                    "The document was not ready within {seconds} seconds and was given up.",
+                    seconds=f"{seconds:g}",
+                )
+            )
+        raise PaperError(_("The process that makes documents ended unexpectedly. Try again."))
 
     def stop(self) -> None:
         """Kill and reap; safe to call again. The pipes close last: a reader lets go of them at the kill."""
@@ -135,7 +141,7 @@ class Press:
     def render(self, html: str, files: Sequence[File] = (), *, seconds: float = SECONDS) -> bytes:
         """The PDF of `html` with `files` attached. Raises PaperError: TooSlow, Busy, PangoMissing."""
         if not self._slots.acquire(timeout=WAIT_SECONDS):
-            raise BusyError("Too many documents are being made at once. Try again in a minute.")
+            raise BusyError(_("Too many documents are being made at once. Try again in a minute."))
         try:
             child = self._take()
             try:

@@ -112,7 +112,7 @@ def _decoded(content: bytes, kind: str) -> Image.Image:
 
 
 def _too_many_pixels(most: int) -> ImageError:
-    sentence = _("This photo has more than %(number)s million pixels. Take it with a smaller setting.")
+    sentence = _("This photo has more than {number} million pixels. Take it with a smaller setting.")
     return ImageError(sentence % {"number": most // 10**6})
 
 

@@ -9,6 +9,7 @@ from intake.book.checks.names import texts_of
 from intake.book.model import Book
 from intake.book.problems import Problem
 from intake.book.text import Text
+from intake.i18n import has_catalogue
 
 UNTRANSLATED = "This text is not in a language that the shop lists."
 MOST_NAME = 60
@@ -18,7 +19,16 @@ MOST_SENTENCE = 300
 def text_problems(book: Book) -> list[Problem]:
     """Missing translations of what customers read, and text that does not fit."""
     found = [*_of_tables(book), *_of_named(book)]
-    return [problem for problem in found if problem.sentence != UNTRANSLATED] + _summed(found)
+    rest = [problem for problem in found if problem.sentence != UNTRANSLATED]
+    return [*_of_languages(book), *rest, *_summed(found)]
+
+
+def _of_languages(book: Book) -> Iterator[Problem]:
+    """Languages in which the program itself says its sentences in English."""
+    for language in dict.fromkeys((*book.shop.languages, book.shop.staff_language)):
+        if not has_catalogue(language):
+            sentence = f"There is no translation into “{language}”: what the book does not say is in English."
+            yield Problem("shop.toml", None, "languages", sentence)
 
 
 def _summed(found: list[Problem]) -> list[Problem]:

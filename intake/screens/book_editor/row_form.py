@@ -12,7 +12,7 @@ from intake.book.domains import findings_of
 from intake.book.model import DRAWN, SEVERITIES, TIERS, Book
 from intake.book.problems import Problem
 from intake.book.waits import WAIT_KINDS
-from intake.i18n import N_
+from intake.i18n import N_, _, native_name
 from intake.screens.book_editor.forms import OwnerForm
 from intake.screens.book_editor.shop_toml import as_amount
 from intake.trade.registry import REGISTRY
@@ -20,8 +20,8 @@ from intake.trade.registry import REGISTRY
 LONG = re.compile(r"(then )?(says|caution|why|note)( \[\w+\])?")
 NUMBERS = ("quick", "usual", "slow", "price", "cost")
 FIRST = {
-    "jobs.csv": ("name", "name [fr]", "quick", "usual", "slow", "price", "parts", "after", "caution"),
-    "parts.csv": ("name", "name [fr]", "cost", "price", "unit", "taxed"),
+    "jobs.csv": ("name", "quick", "usual", "slow", "price", "parts", "after", "caution"),
+    "parts.csv": ("name", "cost", "price", "unit", "taxed"),
 }
 """What an owner changes often; the rest is folded away."""
 ORDER = {
@@ -36,14 +36,12 @@ LABELS = {
     "jobs.csv": {
         **ORDER,
         "name": N_("Name on the quote"),
-        "name [fr]": N_("Name in French"),
         "quick": N_("Hours, when it goes quickly"),
         "usual": N_("Hours, as usual"),
         "slow": N_("Hours, when it goes slowly"),
         "price": N_("Flat price instead of hours"),
         "parts": N_("Parts"),
         "caution": N_("Caution"),
-        "caution [fr]": N_("Caution in French"),
         "group": N_("Group"),
         "stage": N_("Stage"),
         "operations": N_("Shared bench work"),
@@ -52,11 +50,9 @@ LABELS = {
         "splits": N_("May stop at closing time"),
         "skill": N_("Skill"),
         "per": N_("Counted per"),
-        "per [fr]": N_("Counted per, in French"),
     },
     "parts.csv": {
         "name": N_("Name on the quote"),
-        "name [fr]": N_("Name in French"),
         "cost": N_("What it costs the shop"),
         "price": N_("Price"),
         "unit": N_("Sold by"),
@@ -141,13 +137,21 @@ def cells(headings: Sequence[str], row: Sequence[str]) -> Mapping[str, str]:
 
 
 def _field(file: str, heading: str, book: Book) -> Field:
-    label = LABELS.get(file, {}).get(heading, heading)
+    label = _label(file, heading)
     hint = HINTS.get((file, heading), "") or _of_fact(heading, book)
     if file in FIRST and heading in CHOICES:
         return SelectField(label, choices=CHOICES[heading], validate_choice=False, description=hint)
     kind = TextAreaField if LONG.fullmatch(heading) else StringField
     keys: dict[str, Any] = {"inputmode": "decimal"} if heading in NUMBERS else {}
     return kind(label, description=hint, render_kw=keys | {"offered": offered(file, heading, book)})
+
+
+def _label(file: str, heading: str) -> str:
+    """What a column is called; a text in another language by that of the English one."""
+    known, (name, _space, language) = LABELS.get(file, {}), heading.removesuffix("]").partition(" [")
+    if not language or name not in known:
+        return known.get(heading, heading)
+    return f"{_(known[name])} ({native_name(language)})"
 
 
 def offered(file: str, heading: str, book: Book) -> tuple[str, ...]:

@@ -279,7 +279,7 @@ def test_a_column_of_another_language_gets_its_field(owner: Any) -> None:
     page = owner.page(f"/book/rows/{row_of(file, 'setup')}/{file}")
 
     assert added.status_code == 303
-    assert page.xpath("//label[text()='name [de]'][not(ancestor::details)]")
+    assert page.xpath("//label[text()='Name on the quote (Deutsch)'][not(ancestor::details)]")
 
 
 def test_a_column_that_no_fact_bears_is_refused_with_what_was_typed(owner: Any) -> None:

@@ -1,0 +1,47 @@
+"""Staff's screens speak `staff_language` of shop.toml."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from flask import Flask
+
+from intake.config import Settings, demo_book
+from intake.i18n import translations
+
+
+@pytest.fixture
+def french_staff(tmp_path: Path, open_app: Callable[[Settings], Flask]) -> Flask:
+    """The demo's shop, whose staff speaks French."""
+    book = tmp_path / "book"
+    shutil.copytree(demo_book(), book)
+    shop = book / "shop.toml"
+    shop.write_text('staff_language = "fr"\n' + shop.read_text("utf-8"), "utf-8")
+    return open_app(Settings(data=tmp_path / "data", book=book))
+
+
+def test_pages_say_their_language_and_the_book_s_texts_in_it(french_staff: Flask) -> None:
+    answer = french_staff.test_client().get("/walkin")
+
+    assert '<html lang="fr"' in answer.text
+    assert "Qui demande ?" in answer.text and "Who is asking?" not in answer.text
+
+
+def test_messages_come_from_the_catalogue(french_staff: Flask, monkeypatch: pytest.MonkeyPatch) -> None:
+    french = translations("fr").catalogue
+    monkeypatch.setitem(french._catalog, "New walk-in", "Nouvelle entrée")  # type: ignore[attr-defined]
+
+    answer = french_staff.test_client().get("/walkin")
+
+    assert "<title>Nouvelle entrée" in answer.text
+
+
+def test_without_the_setting_it_is_english(open_app: Callable[[Settings], Flask], tmp_path: Path) -> None:
+    app = open_app(Settings(data=tmp_path / "data", book=demo_book()))
+
+    answer = app.test_client().get("/walkin")
+
+    assert '<html lang="en"' in answer.text and "Who is asking?" in answer.text
