@@ -11,6 +11,8 @@ from typing import Any
 
 from sqlite_utils import Database
 
+from intake.store import sql
+
 Row = Mapping[str, object]
 FORMULA = tuple("=+-@\t\r\n\0|＝＋－＠")
 """What makes a spreadsheet take a cell for a formula (ASVS 5.0, 1.2.10, with the wide forms besides; the bar
@@ -37,9 +39,9 @@ def export(db: Database, folder: Path) -> dict[str, int]:
     """
     folder.mkdir(mode=0o700, parents=True, exist_ok=True)
     tables: dict[str, Callable[[], Iterable[Row]]] = {
-        "tickets.csv": lambda: db.query(TICKETS),
-        "customers.csv": lambda: db.query(CUSTOMERS),
-        "quotes.csv": lambda: map(_with_totals, db.query(QUOTES)),
+        "tickets.csv": lambda: sql.iterate(db, TICKETS),
+        "customers.csv": lambda: sql.iterate(db, CUSTOMERS),
+        "quotes.csv": lambda: map(_with_totals, sql.iterate(db, QUOTES)),
     }
     return {name: _write(folder / name, rows()) for name, rows in tables.items()}
 

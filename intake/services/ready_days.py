@@ -17,10 +17,10 @@ from intake.quoting.schedule import ready_day
 from intake.services.commitments import bookings
 from intake.services.context import Context
 from intake.store import bench, plans
-from intake.store.ticket_state import AGREED
+from intake.store.ticket_state import AGREED, TicketState
 from intake.store.tickets import Ticket
 
-FIXED = (*AGREED, "erased")
+FIXED = (*AGREED, TicketState.ERASED)
 
 
 def keep_plan(db: Database, ticket: str, offer: Offer) -> None:

@@ -31,7 +31,7 @@ FORGOTTEN = timedelta(days=1)
 
 def begin(db: Database, keys: Sequence[Key], now: datetime) -> bool:
     """Count a try for each of the keys; false, and nothing counted, while one of them has to wait."""
-    db.table("attempts").delete_where("last < ?", [stamp(now - FORGOTTEN)])
+    sql.delete(db, "attempts", "last < ?", [stamp(now - FORGOTTEN)])
     rows = [_row(db, key) for key in keys]
     if any(row["locked_until"] > stamp(now) for row in rows):
         return False
@@ -39,7 +39,7 @@ def begin(db: Database, keys: Sequence[Key], now: datetime) -> bool:
         count = 1 if row["count"] >= _most(row["kind"]) else row["count"] + 1
         until = now + _wait(row["kind"], count)
         changed = {"count": count, "last": stamp(now), "locked_until": stamp(until)}
-        db.table("attempts").upsert({**row, **changed}, pk=("kind", "about"))
+        sql.save(db, "attempts", {**row, **changed})
     return True
 
 
@@ -67,12 +67,12 @@ def of_person(id: int) -> list[Key]:
 def clear(db: Database, keys: Iterable[Key]) -> None:
     """Forget the wrong ones: the right one came, or the owner said so."""
     for kind, about in keys:
-        db.table("attempts").delete_where("kind = ? and about = ?", [kind, about])
+        sql.delete(db, "attempts", "kind = ? and about = ?", [kind, about])
 
 
 def clear_places(db: Database) -> None:
     """Forget the wrong ones of every phone and address."""
-    db.table("attempts").delete_where("kind <> 'person'")
+    sql.delete(db, "attempts", "kind <> 'person'")
 
 
 def locked(db: Database, now: datetime) -> set[Key]:

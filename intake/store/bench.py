@@ -9,6 +9,8 @@ from fractions import Fraction
 
 from sqlite_utils import Database
 
+from intake.store import sql
+
 HOUR = 3600
 
 
@@ -35,22 +37,14 @@ def put(db: Database, ticket: str, pieces: Iterable[tuple[date, Fraction]], read
     by_day: dict[date, Fraction] = {}
     for day, hours in pieces:
         by_day[day] = by_day.get(day, Fraction(0)) + hours
-    rows = (
-        {
-            "ticket": ticket,
-            "day": day.isoformat(),
-            "seconds": round(hours * HOUR),
-            "ready": ready.isoformat(),
-        }
-        for day, hours in by_day.items()
-    )
-    db.table("bench").insert_all(rows)
+    for day, hours in by_day.items():
+        row = {"day": day.isoformat(), "seconds": round(hours * HOUR), "ready": ready.isoformat()}
+        sql.insert(db, "bench", {"ticket": ticket, **row})
 
 
 def take_off(db: Database, ticket: str) -> bool:
     """The ticket's work is done, or not wanted any more; false if it had nothing on the bench."""
-    gone: int = db.execute("delete from bench where ticket = ?", [ticket]).rowcount
-    return gone > 0
+    return sql.delete(db, "bench", "ticket = ?", [ticket]) > 0
 
 
 def tickets_among(db: Database, tickets: Sequence[str]) -> set[str]:
@@ -65,8 +59,7 @@ def part_done(db: Database, ticket: str, today: date) -> bool:
     here = [ticket, today.isoformat()]
     if db.execute("select 1 from bench where ticket = ? and day > ?", here).fetchone() is None:
         return False
-    gone: int = db.execute("delete from bench where ticket = ? and day <= ?", here).rowcount
-    return gone > 0
+    return sql.delete(db, "bench", "ticket = ? and day <= ?", here) > 0
 
 
 def taken(db: Database, ticket: str, today: date) -> tuple[tuple[str, int], ...]:

@@ -30,7 +30,7 @@ class Device:
 
 def offer(db: Database, made_by: int, now: datetime) -> str:
     """A code that enrols one phone within ten minutes; codes that nobody used are forgotten."""
-    db.table("enrolments").delete_where("expires <= ?", [stamp(now)])
+    sql.delete(db, "enrolments", "expires <= ?", [stamp(now)])
     code = new_code()
     row = {
         "code_sha256": digest(code),

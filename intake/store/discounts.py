@@ -32,10 +32,9 @@ def find(db: Database, ticket: str) -> Given | None:
 
 def give(db: Database, given: Given, now: datetime) -> None:
     """Write it in place of an earlier one."""
-    db.table("discounts").upsert({**asdict(given), "at": stamp(now)}, pk="ticket")
+    sql.save(db, "discounts", {**asdict(given), "at": stamp(now)})
 
 
 def withdraw(db: Database, ticket: str) -> bool:
     """Take it back; false if there was none."""
-    gone: int = db.execute("delete from discounts where ticket = ?", [ticket]).rowcount
-    return gone > 0
+    return sql.delete(db, "discounts", "ticket = ?", [ticket]) > 0

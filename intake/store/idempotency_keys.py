@@ -48,4 +48,4 @@ def keep(db: Database, key: str, body_sha256: str, answer: Answer, now: datetime
 
 def forget(db: Database, before: datetime) -> None:
     """Drop the keys of answers older than any outbox."""
-    db.table("keys").delete_where("created < ?", [stamp(before)])
+    sql.delete(db, "keys", "created < ?", [stamp(before)])

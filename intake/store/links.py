@@ -77,4 +77,4 @@ def withdraw(db: Database, ticket: str, now: datetime, link: int | None = None) 
 
 def drop(db: Database, link: int) -> None:
     """Forget a link that nobody was given."""
-    db.table("links").delete(link)
+    sql.delete(db, "links", "id = ?", [link])

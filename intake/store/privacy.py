@@ -176,26 +176,24 @@ def _keep_books(db: Database, id: str, now: datetime) -> None:
         kept = ("total", "labour", "parts", "tax", "deposit", "ready")
         totals = {tier: {name: offer[name] for name in kept} for tier, offer in quote["offers"].items()}
         agreed = {"at": yes.at, "total": yes.total, "deposit": yes.deposit, "ready": yes.ready} if yes else {}
-        db.table("bookkeeping").insert(
-            {
-                "ticket": id,
-                "revision": frozen.revision,
-                "number": found.number if found else 0,
-                "made_at": frozen.made_at,
-                "currency": quote["currency"],
-                "totals": json.dumps(totals),
-                "agreed": json.dumps(agreed),
-                "erased_at": stamp(now),
-            },
-            ignore=True,
-        )
+        row = {
+            "ticket": id,
+            "revision": frozen.revision,
+            "number": found.number if found else 0,
+            "made_at": frozen.made_at,
+            "currency": quote["currency"],
+            "totals": json.dumps(totals),
+            "agreed": json.dumps(agreed),
+            "erased_at": stamp(now),
+        }
+        sql.insert_new(db, "bookkeeping", row)
 
 
 def _forget(db: Database, id: str, now: datetime) -> None:
     found = tickets.find(db, id)
     for table in _tables(db):
         if table not in KEPT:
-            db.table(table).delete_where("ticket = ?", [id])
+            sql.delete(db, table, "ticket = ?", [id])
     if found:
         # Kept answers of saves, refused ones too, may repeat what was typed; a phone needs no more of them
         # than that they came.

@@ -130,7 +130,7 @@ def is_drafted(db: Database) -> bool:
 def keep_draft(db: Database, base: int, files: Files, now: datetime, kind: Kind, about: str = "") -> None:
     """Keep these files as the draft, in place of the one before."""
     kept = {"base": base, "folder": pack(files), "kind": kind, "about": about, "changed_at": stamp(now)}
-    db.table("book_draft").insert({"id": 1, **kept}, replace=True)
+    sql.save(db, "book_draft", {"id": 1, **kept})
 
 
 def drop_draft(db: Database) -> None:

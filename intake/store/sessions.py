@@ -31,7 +31,7 @@ class Session:
 
 def start(db: Database, person: int, device: int | None, now: datetime) -> str:
     """A new session's token, given out only here; sessions that ended long ago are forgotten."""
-    db.table("sessions").delete_where("created < ?", [stamp(now - 2 * LONGEST)])
+    sql.delete(db, "sessions", "created < ?", [stamp(now - 2 * LONGEST)])
     token = new_token()
     row = {
         "token_sha256": digest(token),

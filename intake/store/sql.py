@@ -6,7 +6,7 @@ Table and column names come from this program, values only as parameters.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, cast
 
 from sqlite_utils import Database
@@ -33,9 +33,14 @@ def first(
 
 def query(db: Database, sql: str, values: Sequence[Any] = ()) -> list[Row]:
     """What a select finds, each row by column."""
+    return list(iterate(db, sql, values))
+
+
+def iterate(db: Database, sql: str, values: Sequence[Any] = ()) -> Iterator[Row]:
+    """The same one by one, for what may be more than memory should hold."""
     cursor = db.execute(sql, values)
     names = [column[0] for column in cursor.description]
-    return [dict(zip(names, row, strict=True)) for row in cursor]
+    return (dict(zip(names, row, strict=True)) for row in cursor)
 
 
 def insert(db: Database, table: str, row: Mapping[str, Any]) -> int:
@@ -48,10 +53,20 @@ def save(db: Database, table: str, row: Mapping[str, Any]) -> int:
     return _write(db, "insert or replace", table, row)
 
 
+def insert_new(db: Database, table: str, row: Mapping[str, Any]) -> None:
+    """Add a row, unless one stands there already."""
+    _write(db, "insert or ignore", table, row)
+
+
 def update(db: Database, table: str, id: str | int, changes: Mapping[str, Any]) -> None:
     """Change columns of the row with that id."""
     columns = ", ".join(f"{column} = ?" for column in changes)
     db.execute(f"update {table} set {columns} where id = ?", [*changes.values(), id])  # noqa: S608
+
+
+def delete(db: Database, table: str, where: str, values: Sequence[Any] = ()) -> int:
+    """Take rows out; how many that were."""
+    return cast(int, db.execute(f"delete from {table} where {where}", values).rowcount)  # noqa: S608
 
 
 def _write(db: Database, verb: str, table: str, row: Mapping[str, Any]) -> int:

@@ -17,12 +17,13 @@ from uuid import UUID, uuid5
 from sqlite_utils import Database
 
 from intake.book.parts import PASSED, from_pairs
+from intake.store import sql
 from intake.store.books import unpacked
+from intake.store.sql import Row
 
 FIRST = 100_000_000
 """Versions of the store count from here; below it a number that a page started from is a step's revision."""
 NAMES = UUID("019ac0de-5e1f-7a4b-8c3d-2b1a0f9e8d7c")
-Row = dict[str, Any]
 
 
 def convert(db: Database) -> None:
@@ -31,17 +32,15 @@ def convert(db: Database) -> None:
     at = FIRST
     for (ticket,) in db.execute("select distinct ticket from steps order by ticket").fetchall():
         taken = _OfTicket(ticket)
-        rows = db.query("select * from steps where ticket = ? order by saved_at, step, revision", [ticket])
-        for row in list(rows):
+        for row in sql.select(db, "steps", "ticket = ?", [ticket], order_by="saved_at, step, revision"):
             taken.revision(row, kinds)
-        waiting = db.query("select * from clashes where ticket = ? and settled_at = '' order by id", [ticket])
-        for row in list(waiting):
+        for row in sql.select(db, "clashes", "ticket = ? and settled_at = ''", [ticket], order_by="id"):
             taken.clash(row, kinds)
-        db.table("edits").insert_all(
-            {**edit, "at": at + number} for number, edit in enumerate(taken.edits, 1)
-        )
+        for number, edit in enumerate(taken.edits, 1):
+            sql.insert(db, "edits", {**edit, "at": at + number})
         at += len(taken.edits)
-        db.table("parts").insert_all(taken.standing(db))
+        for row in taken.standing(db):
+            sql.insert(db, "parts", row)
     db.execute(
         "update quotes set version = coalesce((select max(at) from edits"
         " where edits.ticket = quotes.ticket and edits.taken_at <= quotes.made_at), 0)"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import partial
 from uuid import UUID
 
 from flask import Response, abort, jsonify, request, send_file, url_for
@@ -21,7 +22,7 @@ from intake.store import photos, tickets
 from intake.store.photos import Photo
 from intake.web.context import current_context
 from intake.web.headers import MEDIA_POLICY
-from intake.web.idempotency import Effect, prepared_once
+from intake.web.idempotency import prepared_once
 from intake.web.identity import current_identity, note
 from intake.web.redirects import see_other
 
@@ -36,29 +37,27 @@ def add_photo(ticket: UUID) -> Response:
         abort(400, _("No photo came with this request."))
     if len(sent) > MOST_AT_ONCE:
         abort(413, _("Send at most {number} photos at once.", number=MOST_AT_ONCE))
-    return prepared_once(lambda: _keep(str(ticket), sent))
-
-
-def _keep(ticket: str, sent: list[FileStorage]) -> Effect:
-    """Decode all of them, then keep all of them."""
     id = request.form.get("id", "")
     if id and not re.fullmatch(EDIT_ID, id):
         abort(400, _("No photo came with this request."))
+    own = id if len(sent) == 1 else ""
+    return prepared_once(lambda: partial(_keep, str(ticket), _decoded(sent), own))
+
+
+def _decoded(sent: list[FileStorage]) -> list[Picture]:
     try:
-        pictures = [as_jpeg(file.stream.read()) for file in sent]
+        return [as_jpeg(file.stream.read()) for file in sent]
     except ImageError as refused:
-        abort(415, str(refused))
-    own = id if len(pictures) == 1 else ""
+        return abort(415, str(refused))
 
-    def effect(db: Database) -> Response:
-        kept = [take_photo(current_context(), db, ticket, picture, own) for picture in pictures]
-        if not request.headers.get("Idempotency-Key"):
-            return see_other("wizard.wizard", ticket=ticket)
-        photo = kept[-1]
-        address = url_for("wizard.photo", sha=photo.sha256)
-        return jsonify(id=photo.id, sha=photo.sha256, url=address, width=photo.width, height=photo.height)
 
-    return effect
+def _keep(ticket: str, pictures: list[Picture], id: str, db: Database) -> Response:
+    kept = [take_photo(current_context(), db, ticket, picture, id) for picture in pictures]
+    if not request.headers.get("Idempotency-Key"):
+        return see_other("wizard.wizard", ticket=ticket)
+    photo = kept[-1]
+    address = url_for("wizard.photo", sha=photo.sha256)
+    return jsonify(id=photo.id, sha=photo.sha256, url=address, width=photo.width, height=photo.height)
 
 
 @blueprint.get("/media/<sha>.jpg")

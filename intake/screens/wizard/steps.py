@@ -20,7 +20,7 @@ from intake.services.step_form import PASSED, own_fields
 from intake.services.ticket_view import TicketView
 from intake.store import tickets
 from intake.web.context import current_context
-from intake.web.idempotency import answered_once, sent_key
+from intake.web.idempotency import answered_once, idempotent, sent_key
 from intake.web.identity import current_identity, note
 from intake.web.numbers import whole_number
 from intake.web.redirects import see_other
@@ -45,7 +45,8 @@ def _no_such_step(step: str) -> str:
 
 
 @blueprint.post("/tickets/<uuid:ticket>/steps/<step>/settled")
-def settle_step(ticket: UUID, step: str) -> Response:
+@idempotent
+def settle_step(db: Database, ticket: UUID, step: str) -> Response:
     """Choose in a step's clashes, on a page that knows two sides: `keep` is theirs, what stood first, or
     mine, the last."""
     ctx, id, keep = current_context(), str(ticket), request.form.get("keep")
@@ -53,18 +54,14 @@ def settle_step(ticket: UUID, step: str) -> Response:
         abort(404)
     if keep not in ("mine", "theirs"):
         abort(400, _("Say which of the two values holds."))
-
-    def effect(db: Database) -> Response:
-        clashes = [clash for clash in TicketView.of(ctx, db, id).clashes if clash.step == step]
-        chosen = [(clash, clash.sides[-1 if keep == "mine" else 0].edit.value) for clash in clashes]
-        sent = [Sent(str(uuid4()), clash.part, value, tuple(clash.base.split())) for clash, value in chosen]
-        if sent:
-            take_edits(ctx, db, id, sent, current_identity().by, device_name())
-            write_words(ctx, db, id, TicketView.of(ctx, db, id))
-            note(db, "clash settled", ticket=id, step=step, keep=keep)
-        return see_other("wizard.wizard", ticket=id, _anchor=step)
-
-    return answered_once(effect)
+    clashes = [clash for clash in TicketView.of(ctx, db, id).clashes if clash.step == step]
+    chosen = [(clash, clash.sides[-1 if keep == "mine" else 0].edit.value) for clash in clashes]
+    sent = [Sent(str(uuid4()), clash.part, value, tuple(clash.base.split())) for clash, value in chosen]
+    if sent:
+        take_edits(ctx, db, id, sent, current_identity().by, device_name())
+        write_words(ctx, db, id, TicketView.of(ctx, db, id))
+        note(db, "clash settled", ticket=id, step=step, keep=keep)
+    return see_other("wizard.wizard", ticket=id, _anchor=step)
 
 
 @blueprint.get("/tickets/<uuid:ticket>/summary")
