@@ -10,6 +10,7 @@ from uuid import UUID
 from flask import Response, abort, render_template, request
 from sqlite_utils import Database
 
+from intake.book.wording import labels_of
 from intake.i18n import _
 from intake.screens.bench.blueprint import blueprint
 from intake.services.context import Context
@@ -17,6 +18,7 @@ from intake.services.erasure import refuse_erased
 from intake.store import bench, decisions, tickets
 from intake.store.decisions import Answer
 from intake.store.ticket_state import TicketState
+from intake.store.tickets import Ticket
 from intake.web.context import current_context
 from intake.web.idempotency import idempotent
 from intake.web.identity import note
@@ -30,14 +32,20 @@ def bench_page() -> str:
     with ctx.store.reading() as db:
         return render_template(
             "bench/bench.html",
-            book=ctx.book,
+            families=labels_of(ctx.book)["family"],
             today=ctx.today,
             on_bench=bench.tickets_on(db, ctx.today),
             done=tickets.in_state(db, TicketState.DONE),
             refused=tickets.in_state(db, TicketState.REFUSED),
-            handed=tickets.find(db, request.args.get("handed", "")),
-            part=tickets.find(db, request.args.get("part", "")),
+            handed=_named(db, "handed", TicketState.COLLECTED),
+            part=_named(db, "part", TicketState.SIGNED),
         )
+
+
+def _named(db: Database, argument: str, state: TicketState) -> Ticket | None:
+    """The ticket that the address names, while it is in that state."""
+    found = tickets.find(db, request.args.get(argument, ""))
+    return found if found and found.state == state else None
 
 
 @blueprint.post("/tickets/<uuid:ticket>/work/<what>")

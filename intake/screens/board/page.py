@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from flask import Response, render_template, request
 
+from intake.book.wording import labels_of
 from intake.screens.board.blueprint import blueprint
 from intake.services.ready_days import ready_days
 from intake.store import edits, tickets
@@ -19,7 +20,7 @@ def board() -> str:
     older = found[-1].number if len(found) >= tickets.PAGE else None
     return render_template(
         "board/board.html",
-        book=ctx.book,
+        families=labels_of(ctx.book)["family"],
         tickets=found,
         days=ready_days(ctx, ctx.store.db, found),
         clashed=edits.clashed(ctx.store.db, [ticket.id for ticket in found]),
