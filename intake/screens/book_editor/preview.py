@@ -103,7 +103,7 @@ def weigh(ctx: Context, old: Book, new: Book, files: Files) -> tuple[Effect, dic
 
 
 def samples(files: Files) -> dict[str, Walkin]:
-    """The sample walk-ins of a book, by name, those that can be read."""
+    """The first sample walk-ins of a book, by name, of those that can be read."""
     found: dict[str, Walkin] = {}
     with TemporaryDirectory() as folder:
         for name in sorted(name for name in files if name.startswith("walkins/") and name.endswith(".toml")):
@@ -111,7 +111,9 @@ def samples(files: Files) -> dict[str, Walkin]:
             path.write_bytes(files[name])
             with suppress(WalkinError):
                 found[name] = load_walkin(path)
-    return dict(list(found.items())[:LAST])
+            if len(found) == LAST:
+                break
+    return found
 
 
 def _page(problem: str = "", code: int = 200) -> Response:

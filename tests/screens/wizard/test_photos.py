@@ -114,7 +114,7 @@ def png_that_claims(width: int, height: int) -> bytes:
 
 @pytest.mark.parametrize("side", [7_000, 10_000, 60_000])
 def test_a_picture_that_would_fill_the_memory_is_refused_unopened(side: int) -> None:
-    with pytest.raises(ImageError, match="16 million"):
+    with pytest.raises(ImageError, match=r"(16|40) million pixels"):
         as_jpeg(png_that_claims(side, side))
 
 
