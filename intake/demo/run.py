@@ -19,7 +19,8 @@ from intake.config import Settings, demo_book
 from intake.demo.login import Browser, login_of, signed_in
 from intake.i18n.formats import day, money
 from intake.operations.data_folder import keeping
-from intake.server.uvicorn_server import Running, ServerError, listen, serve
+from intake.server.listener import ServerError, listen
+from intake.server.uvicorn_server import Running, serve
 from intake.services.context import Context
 from intake.store import quotes
 from intake.store.ids import uuid7

@@ -7,6 +7,7 @@ over.
 
 from __future__ import annotations
 
+import errno
 import socket
 import time
 from collections import Counter
@@ -16,6 +17,7 @@ from typing import Any
 
 from intake.server.connections import MOST_OF_A_NETWORK
 
+BACKLOG = 128
 NEW_AT_ONCE = 128
 """Twice what one network may hold open."""
 NEW_A_SECOND = 30
@@ -24,6 +26,10 @@ MOST_HANDSHAKES = 128
 REMEMBERED = 4096
 REFUSED_IN_A_ROW = 64
 Peer = tuple[str, int]
+
+
+class ServerError(Exception):
+    """Why the server cannot start: one sentence for whoever starts it."""
 
 
 class Rate:
@@ -115,3 +121,33 @@ class Listener(socket.socket):
             if taken:
                 return taken, address
         raise BlockingIOError  # whatever else waits has its turn before the next
+
+
+def listen(host: str, port: int) -> Listener:
+    """A socket that listens there. Raises ServerError, with what can be done about it."""
+    listener = None
+    try:
+        found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
+        family, kind, protocol, _, address = min(found, key=lambda entry: entry[0] != socket.AF_INET)
+        # Named as TCP, or asyncio leaves Nagle's delay on and answers wait 40 ms for an acknowledgement.
+        listener = Listener(family, kind, protocol or socket.IPPROTO_TCP)
+        exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)  # Windows: there, REUSEADDR shares the port
+        listener.setsockopt(socket.SOL_SOCKET, exclusive or socket.SO_REUSEADDR, 1)
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
+        listener.bind(address)
+        listener.listen(BACKLOG)
+    except OSError as error:
+        if listener:
+            listener.close()
+        raise ServerError(_why_not(error, host, port)) from error
+    return listener
+
+
+def _why_not(error: OSError, host: str, port: int) -> str:
+    if error.errno == errno.EADDRINUSE:
+        return f"Port {port} is taken by another program; stop it, or choose another with --port."
+    if error.errno == errno.EACCES:
+        return f"Port {port} may not be used by this user; choose one above 1023 with --port."
+    if isinstance(error, socket.gaierror) or error.errno == errno.EADDRNOTAVAIL:
+        return f"This machine has no address {host}; choose one of its own."
+    return f"Cannot listen on {host}, port {port}: {error.strerror or error}."

@@ -36,7 +36,8 @@ from intake.lan.phones import Trust
 from intake.lan.prepare import Prepared, prepare
 from intake.operations import logs
 from intake.operations.data_folder import keeping
-from intake.server.uvicorn_server import Beside, Running, ServerError, TlsFiles, listen, serve
+from intake.server.listener import ServerError, listen
+from intake.server.uvicorn_server import Beside, Running, TlsFiles, serve
 from intake.services.context import Context
 from intake.store import events
 from intake.store.errors import StoreError

@@ -9,7 +9,6 @@ A renewed certificate is taken into the running server: new connections use it, 
 from __future__ import annotations
 
 import asyncio
-import errno
 import logging
 import signal
 import socket
@@ -25,15 +24,14 @@ from types import FrameType
 from typing import Any, cast
 from wsgiref.types import WSGIApplication
 
-import h11
 import uvicorn
 from flask import Flask
-from uvicorn.protocols.http.h11_impl import H11Protocol
 from uvicorn.server import HANDLED_SIGNALS
 
 from intake.server.asgi import BodyRules, Bridge
 from intake.server.connections import Connections
-from intake.server.listener import Arrivals, Listener
+from intake.server.listener import BACKLOG, Arrivals, ServerError, listen
+from intake.server.protocol import LimitedProtocol
 from intake.server.request_head import LONGEST_HEAD
 from intake.web.origin import network_of
 
@@ -41,21 +39,14 @@ log = logging.getLogger(__name__)
 THREADS = 20
 """More than photos, documents and passwords together may occupy (bounded_work), so that a save finds one."""
 FEW_THREADS = 2
-BACKLOG = 128
 MOST_CONNECTIONS = 400
 REFUSED_BEYOND = 500
 OPEN_FILES = 4096
-HEADER_PATIENCE = 20
 BODY_PATIENCE = 30
-READING_PATIENCE = 30
 HANDSHAKE_PATIENCE = 10
 UNLIMITED = sys.maxsize
 FINISHING = 30
 HOURLY = 3600.0
-
-
-class ServerError(Exception):
-    """Why the server cannot start: one sentence for whoever starts it."""
 
 
 @dataclass(frozen=True)
@@ -122,7 +113,7 @@ def serve(
         wanted = app.extensions.get("body_wanted", lambda _: True)
         bridge = Bridge(app, THREADS, BodyRules(_largest(app), BODY_PATIENCE, is_wanted=wanted))
         held.callback(bridge.close)
-        protocol = partial(_Protocol, Connections(MOST_CONNECTIONS), arrivals, is_proxy)
+        protocol = partial(LimitedProtocol, Connections(MOST_CONNECTIONS), arrivals, is_proxy)
         servers = [_Server(_configure(bridge, protocol, context, _renewer(tls, context), check_every))]
         servers += [_Server(_configure(_shown(one, app, bridge, held), protocol)) for one in beside]
         if on_ready:
@@ -198,26 +189,6 @@ def _signals_to(servers: Sequence[_Server]) -> Iterator[None]:
             signal.signal(number, handler)
 
 
-def listen(host: str, port: int) -> Listener:
-    """A socket that listens there. Raises ServerError, with what can be done about it."""
-    listener = None
-    try:
-        found = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM, flags=socket.AI_PASSIVE)
-        family, kind, protocol, _, address = min(found, key=lambda entry: entry[0] != socket.AF_INET)
-        # Named as TCP, or asyncio leaves Nagle's delay on and answers wait 40 ms for an acknowledgement.
-        listener = Listener(family, kind, protocol or socket.IPPROTO_TCP)
-        exclusive = getattr(socket, "SO_EXCLUSIVEADDRUSE", None)  # Windows: there, REUSEADDR shares the port
-        listener.setsockopt(socket.SOL_SOCKET, exclusive or socket.SO_REUSEADDR, 1)
-        listener.setsockopt(socket.SOL_SOCKET, socket.SO_KEEPALIVE, 1)
-        listener.bind(address)
-        listener.listen(BACKLOG)
-    except OSError as error:
-        if listener:
-            listener.close()
-        raise ServerError(_why_not(error, host, port)) from error
-    return listener
-
-
 def tls_context(tls: TlsFiles) -> ssl.SSLContext:
     """TLS 1.2 and newer with that certificate. Raises ServerError if the files do not serve."""
     context = ssl.create_default_context(ssl.Purpose.CLIENT_AUTH)
@@ -232,19 +203,9 @@ def tls_context(tls: TlsFiles) -> ssl.SSLContext:
     return context
 
 
-def _why_not(error: OSError, host: str, port: int) -> str:
-    if error.errno == errno.EADDRINUSE:
-        return f"Port {port} is taken by another program; stop it, or choose another with --port."
-    if error.errno == errno.EACCES:
-        return f"Port {port} may not be used by this user; choose one above 1023 with --port."
-    if isinstance(error, socket.gaierror) or error.errno == errno.EADDRNOTAVAIL:
-        return f"This machine has no address {host}; choose one of its own."
-    return f"Cannot listen on {host}, port {port}: {error.strerror or error}."
-
-
 def _configure(
     app: Bridge,
-    protocol: Callable[..., _Protocol],
+    protocol: Callable[..., LimitedProtocol],
     context: ssl.SSLContext | None = None,
     renew: Callable[[], Awaitable[None]] | None = None,
     check_every: float = HOURLY,
@@ -292,71 +253,3 @@ class _Server(uvicorn.Server):
     @contextmanager
     def capture_signals(self) -> Iterator[None]:
         yield
-
-
-class _Protocol(H11Protocol):
-    """uvicorn's HTTP/1.1, which has no limit on how many connections one client holds, nor on how long it may
-    take over its headers and over reading an answer."""
-
-    _waiting: asyncio.TimerHandle | None = None
-    _reading: asyncio.TimerHandle | None = None
-
-    def __init__(
-        self, connections: Connections, arrivals: Arrivals, is_proxy: Callable[[str], bool], **given: Any
-    ) -> None:
-        super().__init__(**given)
-        self._all, self._arrivals, self._is_proxy = connections, arrivals, is_proxy
-
-    def connection_made(self, transport: asyncio.Transport) -> None:  # type: ignore[override]
-        super().connection_made(transport)
-        self._arrivals.has_shaken_hands(self.client or ("", 0))
-        address = self.client[0] if self.client else ""
-        if self._all.enter(self, "" if self._is_proxy(address) else network_of(address)):
-            self._watch_headers()
-        else:
-            transport.abort()
-
-    def data_received(self, data: bytes) -> None:
-        self._all.used(self)
-        super().data_received(data)
-        self._watch_headers()
-
-    def connection_lost(self, exc: Exception | None) -> None:
-        self._forget()
-        self._read_on()
-        self._all.leave(self)
-        super().connection_lost(exc)
-
-    def pause_writing(self) -> None:
-        super().pause_writing()
-        if self._reading is None:
-            self._reading = self.loop.call_later(READING_PATIENCE, self.transport.abort)
-
-    def resume_writing(self) -> None:
-        super().resume_writing()
-        self._read_on()
-
-    def is_idle(self) -> bool:
-        return self.conn.their_state is h11.IDLE and (self.cycle is None or self.cycle.response_complete)
-
-    def is_waiting(self) -> bool:
-        return self.is_idle() or self._reading is not None or self.conn.their_state is h11.SEND_BODY
-
-    def drop(self) -> None:
-        self.transport.abort()
-
-    def _read_on(self) -> None:
-        if self._reading:
-            self._reading.cancel()
-        self._reading = None
-
-    def _watch_headers(self) -> None:
-        if self.conn.their_state is not h11.IDLE:
-            self._forget()
-        elif self._waiting is None:
-            self._waiting = self.loop.call_later(HEADER_PATIENCE, self.transport.close)
-
-    def _forget(self) -> None:
-        if self._waiting:
-            self._waiting.cancel()
-        self._waiting = None

@@ -29,11 +29,19 @@ from flask import Flask, Response, request, stream_with_context
 from intake.config import demo_book
 from intake.lan.certificates import Names, issue_leaf
 from intake.lan.prepare import Prepared, prepare
-from intake.server import asgi, listener, uvicorn_server
+from intake.server import asgi, listener, protocol, uvicorn_server
 from intake.server.connections import MOST_OF_A_NETWORK
-from intake.server.listener import MOST_HANDSHAKES, NEW_A_SECOND, NEW_AT_ONCE, REMEMBERED, Rate
+from intake.server.listener import (
+    MOST_HANDSHAKES,
+    NEW_A_SECOND,
+    NEW_AT_ONCE,
+    REMEMBERED,
+    Rate,
+    ServerError,
+    listen,
+)  # fmt: skip
 from intake.server.run import run_server
-from intake.server.uvicorn_server import Running, ServerError, TlsFiles, listen, serve
+from intake.server.uvicorn_server import Running, TlsFiles, serve
 
 HOST = "127.0.0.1"
 LARGEST = 2 * 1024 * 1024
@@ -220,7 +228,7 @@ def test_twenty_slow_clients_do_not_hold_up_a_quick_one(running: Running, shop: 
 
 
 def test_silent_clients_are_let_go(shop: Shop, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(uvicorn_server, "HEADER_PATIENCE", 0.1)
+    monkeypatch.setattr(protocol, "HEADER_PATIENCE", 0.1)
     monkeypatch.setattr(uvicorn_server, "BODY_PATIENCE", 0.1)
     with serving(shop) as running, raw(running, b"") as mute, raw(running, b"GET / HT") as halting:
         assert (mute.recv(100), halting.recv(100)) == (b"", b"")
@@ -439,7 +447,7 @@ def test_idle_sockets_of_many_addresses_give_way_to_whoever_asks(running: Runnin
 def test_slow_clients_of_a_few_addresses_give_way_to_whoever_asks(
     running: Running, shop: Shop, request_begun: bytes, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(uvicorn_server, "READING_PATIENCE", 10 * WAIT)
+    monkeypatch.setattr(protocol, "READING_PATIENCE", 10 * WAIT)
     monkeypatch.setattr(uvicorn_server, "BODY_PATIENCE", 10 * WAIT)
     each = MOST_OF_A_NETWORK
     with ExitStack() as stack:
@@ -481,7 +489,7 @@ def test_a_body_that_trickles_in_without_a_pause_has_an_end(shop: Shop) -> None:
 def test_a_reader_who_stops_in_the_middle_of_an_answer_is_let_go(
     shop: Shop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(uvicorn_server, "READING_PATIENCE", 0.1)
+    monkeypatch.setattr(protocol, "READING_PATIENCE", 0.1)
     with serving(shop) as running, raw(running, b"GET /fifty_megabytes HTTP/1.1\r\nHost: x\r\n\r\n"):
         assert shop.closed.wait(WAIT)
 
