@@ -257,20 +257,21 @@ def _pin(asked: Asked, entry: Mapping[str, Any]) -> dict[str, Any]:
             raise Refused(f"the {key} is missing.")
     pin["count"] = _whole(given.get("count", 1), 99, "count")
     if "size" in given:
-        pin["size"] = _size(given["size"])
+        pin["size"] = _size(given["size"], question.typed_in or "in")
     for inches in (8, 6):
         pin[f"pieces_{inches}in"] = pin["count"] * max(1, ceil(pin.get("size", 0) / inches))
     return pin | {axis: _hundredth(given[axis]) for axis in ("x", "y") if axis in given}
 
 
-def _size(written: Any) -> Fraction:
+def _size(written: Any, typed_in: str) -> Fraction:
     try:
-        size = parse_measure(word(written), "in")
+        size = read_in(word(written), typed_in, "in")
     except MeasureError as error:
         raise Refused(str(error)) from None
     if not 0 < size <= LONGEST_PIN:
-        shown = show_measure(size, "in")
-        raise Refused(f"{shown} is not a plausible size: up to {LONGEST_PIN} in. Check the unit.")
+        style = "mm" if typed_in == "mm" else ""
+        shown, most = (show_measure(length, "in", style) for length in (size, LONGEST_PIN))
+        raise Refused(f"{shown} is not a plausible size: up to {most}. Check the unit.")
     return size
 
 

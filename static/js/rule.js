@@ -2,7 +2,8 @@
 import { all, fill, make } from "./dom.js";
 
 const FRACTION = /^(-?)(?:(\d+)\s+)?([\d.]+)\/(\d+)\s*in$/;
-const DECIMAL = /^(-?[\d.]+)\s*in$/;
+const DECIMAL = /^(-?[\d.]+)\s*(in|mm|cm)$/;
+const PER_INCH = { in: 1, mm: 25.4, cm: 2.54 };
 
 /** Inches of a value as the book writes it, else NaN. */
 export function inches(text) {
@@ -11,11 +12,12 @@ export function inches(text) {
     const [, sign, whole, over, under] = fraction;
     return (sign ? -1 : 1) * (Number(whole || 0) + Number(over) / Number(under));
   }
-  return Number(DECIMAL.exec(text)?.[1] ?? NaN);
+  const [, size, unit] = DECIMAL.exec(text) ?? [];
+  return unit ? Number(size) / PER_INCH[unit] : NaN;
 }
 
 function metric(text) {
-  const size = inches(text);
+  const size = text.endsWith("in") ? inches(text) : 0;
   if (!size) return "";
   const millimetres = size * 25.4;
   return millimetres.toFixed(Math.abs(millimetres) < 1 ? 2 : 1);

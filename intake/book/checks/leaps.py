@@ -11,17 +11,37 @@ from intake.book.problems import Problem
 from intake.book.tables import Table
 
 MOST = 5
+READ_ANEW = ": numbers typed without a unit on open tickets would be read in the new one."
 Figures = Mapping[tuple[str, str, str], Fraction]
 
 
 def leap_problems(before: Book, book: Book) -> list[Problem]:
     """Doubts about prices, hours, targets and the rate, each beside what stood there."""
     old, new = _figures(before), _figures(book)
-    return [
+    return _other_units(before, book) + [
         Problem(file, book.places.get((file, id)) or _line(id), column, _sentence(old[place], figure), True)
         for place, figure in new.items()
         for file, id, column in [place]
         if place in old and _leaps(old[place], figure)
+    ]
+
+
+def _other_units(before: Book, book: Book) -> list[Problem]:
+    """Questions whose bare numbers mean something else now; on open tickets they are in the old unit."""
+    if before.shop.measures != book.shop.measures:
+        moved = f"measures was {before.shop.measures} and is {book.shop.measures} now"
+        return [Problem("shop.toml", None, "measures", f"{moved}{READ_ANEW}", True)]
+    both = [(before.questions[id], now) for id, now in book.questions.items() if id in before.questions]
+    return [
+        Problem(
+            "checklist.toml",
+            book.places.get(("checklist.toml", now.id)),
+            "unit",
+            f"This was {was.typed_in} and is {now.typed_in} now{READ_ANEW}",
+            True,
+        )
+        for was, now in both
+        if was.typed_in != now.typed_in
     ]
 
 

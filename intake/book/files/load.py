@@ -19,6 +19,7 @@ from intake.book.files.families import (
     with_families,
 )
 from intake.book.files.lists import read_jobs, read_operations, read_parts, read_plain
+from intake.book.files.metric import in_metric
 from intake.book.files.shop import read_shop
 from intake.book.files.soundness import soundness_problems
 from intake.book.files.tables import IN_64THS, heading_units, load_table, read_table
@@ -66,6 +67,8 @@ def load_book(folder: Path) -> Book:
     }
     families = families_of(plain[FAMILIES], questions, places, problems)
     questions = with_families(questions, families)
+    if shop and shop.measures == "metric":
+        questions = in_metric(questions)
     units, groups = fact_units(questions, folder), groups_of(families)
     single = {file: read_table(folder / file, file, units, groups, problems) for file in SINGLE_TABLES}
     several = [read_table(path, f"tables/{path.name}", units, groups, problems) for path in _tables(folder)]
