@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
-from typing import Protocol
 
 from sqlite_utils import Database
 
@@ -29,12 +28,28 @@ LONGEST = 2000
 LONGEST_NAME = 120
 
 
-class Form(Protocol):
-    """What was posted: one value of a name, or all of them."""
+@dataclass(frozen=True)
+class Choice:
+    """The jobs that a page showed as chosen, and what its button does to them."""
 
-    def get(self, key: str, default: str, /) -> str: ...
+    picked: frozenset[str]
+    offer: str = ""
+    added: str = ""
+    dropped: str = ""
 
-    def getlist(self, key: str, /) -> list[str]: ...
+
+@dataclass(frozen=True)
+class Yes:
+    """What a yes is given to, as the form showed it, and by whom."""
+
+    picked: frozenset[str]
+    quote: str = ""
+    total: str = ""
+    ready: str = ""
+    name: str = ""
+    agreed: bool = False
+    drawn: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True)
@@ -46,11 +61,10 @@ class Said:
     link: int = 0
 
 
-def changed_choice(visit: QuoteView, form: Form) -> frozenset[str]:
+def changed_choice(visit: QuoteView, choice: Choice) -> frozenset[str]:
     """What the form's button makes of the choice that the form showed. Raises InvalidRequestError for
     unknown jobs."""
-    picked = frozenset(form.getlist("jobs"))
-    offer, added, dropped = (form.get(name, "") for name in ("offer", "add", "drop"))
+    picked, offer, added, dropped = choice.picked, choice.offer, choice.added, choice.dropped
     known = set(visit.menu.jobs)
     if not picked <= known or not {added, dropped} - {""} <= known:
         raise InvalidRequestError
@@ -74,9 +88,8 @@ def choose(ctx: Context, db: Database, visit: QuoteView, jobs: Iterable[str], sa
     state(ctx, db, visit, TicketState.CHOSEN)
 
 
-def ask(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) -> bool:
+def ask(ctx: Context, db: Database, visit: QuoteView, said: Said, words: str, name: str) -> bool:
     """Keep a question to the shop; false if it is empty or one too many."""
-    words, name = _words(form, "question"), _line(form, "name")
     ticket, now = visit.ticket.id, ctx.now()
     if not words or not decisions.may_say(db, ticket, "question", words, now):
         return False
@@ -89,9 +102,9 @@ def ask(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) ->
     return True
 
 
-def refuse(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) -> None:
+def refuse(ctx: Context, db: Database, visit: QuoteView, said: Said, words: str, name: str) -> None:
     """A no, with its reason if one was given; said again and again it is kept once, and has an end."""
-    ticket, now, words = visit.ticket.id, ctx.now(), _words(form, "reason")
+    ticket, now = visit.ticket.id, ctx.now()
     if not decisions.may_say(db, ticket, "refused", words, now):
         return
     answer = Answer(
@@ -99,7 +112,7 @@ def refuse(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form)
         visit.frozen.revision,
         "refused",
         said.way,
-        name=_line(form, "name"),
+        name=name,
         words=words,
         quote_sha256=visit.sha256,
         who=said.by.who,
@@ -112,25 +125,27 @@ def refuse(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form)
 
 @dataclass(frozen=True)
 class Problem:
-    """Why a yes was not kept: 422 for something missing in the form, 409 for something that has changed."""
+    """Why a yes was not kept: 422 for something missing in the form, 409 for something that has changed.
+    `field` is the one of `Yes` that the sentence is about, if it is about one."""
 
     sentence: str
     status: int = 422
+    field: str = ""
 
 
-def agree(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) -> Problem | None:
+def agree(ctx: Context, db: Database, visit: QuoteView, said: Said, yes: Yes) -> Problem | None:
     """A yes to exactly what the form showed: quote, sum and ready day; None when it stands.
 
     Raises ConflictError when the quote or the sum on the form is no longer that of the store.
     """
     _ = visit.formats.gettext
-    picked = frozenset(form.getlist("jobs"))
+    picked = yes.picked
     if not picked <= set(visit.menu.jobs):
         raise InvalidRequestError
     offer = visit.menu.select(picked).offer
-    if (form.get("quote", ""), form.get("total", "")) != (visit.sha256, str(offer.total)):
+    if (yes.quote, yes.total) != (visit.sha256, str(offer.total)):
         raise ConflictError(_("The quote changed while you were reading. Please look at it once more."))
-    name, drawn = _line(form, "name"), signature.read(form.get("drawn", ""))
+    drawn = signature.read(yes.drawn)
     if visit.ticket.state == TicketState.COLLECTED:
         return Problem(_("The instrument was handed back. Please call, and bring it in again."), 409)
     if not offer.jobs:
@@ -138,24 +153,23 @@ def agree(ctx: Context, db: Database, visit: QuoteView, said: Said, form: Form) 
     if _too_much_off(db, visit):
         words = _("The discount on this quote is more than may be given; the shop makes a new one.")
         return Problem(words, 409)
-    if _later_than_shown(form, offer.first_day):
+    if _later_than_shown(yes.ready, offer.first_day):
         day = visit.formats.day(offer.first_day)
         return Problem(_("The ready day has moved to {day}. Please look at it once more.", day=day), 409)
-    if not name:
-        return Problem(_("Please write your name."))
-    if not (form.get("agreed", "") or drawn):
-        return Problem(_("Please tick the box, or sign with a finger."))
-    words = _words(form, "note")
-    if said.way == "telephone" and not words:
-        return Problem(_("Please note who said what on the telephone."))
-    _keep_yes(ctx, db, visit, said, visit.menu.planned_now(picked), picked, name, drawn, words)
+    if not yes.name:
+        return Problem(_("Please write your name."), field="name")
+    if not (yes.agreed or drawn):
+        return Problem(_("Please tick the box, or sign with a finger."), field="agreed")
+    if said.way == "telephone" and not yes.note:
+        return Problem(_("Please note who said what on the telephone."), field="note")
+    _keep_yes(ctx, db, visit, said, visit.menu.planned_now(picked), yes, drawn)
     return None
 
 
-def _later_than_shown(form: Form, ready: date) -> bool:
+def _later_than_shown(shown: str, ready: date) -> bool:
     """The form showed an earlier day, or none. An emptier bench may bring a day forward."""
     try:
-        return ready > date.fromisoformat(form.get("ready", ""))
+        return ready > date.fromisoformat(shown)
     except ValueError:
         return True
 
@@ -174,28 +188,20 @@ def _too_much_off(db: Database, visit: QuoteView) -> bool:
 
 
 def _keep_yes(
-    ctx: Context,
-    db: Database,
-    visit: QuoteView,
-    said: Said,
-    offer: Offer,
-    picked: frozenset[str],
-    name: str,
-    drawn: str,
-    words: str,
+    ctx: Context, db: Database, visit: QuoteView, said: Said, offer: Offer, yes: Yes, drawn: str
 ) -> None:
     ticket, revision, now = visit.ticket.id, visit.frozen.revision, ctx.now()
-    yes = Answer(
+    answer = Answer(
         ticket,
         revision,
         "goahead",
         said.way,
-        name=name,
-        words=words,
+        name=yes.name,
+        words=yes.note,
         signature=drawn or "typed",
         quote_sha256=visit.sha256,
         jobs=json.dumps(list(offer.jobs)),
-        offer=agreed(visit, offer, picked),
+        offer=agreed(visit, offer, yes.picked),
         total=str(offer.total),
         currency=visit.quote.currency,
         deposit=str(offer.deposit),
@@ -203,14 +209,15 @@ def _keep_yes(
         who=said.by.who,
         link=said.link,
     )
-    decisions.say(db, yes, now)
+    decisions.say(db, answer, now)
     events.record(
-        db, "go-ahead", now, ticket=ticket, by=said.by, revision=revision, way=said.way, total=yes.total
+        db, "go-ahead", now, ticket=ticket, by=said.by, revision=revision, way=said.way, total=answer.total
     )
     bench.put(db, ticket, _pieces(visit, offer), offer.ready)
     tickets.change(
-        db, ticket, now, state=TicketState.SIGNED, total=yes.total, currency=yes.currency, ready=yes.ready
-    )
+        db, ticket, now,
+        state=TicketState.SIGNED, total=answer.total, currency=answer.currency, ready=answer.ready,
+    )  # fmt: skip
 
 
 def agreed(visit: QuoteView, offer: Offer, picked: frozenset[str]) -> str:
@@ -245,11 +252,3 @@ def state(ctx: Context, db: Database, visit: QuoteView, new: TicketState) -> Non
     )
     if now and now.state in (*ANSWERING, TicketState.STARTED) and forward:
         tickets.change(db, visit.ticket.id, ctx.now(), state=new)
-
-
-def _words(form: Form, name: str) -> str:
-    return form.get(name, "").replace("\r\n", "\n").strip()[:LONGEST]
-
-
-def _line(form: Form, name: str) -> str:
-    return " ".join(form.get(name, "").split())[:LONGEST_NAME]

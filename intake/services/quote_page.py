@@ -33,7 +33,6 @@ def choice(visit: QuoteView, **more: Any) -> dict[str, Any]:
         "sums": visit.sums(offer),
         "share": visit.share_words(offer),
         "problem": "",
-        "typed": {},
         **more,
     }
 

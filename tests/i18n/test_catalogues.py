@@ -24,7 +24,7 @@ PORTAL = (
     "templates/portal/*", "templates/shared/_choice.html", "templates/shared/_agreed.html",
     "templates/shared/_no.html", "templates/quotes/goahead.html", "intake/screens/portal/*.py",
     "intake/services/decisions.py", "intake/services/quote_p*.py", "intake/services/quote_view.py",
-    "intake/services/signature.py",
+    "intake/services/signature.py", "intake/web/answer_forms.py",
 )  # fmt: skip
 """What speaks to customers; the rest of `services` speaks to staff."""
 EVERYTHING = ("intake/**/*.py", "templates/**/*.html", "templates/**/*.txt")

@@ -20,6 +20,7 @@ from intake.store import events, links, photos
 from intake.store.links import Link
 from intake.store.ticket_state import TicketState
 from intake.web import private_pages
+from intake.web.answer_forms import ChoiceForm, NoForm, QuestionForm, YesForm
 from intake.web.context import current_context
 from intake.web.origin import fixed_address
 
@@ -66,7 +67,7 @@ def quote(token: str) -> Response:
     ctx = current_context()
     with ctx.store.reading() as db:
         visit, _ = _visit(ctx, db, token)
-        return _page(ctx, db, visit, token)
+        return _page(ctx, db, visit, token, YesForm())
 
 
 @blueprint.post("/q/<token>/seen")
@@ -85,11 +86,11 @@ def choose(token: str) -> Response:
     ctx = current_context()
     with ctx.store.writing() as db:
         visit, link = _answerable(ctx, db, token)
-        jobs = decisions.changed_choice(visit, request.form)
+        jobs = decisions.changed_choice(visit, ChoiceForm.posted().choice())
         _see(ctx, db, visit, link)
         decisions.choose(ctx, db, visit, jobs, Said(link=link.id))
         if "HX-Request" in request.headers:
-            part = quote_page.choice(visit, here=_base(token), shop=visit.book.shop)
+            part = quote_page.choice(visit, here=_base(token), shop=visit.book.shop, form=YesForm())
             return private_pages.answer(
                 private_pages.render("shared/_choice.html", visit.language, staff=False, **part)
             )
@@ -103,7 +104,8 @@ def question(token: str) -> Response:
     with ctx.store.writing() as db:
         visit, link = _visit(ctx, db, token)
         _see(ctx, db, visit, link)
-        decisions.ask(ctx, db, visit, Said(link=link.id), request.form)
+        form = QuestionForm.posted()
+        decisions.ask(ctx, db, visit, Said(link=link.id), form.question.data or "", form.name.data or "")
     return _back(token, visit, "question")
 
 
@@ -114,10 +116,11 @@ def say_yes(token: str) -> Response:
     with ctx.store.writing() as db:
         visit, link = _answerable(ctx, db, token)
         _see(ctx, db, visit, link)
-        problem = decisions.agree(ctx, db, visit, Said(link=link.id), request.form)
+        form = YesForm.posted()
+        problem = decisions.agree(ctx, db, visit, Said(link=link.id), form.yes())
         if problem:
-            decisions.choose(ctx, db, visit, request.form.getlist("jobs"), Said(link=link.id))
-            return _page(ctx, db, visit, token, problem)
+            decisions.choose(ctx, db, visit, form.yes().picked, Said(link=link.id))
+            return _page(ctx, db, visit, token, form.told(problem), problem)
     return _back(token, visit, "answer")
 
 
@@ -128,7 +131,8 @@ def say_no(token: str) -> Response:
     with ctx.store.writing() as db:
         visit, link = _answerable(ctx, db, token)
         _see(ctx, db, visit, link)
-        decisions.refuse(ctx, db, visit, Said(link=link.id), request.form)
+        form = NoForm.posted()
+        decisions.refuse(ctx, db, visit, Said(link=link.id), form.reason.data or "", form.name.data or "")
     return _back(token, visit, "answer")
 
 
@@ -224,11 +228,11 @@ def _see(ctx: Context, db: Database, visit: QuoteView, link: Link) -> None:
 
 
 def _page(
-    ctx: Context, db: Database, visit: QuoteView, token: str, problem: Problem | None = None
+    ctx: Context, db: Database, visit: QuoteView, token: str, form: YesForm, problem: Problem | None = None
 ) -> Response:
     taken = photos.shown(db, visit.ticket.id)[: documents.MOST_PHOTOS]
-    said = problem.sentence if problem else ""
-    context = quote_page.whole(visit, _base(token), taken, problem=said, typed=request.form, staff=False)
+    said = problem.sentence if problem and not problem.field else ""
+    context = quote_page.whole(visit, _base(token), taken, problem=said, form=form, staff=False)
     return private_pages.answer(
         private_pages.render("portal/quote.html", visit.language, **context),
         problem.status if problem else 200,

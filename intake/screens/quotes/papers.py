@@ -18,6 +18,7 @@ from intake.quoting.model import Offer, Walkin
 from intake.quoting.phrases import phrase
 from intake.quoting.selection import Menu
 from intake.screens.quotes.blueprint import STAFF_LANGUAGE, blueprint
+from intake.screens.quotes.forms import LanguageForm
 from intake.services import documents
 from intake.services.commitments import bookings
 from intake.services.context import Context, on_the_wall
@@ -30,6 +31,7 @@ from intake.store.tickets import Ticket
 from intake.web import private_pages
 from intake.web.context import current_context
 from intake.web.identity import current_identity, note
+from intake.web.numbers import whole_number
 from intake.web.origin import ticket_address
 
 
@@ -58,16 +60,17 @@ def papers(ticket: UUID) -> Response:
 def choose_language(ticket: UUID) -> Response:
     """What the customer's page, mail, quote, receipt and calendar entry are written in."""
     ctx, id = current_context(), str(ticket)
-    language = request.form.get("language", "")
+    form = LanguageForm.posted()
+    language = form.language.data or ""
     if language not in ctx.book.shop.languages:
         abort(400, _("This shop writes to its customers in other languages."))
     with ctx.store.writing() as db:
         found = tickets.find(db, id) or abort(404)
         remember_language(ctx, db, found, language)
-    revision = request.form.get("revision", type=int)
+    revision = whole_number(form.revision.data)
     place = (
         url_for("quotes.quote", ticket=id, revision=revision)
-        if revision and revision > 0
+        if revision
         else url_for("quotes.papers", ticket=id)
     )
     return private_pages.see_other(place)

@@ -6,11 +6,12 @@ from datetime import date
 from typing import Any
 from uuid import UUID
 
-from flask import Response, abort, request, url_for
+from flask import Response, abort, url_for
 from sqlite_utils import Database
 
 from intake.i18n import _
 from intake.screens.quotes.blueprint import STAFF_LANGUAGE, blueprint
+from intake.screens.quotes.forms import EraseForm
 from intake.store import privacy, tickets
 from intake.store.scrubbing import is_unfinished
 from intake.store.ticket_state import TicketState
@@ -33,7 +34,7 @@ def hand_out(ticket: UUID) -> Response:
     store = current_context().store
     with store.writing() as db:
         found = _ticket(db, ticket)
-        ids = _picked(db, found)
+        ids = _picked(db, found, EraseForm.posted())
         for id in ids:
             note(db, "customer's data handed out", ticket=id)
     answer = private_pages.answer("")
@@ -49,10 +50,11 @@ def forget(ticket: UUID) -> Response:
     ctx = current_context()
     with ctx.store.reading() as db:
         found = _ticket(db, ticket)
-        ids = _picked(db, found)
-        if request.form.get("number", "").strip().lstrip("#") != str(found.number):
+        form = EraseForm.posted()
+        ids = _picked(db, found, form)
+        if (form.number.data or "").lstrip("#") != str(found.number):
             words = _("Nothing was erased: type the number of this ticket to say that you mean it.")
-            return _page(found, _of_the_same(db, found), words)
+            return _page(found, _of_the_same(db, found), form.refuse("number", words))
     privacy.erase(ctx.store, ids, ctx.now())
     with ctx.store.writing() as db:
         for id in ids:
@@ -71,25 +73,25 @@ def _of_the_same(db: Database, ticket: Ticket) -> list[Ticket]:
     return [ticket, *sorted((one for one in found if one), key=lambda one: -one.number)]
 
 
-def _picked(db: Database, ticket: Ticket) -> list[str]:
+def _picked(db: Database, ticket: Ticket, form: EraseForm) -> list[str]:
     """Aborts with 400 for none, and for tickets of somebody else."""
     known = [one.id for one in _of_the_same(db, ticket)]
-    picked = request.form.getlist("tickets")
+    picked = form.tickets.data or []
     if not picked or not set(picked) <= set(known):
         abort(400, _("Pick at least one ticket of this customer."))
     return [id for id in known if id in picked]
 
 
-def _page(ticket: Ticket, same: list[Ticket], problem: str = "", done: bool = False) -> Response:
+def _page(ticket: Ticket, same: list[Ticket], form: EraseForm | None = None, done: bool = False) -> Response:
     context: dict[str, Any] = {
         "ticket": ticket,
         "here": url_for("wizard.wizard", ticket=ticket.id),
         "same": [(one, date.fromisoformat(one.created[:10]).isoformat()) for one in same],
-        "problem": problem,
+        "form": form or EraseForm(),
         "done": done,
         "erased": ticket.state == TicketState.ERASED,
         "unfinished": is_unfinished(current_context().store.folder),
     }
     return private_pages.answer(
-        private_pages.render("quotes/privacy.html", STAFF_LANGUAGE, **context), 422 if problem else 200
+        private_pages.render("quotes/privacy.html", STAFF_LANGUAGE, **context), 422 if form else 200
     )

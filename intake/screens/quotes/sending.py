@@ -14,6 +14,7 @@ from intake.mail.letter import AddressError, checked
 from intake.qr import qr_svg
 from intake.screens.quotes import papers, privacy
 from intake.screens.quotes.blueprint import STAFF_LANGUAGE, blueprint
+from intake.screens.quotes.forms import LanguageForm, LinkForm, MailForm
 from intake.screens.quotes.papers import remember_language
 from intake.services import decisions, quote_page
 from intake.services.context import Context
@@ -24,6 +25,7 @@ from intake.services.quote_view import QuoteView
 from intake.store import links, outbox, quotes, tickets
 from intake.store.ticket_state import TicketState
 from intake.web import private_pages
+from intake.web.answer_forms import ChoiceForm, NoForm, TakenForm, YesForm
 from intake.web.context import current_context
 from intake.web.idempotency import idempotent
 from intake.web.identity import current_identity, note
@@ -31,7 +33,6 @@ from intake.web.numbers import whole_number
 from intake.web.origin import shop_address
 from intake.web.redirects import see_address, see_other
 
-LONGEST_NOTE = 2000
 assert papers and privacy
 
 
@@ -62,13 +63,12 @@ def make_link(ticket: UUID, revision: int) -> Response:
 def withdraw(db: Database, ticket: UUID) -> Response:
     """Take back every link of the ticket, or the one that is named."""
     ctx, id = current_context(), str(ticket)
-    named = request.form.get("link", "")
-    number = whole_number(named)
-    if named and number is None:
+    form = LinkForm.posted()
+    if not form.validate():
         abort(400)
     if tickets.find(db, id) is None:
         abort(404)
-    gone = links.withdraw(db, id, ctx.now(), number)
+    gone = links.withdraw(db, id, ctx.now(), whole_number(form.link.data))
     note(db, "links withdrawn", ticket=id, count=gone)
     return _back(id)
 
@@ -80,17 +80,15 @@ def mail(db: Database, ticket: UUID, revision: int) -> Response:
     ctx, office = current_context(), _post()
     if office.settings is None:
         abort(409, _("No mail is set up here. Hand out the link, share the PDF, or print it."))
-    try:
-        recipient = checked(request.form.get("to", ""))
-    except AddressError:
-        abort(422, _("This is not an address that mail can go to. Look for a slip of the keyboard."))
-    words = request.form.get("note", "").replace("\r\n", "\n").strip()[:LONGEST_NOTE]
+    form, visit = MailForm.posted(), _sendable(ctx, db, ticket, revision)
+    if not form.validate():
+        return _page(visit, mail=form)
+    recipient = checked(form.to.data or "")
     address, domain = office.address(shop_address()), office.settings.domain
-    visit = _sendable(ctx, db, ticket, revision)
     if outbox.waiting_for(db, visit.ticket.id, revision, recipient) is None:
         outbox.put(
             db, visit.ticket.id, revision, recipient=recipient, language=_language(ctx, db, visit),
-            address=address, domain=domain, note=words, now=ctx.now(),
+            address=address, domain=domain, note=form.note.data or "", now=ctx.now(),
         )  # fmt: skip
         note(db, "quote sent", ticket=visit.ticket.id, revision=revision)
         decisions.state(ctx, db, visit, TicketState.SENT)
@@ -121,7 +119,7 @@ def take_page(ticket: UUID, revision: int) -> Response:
     """The choice and the signature on a phone of the shop."""
     ctx = current_context()
     with ctx.store.reading() as db:
-        return _taking(_visit(ctx, db, ticket, revision))
+        return _taking(_visit(ctx, db, ticket, revision), YesForm())
 
 
 @blueprint.post("/tickets/<uuid:ticket>/quotes/<int:revision>/goahead/choice")
@@ -130,10 +128,12 @@ def take_choice(ticket: UUID, revision: int) -> Response:
     ctx = current_context()
     with ctx.store.writing() as db:
         visit = _open(ctx, db, ticket, revision)
-        jobs = decisions.changed_choice(visit, request.form)
+        jobs = decisions.changed_choice(visit, ChoiceForm.posted().choice())
         decisions.choose(ctx, db, visit, jobs, Said("counter", current_identity().by))
         if "HX-Request" in request.headers:
-            part = quote_page.choice(visit, here=_base(visit), shop=visit.book.shop, staff=True)
+            part = quote_page.choice(
+                visit, here=_base(visit), shop=visit.book.shop, staff=True, form=YesForm()
+            )
             return private_pages.answer(private_pages.render("shared/_choice.html", visit.language, **part))
     return see_address(_base(visit))
 
@@ -145,10 +145,11 @@ def take_yes(ticket: UUID, revision: int) -> Response:
     ctx = current_context()
     with ctx.store.writing() as db:
         visit = _open(ctx, db, ticket, revision)
-        problem = decisions.agree(ctx, db, visit, _taken(), request.form)
+        form = YesForm.posted()
+        problem = decisions.agree(ctx, db, visit, _taken(form), form.yes())
         if problem:
-            decisions.choose(ctx, db, visit, request.form.getlist("jobs"), _taken())
-            return _taking(visit, problem)
+            decisions.choose(ctx, db, visit, form.yes().picked, _taken(form))
+            return _taking(visit, form.told(problem), problem)
     return _back(visit.ticket.id, revision)
 
 
@@ -158,24 +159,25 @@ def take_no(ticket: UUID, revision: int) -> Response:
     ctx = current_context()
     with ctx.store.writing() as db:
         visit = _open(ctx, db, ticket, revision)
-        decisions.refuse(ctx, db, visit, _taken(), request.form)
+        form = NoForm.posted()
+        decisions.refuse(ctx, db, visit, _taken(form), form.reason.data or "", form.name.data or "")
     return _back(visit.ticket.id, revision)
 
 
-def _taken() -> Said:
+def _taken(form: TakenForm) -> Said:
     """An answer that this member of staff takes down, as the form says that it came."""
-    return Said("telephone" if request.form.get("way") == "telephone" else "counter", current_identity().by)
+    return Said("telephone" if form.way.data == "telephone" else "counter", current_identity().by)
 
 
-def _taking(visit: QuoteView, problem: Problem | None = None) -> Response:
-    said = problem.sentence if problem else ""
-    context = quote_page.whole(visit, _base(visit), [], problem=said, typed=request.form, staff=True)
+def _taking(visit: QuoteView, form: YesForm, problem: Problem | None = None) -> Response:
+    said = problem.sentence if problem and not problem.field else ""
+    context = quote_page.whole(visit, _base(visit), [], problem=said, form=form, staff=True)
     page = private_pages.render("quotes/goahead.html", visit.language, back=_quote(visit), **context)
     return private_pages.answer(page, problem.status if problem else 200)
 
 
-def _page(visit: QuoteView, fresh: str = "") -> Response:
-    """`fresh` is the address of a link just made."""
+def _page(visit: QuoteView, fresh: str = "", mail: MailForm | None = None) -> Response:
+    """`fresh` is the address of a link just made, `mail` a form that was refused."""
     id = visit.ticket.id
     yes = visit.go_ahead
     office = _post()
@@ -185,9 +187,9 @@ def _page(visit: QuoteView, fresh: str = "") -> Response:
         "here": _base(visit).removesuffix("/goahead"),
         "ticket_address": url_for("wizard.wizard", ticket=id),
         "back": _quote(visit),
-        "reads": language_of(visit.ticket, visit.book.shop),
+        "mail": mail or MailForm(to=str(visit.walkin.answers.get("customer_email", ""))),
+        "reads": (mail.language.data if mail else "") or language_of(visit.ticket, visit.book.shop),
         "languages": choices(visit.book.shop),
-        "email": str(visit.walkin.answers.get("customer_email", "")),
         "phone": str(visit.walkin.answers.get("customer_phone", "")),
         "mails": [one for one in outbox.of_ticket(visit.db, id) if one.revision == visit.frozen.revision],
         "links": [one for one in links.of_ticket(visit.db, id) if one.lives(visit.ctx.today)],
@@ -201,7 +203,8 @@ def _page(visit: QuoteView, fresh: str = "") -> Response:
         "staff": True,
         **(quote_page.yes_words(visit, yes) if yes else {"yes": None}),
     }
-    return private_pages.answer(private_pages.render("quotes/send.html", STAFF_LANGUAGE, **context))
+    page = private_pages.render("quotes/send.html", STAFF_LANGUAGE, **context)
+    return private_pages.answer(page, 422 if mail else 200)
 
 
 def _mailto(visit: QuoteView, fresh: str) -> str:
@@ -243,7 +246,7 @@ def _open(ctx: Context, db: Database, ticket: UUID, revision: int) -> QuoteView:
 
 def _language(ctx: Context, db: Database, visit: QuoteView) -> str:
     """What this customer reads; what the form says of it is remembered."""
-    asked, shop = request.form.get("language", ""), visit.book.shop
+    asked, shop = LanguageForm.posted().language.data or "", visit.book.shop
     if asked not in shop.languages:
         return language_of(visit.ticket, shop)
     remember_language(ctx, db, visit.ticket, asked)

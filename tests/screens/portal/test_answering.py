@@ -139,6 +139,16 @@ def test_what_is_missing_is_said_and_nothing_kept(
     assert decisions.go_ahead(ctx.store.db, ticket, 1) is None
 
 
+@pytest.mark.parametrize(
+    ("change", "field"), [({"name": " "}, "yes-name"), ({"name": "R. Okafor", "agreed": ""}, "yes-agreed")]
+)
+def test_what_is_missing_is_said_beside_its_field(customer: Any, change: Any, field: str) -> None:
+    page = customer.say_yes(**change).text
+
+    assert page.count('role="alert"') == page.count(f'class="problem" id="e-{field}" role="alert"') == 1
+    assert f'value="{change["name"].strip()}"' in page
+
+
 @pytest.mark.parametrize("change", [{"total": "1.00"}, {"quote": "0" * 64}, {"jobs": ["setup"]}])
 def test_a_yes_to_something_else_than_was_shown_is_none(
     customer: Any, ctx: Context, ticket: str, change: Any
