@@ -23,11 +23,11 @@ export function show({ step, part, clash }) {
   const old = all(".clash[data-part]", found).find((one) => one.dataset.part === part);
   if (!clash?.length) return old?.remove();
   if (old && all("[data-id]", old).length === clash.length) return;
-  const values = clash.map(({ id, value, who, device, when }) => make(
+  const values = clash.map(({ id, value, who, phone, when }) => make(
     "button",
     { type: "button", class: "btn", name: "choose", value: `${part}=${id}`, "data-id": id, "data-value": value },
     make("b", {}, value || "–"),
-    make("small", {}, [who, device, when && new Date(when).toLocaleTimeString([], { timeStyle: "short" })].filter(Boolean).join(" · ")),
+    make("small", {}, [[who, phone].filter(Boolean).join(", "), when && new Date(when).toLocaleTimeString([], { timeStyle: "short" })].filter(Boolean).join(" · ")),
   ));
   const box = make("fieldset", { class: "clash card", "data-part": part }, make("legend", {}, labelOf(part)), make("p", { role: "alert" }, word("choose")), ...values);
   old ? old.replaceWith(box) : found.prepend(box);

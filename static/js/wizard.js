@@ -45,10 +45,21 @@ function showProgress() {
   }
 }
 
+/** What keeps the quote from being handed over: the way there. */
+const heldUp = () => document.querySelector("#summary:not([hidden]) [data-holds]");
+
 function showFoot() {
   const next = beside(current, 1);
   document.getElementById("back").disabled = current === steps[0];
-  document.getElementById("next").textContent = next ? word("next").replace("{name}", next.dataset.name) : word("handOver");
+  document.getElementById("next").textContent = next ? word("next").replace("{name}", next.dataset.name)
+    : heldUp()?.dataset.holds || word("handOver");
+}
+
+function goOn() {
+  const next = beside(current, 1), way = heldUp();
+  if (next) go(next);
+  else if (way) way.click();
+  else withPrice(({ handOver }) => handOver());
 }
 
 function showShort() {
@@ -258,7 +269,7 @@ function listen() {
   });
   document.getElementById("back").addEventListener("click", () => bounced() || go(beside(current, -1)));
   document.getElementById("next").addEventListener("click", () => {
-    if (!bounced()) beside(current, 1) ? go(beside(current, 1)) : withPrice(({ handOver }) => handOver());
+    if (!bounced()) goOn();
   });
   document.getElementById("steps-button").addEventListener("click", toggleList);
   document.addEventListener("click", ({ target }) => target.closest("[data-return]") && comeBack(target));
@@ -275,6 +286,7 @@ function listen() {
     rememberRadios(target);
     refresh();
   });
+  for (const looked of ["part:shown", "part:failed"]) document.addEventListener(looked, showFoot);
   document.addEventListener("step:unsaved", () => (document.getElementById("range").textContent = "–"));
   document.addEventListener("step:saved", ({ target }) => {
     settleAddress();

@@ -33,6 +33,8 @@ ONLINE = "window.dispatchEvent(new Event('online'))"
 FOOT = "words => document.getElementById('saved').textContent.includes(words)"
 CHOICE = "label:has([name={}][value={}])"
 
+NEXT = "words => document.getElementById('next').textContent === words"
+
 
 def noise(number: int, size: tuple[int, int] = (64, 48)) -> dict[str, Any]:
     content = io.BytesIO()
@@ -231,6 +233,23 @@ def test_a_clash_ends_by_a_choice_and_by_nothing_else(
     assert walkin.page.locator("#neck .clash").count() == 0
     walkin.page.reload()
     assert values(ready(walkin.page), "relief") == [chosen]
+
+
+def test_while_a_clash_is_open_the_foot_leads_to_it_and_hands_nothing_over(
+    walkin: Any, ticket: str, other: Any, until: Any
+) -> None:
+    clash(walkin, other, until)
+    go_to(walkin.page, "quote")
+    until(walkin.page, NEXT, "Choose what holds first")
+    walkin.shoot("quote held up")
+
+    walkin.next()
+
+    walkin.page.wait_for_selector("#neck.now .clash")
+    walkin.tap("#neck .clash button[data-value='0.014 in']")
+    until(walkin.page, NOTHING_WAITS)
+    go_to(walkin.page, "quote")
+    until(walkin.page, NEXT, "Choose the family first")
 
 
 def test_a_third_phones_value_stands_in_the_clash_too(

@@ -130,7 +130,7 @@ def _part(sheet: TicketView, part: str) -> dict[str, Any]:
 
 
 def _side(row: Row) -> dict[str, Any]:
-    told = {name: getattr(row, name) for name in ("id", "value", "by", "who", "device", "at")}
+    told = {name: getattr(row, name) for name in ("id", "value", "by", "who", "phone", "device", "at")}
     return {**told, "when": row.taken_at}
 
 

@@ -11,9 +11,8 @@ from intake.book.model import Book
 from intake.i18n import _
 from intake.screens.wizard.blueprint import blueprint
 from intake.screens.wizard.photos import take_photo
-from intake.screens.wizard.steps import device_name, page_context
+from intake.screens.wizard.steps import device_name, page_context, unasked
 from intake.screens.wizard.whole_form import edits_of_page
-from intake.services.clashes import label_of, words_of
 from intake.services.context import Context
 from intake.services.edits import Taken
 from intake.services.images import MOST_AT_ONCE, ImageError, Picture, as_jpeg
@@ -85,12 +84,6 @@ def wizard_page(ctx: Context, db: Database, ticket: str | None, sheet: TicketVie
         heard=responses_of(db, ticket) if ticket else None,
         **page_context(sheet),
     )
-
-
-def unasked(sheet: TicketView) -> list[tuple[str, str]]:
-    """What was answered and is not asked now, in words."""
-    book = sheet.desk.book
-    return [(label_of(book, held.part), words_of(book, held.part, held.value)) for held in sheet.unasked]
 
 
 def complaint_steps(book: Book) -> dict[str, list[str]]:

@@ -11,6 +11,7 @@ from sqlite_utils import Database
 from intake.book.plain_text import plain
 from intake.i18n import _
 from intake.screens.wizard.blueprint import blueprint
+from intake.services.clashes import label_of, words_of
 from intake.services.edits import Sent
 from intake.services.responses import responses_of
 from intake.services.retired_questions import kinds_asked_before, steps_asked_before
@@ -77,6 +78,7 @@ def summary(ticket: UUID) -> str:
         ticket=found,
         ticket_id=str(ticket),
         heard=said,
+        unasked=unasked(sheet),
         fetched=True,
         **page_context(sheet),
     )
@@ -92,6 +94,12 @@ def page_context(sheet: TicketView) -> dict[str, Any]:
         "discount_problem": sheet.discount_problem,
         **price,
     }
+
+
+def unasked(sheet: TicketView) -> list[tuple[str, str]]:
+    """What was answered and is not asked now, in words."""
+    book = sheet.desk.book
+    return [(label_of(book, held.part), words_of(book, held.part, held.value)) for held in sheet.unasked]
 
 
 def _sent(step: str) -> Entry:

@@ -265,6 +265,7 @@ def test_a_part_that_is_not_asked_is_kept_shown_so_and_used_again(
     phone.send(ticket, edit("bridge_kind", "pin", edits_of(client, ticket, "bridge_kind")))
 
     assert 'id="unasked"' in page and "Not asked now" in page
+    assert page.index('id="quote"') < page.index('id="unasked"') < page.index("</main>")
     assert 'id="unasked"' not in client.get(f"/tickets/{ticket}").text
     assert held(ticket)["pins_fit"] == "loose"
 
