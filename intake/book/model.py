@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from datetime import time, timedelta
 from decimal import Decimal
 from fractions import Fraction
+from functools import cached_property
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
@@ -93,6 +94,11 @@ class Question:
     states: tuple[Choice, ...] = ()
     asked_in: str = ""
     not_families: tuple[str, ...] = ()
+
+    @cached_property
+    def labels(self) -> Mapping[str, Text]:
+        """What each of its values and states is called."""
+        return {choice.id: choice.label for choice in (*self.values, *self.states)}
 
     @property
     def typed_in(self) -> str:

@@ -113,8 +113,23 @@ class Table:
     @cached_property
     def _compiled(self) -> tuple[tuple[str, int, Mapping[str, int], Groups, Groups], ...]:
         """For each column: its id, the rows with a dash, the rows of each word that a cell lists, each
-        different test with its rows, and of these the tests that say more than words."""
-        return tuple((column.id, *self._grouped(at)) for at, column in enumerate(self.inputs))
+        different test with its rows, and of these the tests that say more than words. Columns that every
+        row tests come first: where such a fact is missing nothing applies, and nothing else is looked at."""
+        columns = ((column.id, *self._grouped(at)) for at, column in enumerate(self.inputs))
+        return tuple(sorted(columns, key=lambda column: column[1] != 0))
+
+    def hears_of(self, finding: str) -> bool:
+        """Whether a row of a table with `each,findings` may apply to that finding."""
+        return self._findings is None or finding in self._findings
+
+    @cached_property
+    def _findings(self) -> frozenset[str] | None:
+        """The findings that the column `finding` lists; None where a row says it otherwise."""
+        at = [number for number, column in enumerate(self.inputs) if column.id == "finding"]
+        cells = [row.tests[number] for row in self.rows for number in at]
+        if not at or not all(cell.words for cell in cells):
+            return None
+        return frozenset(word for cell in cells for word in cell.words)
 
     def _grouped(self, at: int) -> tuple[int, Mapping[str, int], Groups, Groups]:
         dashes, groups, words = 0, dict[UnaryTests, int](), dict[str, int]()

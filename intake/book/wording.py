@@ -40,7 +40,7 @@ Labels = Mapping[str, Mapping[str, Text]]
 
 def labels_of(book: Book) -> Labels:
     """For each question with choices, and the fields of pins: choice id → label."""
-    labels = {id: _labels(question.values + question.states) for id, question in book.questions.items()}
+    labels = {id: question.labels for id, question in book.questions.items()}
     for question in book.questions.values():
         if question.kind == "pins":
             labels["part"] = _labels(question.parts)

@@ -118,8 +118,9 @@ def _hits(
 
 def _hits_of_findings(table: Table, facts: Mapping[str, Any], findings: Sequence[Finding]) -> list[Hit]:
     """The rules that any finding meets, in the order of the rows; the first for each new finding."""
-    found = {finding.id: {"finding": finding.id, "severity": finding.severity} for finding in findings}
-    hits = (hit for item in found.values() for hit in table.evaluate(facts, item))
+    heard = {finding.id: finding for finding in findings if table.hears_of(finding.id)}
+    items = ({"finding": finding.id, "severity": finding.severity} for finding in heard.values())
+    hits = (hit for item in items for hit in table.evaluate(facts, item))
     first: dict[str, Hit] = {}
     for hit in sorted(hits, key=lambda hit: hit.row):
         first.setdefault(hit.outputs["finding"], hit)

@@ -54,6 +54,8 @@ def job_requests(findings: Sequence[Finding], facts: Mapping[str, Any], book: Bo
     """Every job that remedies.csv names for these findings, by id; the lowest offer named wins."""
     merging: dict[str, _Merging] = {}
     for finding in findings:
+        if not book.remedies.hears_of(finding.id):
+            continue
         item = {**(finding.item or {}), "finding": finding.id, "severity": finding.severity}
         for hit in book.remedies.evaluate(facts, item):
             job, tier = hit.outputs["job"], hit.outputs["tier"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Set as AbstractSet
 from graphlib import CycleError, TopologicalSorter
 from heapq import heappop, heappush
 
@@ -33,7 +34,7 @@ def unhindered(earlier: Links, book: Book) -> frozenset[str]:
     return frozenset(job for job in earlier if not any(book.jobs[other].wait for other in earlier[job]))
 
 
-def among(jobs: set[str], links: Links) -> dict[str, set[str]]:
+def among(jobs: AbstractSet[str], links: Links) -> dict[str, set[str]]:
     """The order between some of the jobs of `links`."""
     return {job: links[job] & jobs for job in jobs}
 

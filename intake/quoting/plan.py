@@ -72,7 +72,9 @@ def make_plan(assessment: Assessment, book: Book) -> Plan:
     earlier = before(planned, book)
     links = {job: jobs & planned for job, jobs in earlier.items()}
     free = unhindered(earlier, book)
-    offers = {tier: absorb(among(held, links), free, asked, book) for tier, held in members.items()}
+    different = {frozenset(held) for held in members.values()}
+    alike = {held: absorb(among(held, links), free, asked, book) for held in different}
+    offers = {tier: alike[frozenset(held)] for tier, held in members.items()}
     because = _because(planned, asked, replaced, offers, assessment.findings, book)
     return Plan(
         jobs=_all_jobs(offers, links, book),

@@ -63,6 +63,18 @@ class Board:
             self._tops[fret] = self._height(fret)
         return self._tops[fret]
 
+    def shape(self, fret: int) -> list[float]:
+        """How far a string held at `fret` (0 open) reaches toward each fret ahead, for a swing of one."""
+        if fret not in self._shapes:
+            start = self.x(fret) if fret else 0.0
+            length, ahead = self.saddle - start, range(fret + 1, self.fret_count + 1)
+            self._shapes[fret] = [swing_envelope(self.x(over) - start, length, 1.0) for over in ahead]
+        return self._shapes[fret]
+
+    @cached_property
+    def _shapes(self) -> dict[int, list[float]]:
+        return {}
+
     @cached_property
     def _places(self) -> dict[int, float]:
         return {}
@@ -200,8 +212,8 @@ def tightest(board: Board, action: Number, nut: Number, swing: float, string: in
         length = board.saddle - x
         slope, reach = (at_saddle - y) / length, swing * length / board.saddle
         margin, gap, over = min(
-            ((gap := y + slope * (there - x) - top) - swing_envelope(there - x, length, reach), gap, number)
-            for number, there, top in ahead[fret:]
+            ((gap := y + slope * (there - x) - top) - reach * shape, gap, number)
+            for (number, there, top), shape in zip(ahead[fret:], board.shape(fret), strict=True)
         )
         found[fret] = Tight(margin, gap, fret, over, string)
     return found

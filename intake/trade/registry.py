@@ -6,6 +6,7 @@ import inspect
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Any
 
 from intake.trade.errors import TradeError
@@ -92,6 +93,7 @@ def reading(
             function=function,
         )
         REGISTRY[id] = spec
+        _ordered.cache_clear()
         try:
             _visit(id, [], [])
         except ValueError:
@@ -104,10 +106,15 @@ def reading(
 
 def in_order(ids: Mapping[str, ReadingSpec] | None = None) -> list[str]:
     """Every registered id, each after the readings it takes."""
+    return list(_ordered(tuple(REGISTRY if ids is None else ids)))
+
+
+@lru_cache(maxsize=8)
+def _ordered(ids: tuple[str, ...]) -> tuple[str, ...]:
     done: list[str] = []
-    for id in REGISTRY if ids is None else ids:
+    for id in ids:
         _visit(id, [], done)
-    return done
+    return tuple(done)
 
 
 def _visit(id: str, path: list[str], done: list[str]) -> None:
