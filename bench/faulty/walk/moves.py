@@ -13,7 +13,11 @@ from faulty.walk.phone import Page, Phone
 from faulty.walk.shop import Shop
 
 PAUSES = (0, 0, 0, 0, 30, 150, 900)
-TOLD = """[...document.querySelectorAll(".thumbs small")].every((note) => note.hidden || note.textContent)"""
+TOLD = """(count) => {
+  const notes = [...document.querySelectorAll(".thumbs small")];
+  return notes.length >= count && notes.every((note) => note.hidden || note.textContent);
+}"""
+THUMBS = "document.querySelectorAll('.thumbs small').length"
 NOT_HERE = "kept on this phone"
 
 
@@ -79,13 +83,14 @@ class Walk:
 
     def photos(self, phone: Phone) -> None:
         if page := self.page(phone):
+            before = page.tab.evaluate(THUMBS)
             chosen = self._choose(page, self.dice.choice((1, 2)))
-            chosen.told = self._told(page)
+            chosen.told = self._told(page, before + chosen.count)
 
-    def _told(self, page: Page) -> bool:
-        """Does every photo say what has become of it?"""
+    def _told(self, page: Page, count: int) -> bool:
+        """Do that many photos say what has become of them?"""
         for _ in range(60):
-            if page.tab.evaluate(TOLD):
+            if page.tab.evaluate(TOLD, count):
                 return True
             page.wait(50)
         return False
