@@ -122,10 +122,12 @@ def one_walk(walk: Walk) -> list[str]:
 
 
 def begin(walk: Walk) -> None:
-    """A name and a family, with a good line: the rest is asked of it."""
+    """The family, with a good line: the rest is asked of it. And in some walks a first backup."""
     page = walk.phones[0].pages[0]
     walk.hand.note(page, lambda page: walk.hand.take(page, "instrument", "family", "steel-string"))
     page.tab.evaluate(ONLINE)
+    if walk.dice.random() < 0.4:
+        walk.shop.back_up()
 
 
 def settle(walk: Walk) -> list[str]:
@@ -140,6 +142,7 @@ def settle(walk: Walk) -> list[str]:
             phone.open(walk.ticket)
         if not _sent(phone):
             stuck.append(f"{phone.name} never got rid of what it holds")
+        walk.look_at_foot(phone)
         for page in list(phone.pages):
             with suppress(Exception):
                 page.tab.close()

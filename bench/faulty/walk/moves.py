@@ -50,12 +50,12 @@ class Walk:
             self.cut: 5,
             self.photos: 5,
             self.photos_and_leave: 3,
-            self.refused_photo: 1.5,
+            self.refused_photo: 2,
             self.look_at_foot: 5,
             self.kill_server: 2,
-            self.load_book: 1.5,
+            self.load_book: 2.5,
             self.back_up: 1.5,
-            self.set_back: 2,
+            self.set_back: 2.5,
         }
         self.dice.choices(list(moves), list(moves.values()))[0](phone)
         if phone.pages:
@@ -86,6 +86,7 @@ class Walk:
             before = page.tab.evaluate(THUMBS)
             chosen = self._choose(page, self.dice.choice((1, 2)))
             chosen.told = self._told(page, before + chosen.count)
+            self.look_at_foot(phone)
 
     def _told(self, page: Page, count: int) -> bool:
         """Do that many photos say what has become of them?"""
@@ -214,7 +215,7 @@ class Walk:
             self.shop.start()
 
     def load_book(self, _: Phone) -> None:
-        self.shop.load_book(self.dice.choice(("usual", "moved", "without")))
+        self.shop.load_book(self.dice.choice(("usual", "moved", "without", "without")))
         if self.dice.random() < 0.3:
             self.shop.load_many_books()
 
@@ -231,21 +232,21 @@ class Walk:
 
     def look_at_foot(self, phone: Phone) -> None:
         """ "Saved" only when nothing waits; "kept on this phone" only where it can be kept."""
-        if not phone.pages:
-            return
-        page = phone.pages[0]
-        if not phone.kind.has_database:
-            words = page.tab.inner_text("body")
-            if NOT_HERE in words:
+        for page in phone.pages:
+            if phone.kind.has_database:
+                self._hold_to_saved(page)
+            elif NOT_HERE in page.tab.inner_text("body"):
                 self.notes.wrong.append(f"{phone.name} has no database and says “{NOT_HERE}”")
-            return
+
+    def _hold_to_saved(self, page: Page) -> None:
+        waits = 0
         for _ in range(3):  # the foot follows by a moment
             foot, held = self._foot(page), page.read("kept")
-            waits = [one for one in held if one["state"] != "stored"]
+            waits = sum(one["state"] != "stored" for one in held)
             if foot["state"] != "saved" or not waits:
                 return
             page.wait(400)
-        self.notes.wrong.append(f"{phone.name} says “{foot['words']}” while {len(waits)} wait")
+        self.notes.wrong.append(f"{page.phone.name} says “{foot['words']}” while {waits} wait")
 
     def _foot(self, page: Page) -> dict[str, str]:
         found: dict[str, str] = page.read("foot")
