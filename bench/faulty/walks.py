@@ -45,6 +45,7 @@ KINDS = (
     Kind(),
 )
 """What the first phone is like; the second one is like any."""
+TOLD = re.compile(r"^  walk (\d+): \d+ values, (.*) \([\d.]+ s\)$")
 FAULTS = "bench/faults.py"
 ONLINE = "window.dispatchEvent(new Event('online'))"
 
@@ -175,13 +176,17 @@ def proved(folder: Path, plant: Plant, times: int, first_seed: int) -> Trial:
     command = [sys.executable, tree / FAULTS, "--only", "walks", "--until-lost"]
     command += ["--times", str(times), "--seed", str(first_seed)]
     paths = os.pathsep.join(map(str, (tree, tree / "bench")))
-    run = subprocess.run(
-        command, capture_output=True, text=True, env={**os.environ, "PYTHONPATH": paths}, cwd=tree
-    )
-    told = re.findall(r"^  walk (\d+): \d+ values, (.*) \([\d.]+ s\)$", run.stdout, re.MULTILINE)
+    told = []
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, text=True, env={**os.environ, "PYTHONPATH": paths}, cwd=tree
+    ) as run:
+        assert run.stdout
+        for line in run.stdout:
+            print(line, end="", file=sys.stderr, flush=True)
+            told += TOLD.findall(line)
     shutil.rmtree(folder, ignore_errors=True)
     if not told or run.returncode:
-        raise RuntimeError(f"plant {plant.number}: {run.stdout[-500:]} {run.stderr[-2000:]}")
+        raise RuntimeError(f"the walks with plant {plant.number} ended with {run.returncode}")
     seed, says = told[-1]
     found = says != "none lost"
     saw = f"found in walk {len(told)}, seed {seed}: {says.split('; ')[0]}" if found else "not found"
