@@ -32,7 +32,7 @@ from faulty.walk.shop import ReadyFolder, Shop
 from intake.book.files.load import load_book
 from intake.config import demo_book
 
-MOVES = 15
+MOVES = 12
 PATIENCE = 60
 KINDS = (
     Kind(profile=True),
@@ -173,7 +173,7 @@ def proved(folder: Path, plant: Plant, times: int, first_seed: int) -> Trial:
     """Walks through a copy of the program with that fault, until one loses something. `lost` is 1 if none
     does."""
     tree = planted(plant, folder / "program")
-    command = [sys.executable, tree / FAULTS, "--only", "walks", "--until-lost"]
+    command = [sys.executable, str(tree / FAULTS), "--only", "walks", "--until-lost"]
     command += ["--times", str(times), "--seed", str(first_seed)]
     paths = os.pathsep.join(map(str, (tree, tree / "bench")))
     told = []
