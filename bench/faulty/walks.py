@@ -42,7 +42,7 @@ KINDS = (
     Kind(was_withdrawn=True),
     Kind(profile=True, worker=True),
     Kind(),
-    Kind(),
+    Kind(was_withdrawn=True),
 )
 """What the first phone is like; the second one is like any."""
 TOLD = re.compile(r"^  walk (\d+): \d+ values, (.*) \([\d.]+ s\)$")
@@ -139,6 +139,7 @@ def settle(walk: Walk) -> list[str]:
     for phone in walk.phones:
         phone.line.bad = phone.line.cut = False
         phone.line.release()
+        walk.look_for_pages(phone)
         if not phone.pages:
             phone.open(walk.ticket)
         if not _sent(phone):

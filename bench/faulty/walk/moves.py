@@ -39,6 +39,7 @@ class Walk:
     def move(self) -> None:
         """One thing that happens, and a pause."""
         phone = self.dice.choice(self.phones)
+        self.look_for_pages(phone)
         moves: dict[Callable[[Phone], object], float] = {
             self.enter: 44,
             self.enter_and_leave: 12,
@@ -66,6 +67,13 @@ class Walk:
         if not phone.pages:
             self.open(phone)
         return self.dice.choice(phone.pages) if phone.pages else None
+
+    def look_for_pages(self, phone: Phone) -> None:
+        """No page leaves its ticket by itself."""
+        for page in list(phone.pages):
+            if self.ticket not in page.tab.url:
+                self.notes.wrong.append(f"a page of {phone.name} left its ticket for {page.tab.url}")
+                phone.pages.remove(page)
 
     # ---- hands
 
