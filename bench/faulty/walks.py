@@ -39,10 +39,10 @@ KINDS = (
     Kind(worker=True),
     Kind(has_database=False),
     Kind(),
-    Kind(was_withdrawn=True),
+    Kind(worker=True, was_withdrawn=True),
     Kind(profile=True, worker=True),
     Kind(),
-    Kind(was_withdrawn=True),
+    Kind(worker=True, was_withdrawn=True),
 )
 """What the first phone is like; the second one is like any."""
 TOLD = re.compile(r"^  walk (\d+): \d+ values, (.*) \([\d.]+ s\)$")
@@ -142,6 +142,8 @@ def settle(walk: Walk) -> list[str]:
         walk.look_for_pages(phone)
         if not phone.pages:
             phone.open(walk.ticket)
+        for page in phone.pages:
+            walk.photos_told(page)
         if not _sent(phone):
             stuck.append(f"{phone.name} never got rid of what it holds")
         walk.look_at_foot(phone)

@@ -102,6 +102,7 @@ class Hand:
         place = page.tab.locator(f"#a-{question}")
         if not place.count():
             raise Missed
+        self._tap(page, f"#a-{question}")
         place.fill(value, force=True)
         if self.dice.random() < 0.5:
             page.tab.evaluate("document.activeElement.blur()")

@@ -17,7 +17,8 @@ TOLD = """(count) => {
   const notes = [...document.querySelectorAll(".thumbs small")];
   return notes.length >= count && notes.every((note) => note.hidden || note.textContent);
 }"""
-THUMBS = "document.querySelectorAll('.thumbs small').length"
+BESIDE = (195, 90)
+"""Somewhere on the page: without a touch no browser asks before a page is left."""
 NOT_HERE = "kept on this phone"
 
 
@@ -91,14 +92,14 @@ class Walk:
 
     def photos(self, phone: Phone) -> None:
         if page := self.page(phone):
-            before = page.tab.evaluate(THUMBS)
             chosen = self._choose(page, self.dice.choice((1, 2)))
-            chosen.told = self._told(page, before + chosen.count)
+            chosen.told = self.photos_told(page)
             self.look_at_foot(phone)
 
-    def _told(self, page: Page, count: int) -> bool:
-        """Do that many photos say what has become of them?"""
-        for _ in range(60):
+    def photos_told(self, page: Page) -> bool:
+        """Do all photos chosen on this page say what has become of them?"""
+        count = sum(chosen.count for chosen in self.notes.photos if chosen.page == page.number)
+        for _ in range(80):
             if page.tab.evaluate(TOLD, count):
                 return True
             page.wait(50)
@@ -115,6 +116,7 @@ class Walk:
     def _choose(self, page: Page, count: int) -> Photos:
         files = [photo(self.dice.randrange(1000)) for _ in range(count)]
         page.go_to("originality-and-photos")
+        page.tab.touchscreen.tap(*BESIDE)
         chosen = Photos(page.number, count)
         self.notes.photos.append(chosen)
         page.tab.set_input_files("[name=photos][multiple]", files)
