@@ -1,7 +1,9 @@
 /** Frets by tapping a drawn fretboard: wear, loose frets and buzzes, written into the step's own fields. */
 import { all, answers, fill, make, word } from "./dom.js";
+import { fetched } from "./fetched.js";
 import { bringIn, ruled } from "./rule.js";
-import { open, sheet, toggle } from "./sheet.js";
+
+const { open, sheet, toggle } = await fetched("sheet");
 
 const SVG = "http://www.w3.org/2000/svg";
 const WIDTH = 358, HEIGHT = 96, NUT = 6;

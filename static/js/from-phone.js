@@ -3,6 +3,7 @@
  * so that what had arrived after all is not stored twice.
  */
 import { all } from "./dom.js";
+import { fetched } from "./fetched.js";
 import { bringIn } from "./held.js";
 
 const place = document.getElementById("bring"), told = document.getElementById("told");
@@ -44,7 +45,7 @@ async function bring(file) {
   const whole = entries.map((entry) => entryOf(device, entry));
   const own = { edits: answers.map(editOf), photos: photos.map(photoOf) };
   const tickets = new Set([...own.edits, ...own.photos].map((one) => one.ticket));
-  if (whole.length) await (await import("./old-entries.js")).bringIn(whole);
+  if (whole.length) await (await fetched("old-entries")).bringIn(whole);
   await bringIn({ ...own, drafts: drafts.filter((draft) => tickets.has(draft.ticket)) });
   return own.edits.filter((edit) => edit.state !== "stored").length + own.photos.length + whole.length;
 }

@@ -1,6 +1,7 @@
 /** Sends edits in their order, fifty at a time, then photos. What answers otherwise (a portal, an error) changes nothing. */
 import { hasOld } from "./database.js";
 import * as edits from "./edits.js";
+import { fetched } from "./fetched.js";
 import { device, uuid7 } from "./uuid.js";
 
 const PATIENCE = 8000;
@@ -61,7 +62,7 @@ export function enrolled() {
 export const headersOf = (key, more = {}) => ({ Device: device(), "Idempotency-Key": key, ...more });
 
 /** The customer was erased: nothing of this ticket stays here. */
-export const erased = async (ticket) => (await import("./held.js")).wipe(ticket);
+export const erased = async (ticket) => (await fetched("held")).wipe(ticket);
 
 /* ---- edits */
 
@@ -154,9 +155,10 @@ async function sendAll(except) {
     done = false;
   }
   const photos = waiting.photos.filter((one) => one.state === "waiting");
-  const { sendPhoto } = photos.length ? await import("./sending-photos.js") : {};
+  const sending = photos.length && (await fetched("sending-photos").catch(() => said("down", { kind: "photo" })));
+  if (photos.length && !sending) return false;
   for (const { id } of photos) {
-    const outcome = await sendPhoto(id);
+    const outcome = await sending.sendPhoto(id);
     if (STOP.has(outcome)) return false;
     if (["again", "busy"].includes(outcome)) done = false;
   }
@@ -166,7 +168,7 @@ async function sendAll(except) {
 /** Whole steps that an earlier version of the program left here. */
 async function sendOldEntries() {
   if (!(await hasOld())) return true;
-  const { leftBehind } = await import("./old-entries.js");
+  const { leftBehind } = await fetched("old-entries");
   return leftBehind();
 }
 
@@ -174,18 +176,26 @@ let tries = 0, timer = 0;
 
 /** Call `work` (true once nothing waits) now, and whenever the line may be back; less and less often while it is not. */
 export function keepTrying(work) {
-  const run = async () => {
+  const stop = () => {
     clearTimeout(timer);
+    timer = 0;
+  };
+  const later = () => {
+    timer = setTimeout(run, AGAIN[Math.min(tries++, AGAIN.length - 1)] * 1000);
+  };
+  const run = async () => {
+    stop();
     if (document.visibilityState !== "visible") return;
     const done = await work().catch(() => false);
-    clearTimeout(timer);
+    stop();
     if (done) tries = 0;
-    else timer = setTimeout(run, AGAIN[Math.min(tries++, AGAIN.length - 1)] * 1000);
+    else later();
   };
   const afresh = () => {
     tries = 0;
     run();
   };
+  document.addEventListener("entry:sent", () => status && !timer && later()); // also what was sent outside of a round
   window.addEventListener("online", afresh);
   window.addEventListener("pageshow", (event) => event.persisted && afresh());
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && afresh());

@@ -1,8 +1,10 @@
 /** Damage pinned on a drawing of the body; each pin is a row of ordinary fields with a sheet over it. */
 import { all, fill, make, word } from "./dom.js";
+import { fetched } from "./fetched.js";
 import { addPin } from "./parts.js";
 import { bringIn, ruled } from "./rule.js";
-import { buttonsFor, open, sheet } from "./sheet.js";
+
+const { buttonsFor, open, sheet } = await fetched("sheet");
 
 const SVG = "http://www.w3.org/2000/svg";
 const VIEWS = ["top", "back", "side", "neck"];

@@ -3,6 +3,7 @@ import { ready, send } from "./adaptor.js";
 import { loose, trouble } from "./database.js";
 import { all, counted, word } from "./dom.js";
 import * as edits from "./edits.js";
+import { fetched } from "./fetched.js";
 import * as outbox from "./outbox.js";
 import { caughtUp, layOver, note, page, setAside, unwritten } from "./shown.js";
 import { ticketId } from "./ticket.js";
@@ -34,7 +35,7 @@ async function sayFoot() {
   const memory = await loose(), left = waits.edits.length + waits.photos.length, reason = why();
   owes = left > 0;
   if (left || unwritten()) began = true;
-  if (reason === "revoked" || (left && outbox.status && localStorage["withdrawn at"])) import("./lasting.js").then((lasting) => lasting.inTicket(), () => {});
+  if (reason === "revoked" || (left && outbox.status && localStorage["withdrawn at"])) fetched("lasting").then((lasting) => lasting.inTicket(), () => {});
   const link = document.getElementById("signin");
   link.hidden = !(left && reason === "signin");
   link.target = memory ? "_blank" : ""; // what the phone cannot keep stays on this page

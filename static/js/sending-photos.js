@@ -1,8 +1,9 @@
 /** Photos on their way: one by one, small where the phone can make them so. */
 import * as edits from "./edits.js";
+import { fetched } from "./fetched.js";
 import { alone, erased, headersOf, line, said, tickets, verdict } from "./outbox.js";
-import { shrink } from "./shrink.js";
 
+const { shrink } = await fetched("shrink");
 const PATIENCE = 90000; // ms
 
 /** A photo goes out small, and as often as it must the same bytes; what cannot be made small goes as it came. */

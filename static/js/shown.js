@@ -2,6 +2,7 @@
 import { all, answers } from "./dom.js";
 import { hasOld, loose } from "./database.js";
 import * as edits from "./edits.js";
+import { fetched } from "./fetched.js";
 import { readStep, stepOf, underHand, writePart } from "./parts.js";
 import { standsIn, ticketId } from "./ticket.js";
 import { uuid7 } from "./uuid.js";
@@ -164,7 +165,7 @@ export async function open() {
 
 /** Whole steps that an earlier version left here are in sight, and on their way as they were. */
 async function layOldOver() {
-  const { stepsOf } = await import("./old-entries.js");
+  const { stepsOf } = await fetched("old-entries");
   for (const [part, value] of await stepsOf(ticketId(), standsIn, kindOf)) {
     writePart(part, value);
     shown.set(part, { ...stateOf(part), value });

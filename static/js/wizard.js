@@ -1,6 +1,7 @@
 /** The twelve steps as one document: one shown at a time, moves are instant and need no line. */
 import { exclude, fillSound, offerRest, rememberRadios, sift, takeBack, trimStrings } from "./answering.js";
 import { all, answers, fieldsOf, word } from "./dom.js";
+import { fetched } from "./fetched.js";
 import { writePart, writePassed } from "./parts.js";
 import { bringIn, markTargets, ruled } from "./rule.js";
 import * as saving from "./saving.js";
@@ -8,7 +9,7 @@ import { byOf, open } from "./shown.js";
 import { ticketAddress } from "./ticket.js";
 import { uuid7 } from "./uuid.js";
 
-const lately = localStorage["answered lately"] ? await import("./lately.js") : undefined;
+const lately = localStorage["answered lately"] ? await fetched("lately").catch(() => undefined) : undefined;
 const form = document.getElementById("wizard");
 const steps = all("[data-step]");
 const visited = new Set();
@@ -105,7 +106,7 @@ function show(step, focus = true) {
 }
 
 /** What the last step does is fetched when it comes up; without a line it says so. */
-const withPrice = (work) => import("./price.js").then(work, () => {
+const withPrice = (work) => fetched("price").then(work, () => {
   document.getElementById("summary").hidden = true;
   document.getElementById("unpriced").hidden = false;
 });
@@ -167,7 +168,7 @@ async function photosChosen(input) {
   inHand += 1;
   for (;;) {
     try {
-      const { takePhotos } = await import("./photos.js");
+      const { takePhotos } = await fetched("photos");
       inHand -= 1;
       return await takePhotos(input.closest("fieldset"), files);
     } catch { // the line is down, and nothing of this program stands on the phone
@@ -199,7 +200,7 @@ async function chosen(event) {
   if (!button) return;
   event.preventDefault();
   const step = button.closest("[data-step]");
-  (await import("./clashes.js")).take(button);
+  (await fetched("clashes")).take(button);
   saving.now(step);
   refresh();
 }
@@ -208,7 +209,7 @@ async function chosen(event) {
 async function mayUndo(step, changed, target) {
   const given = ticks(target) ? target.checked : document.activeElement === target;
   const taken = given ? [] : changed.filter(({ value, before }) => before.value && !value);
-  if (taken.length || !document.getElementById("undo").hidden) (await import("./undo.js")).offerUndo(step, taken);
+  if (taken.length || !document.getElementById("undo").hidden) (await fetched("undo")).offerUndo(step, taken);
 }
 
 const ticks = (field) => ["radio", "checkbox"].includes(field.type);
@@ -242,7 +243,7 @@ function markWrong(step) {
 function listen() {
   form.addEventListener("click", chosen);
   document.addEventListener("part:laid", async ({ detail }) => {
-    if (detail.clash?.length || detail.step?.querySelector(".clash")) (await import("./clashes.js")).show(detail);
+    if (detail.clash?.length || detail.step?.querySelector(".clash")) (await fetched("clashes")).show(detail);
   });
   form.addEventListener("change", changed);
   form.addEventListener("input", typed);
@@ -291,7 +292,7 @@ function listen() {
   document.addEventListener("step:saved", ({ target }) => {
     settleAddress();
     nameIt();
-    import("./lately.js").then(({ rememberLately }) => rememberLately(target), () => {});
+    fetched("lately").then(({ rememberLately }) => rememberLately(target), () => {});
     markWrong(target);
     markTargets();
     showProgress();
@@ -317,9 +318,9 @@ function start() {
   document.documentElement.classList.add("js");
   all("input[list]", form).filter((input) => !input.closest(".pin")).forEach(ruled);
   drawnOver(".family", unpack);
-  drawnOver("[data-depths]", async (step) => new (await import("./frets.js")).FretMap(step));
-  drawnOver("fieldset#pins", async (_, body) => new (await import("./pins.js")).PinMap(body));
-  drawnOver("fieldset#photos", async (_, box) => (await import("./photos.js")).showPhotos(box));
+  drawnOver("[data-depths]", async (step) => new (await fetched("frets")).FretMap(step));
+  drawnOver("fieldset#pins", async (_, body) => new (await fetched("pins")).PinMap(body));
+  drawnOver("fieldset#photos", async (_, box) => (await fetched("photos")).showPhotos(box));
   for (const part of all(".q > .part:first-of-type")) offerRest(part.parentNode);
   rememberRadios();
   listen();

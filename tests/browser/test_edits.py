@@ -449,6 +449,47 @@ def test_a_large_photo_is_kept_as_it_came_and_sent_small(
     assert max(Image.open(io.BytesIO(answer.body())).size) == 1600
 
 
+def test_photos_arrive_though_their_module_could_not_be_fetched_at_first(staff: Any, until: Any) -> None:
+    """A browser remembers that a module could not be fetched, for as long as the page is open."""
+    context = staff(service_workers="block", **PHONE)
+    page = context.new_page()
+    page.goto("/walkin")
+    ready(page)
+    for name in ("photos", "sending-photos", "shrink"):
+        context.route(f"**/js/{name}.js", lambda route: route.abort())
+    photos(page, noise(1), noise(2))
+    page.wait_for_timeout(500)
+
+    context.unroute_all()
+
+    until(page, "document.querySelectorAll('.thumbs img').length === 2")
+    until(page, NOTHING_WAITS)
+    page.reload()
+    assert ready(page).locator(".thumbs img").count() == 2
+    context.close()
+
+
+@pytest.mark.parametrize("kind", ["edits", "photos"])
+def test_what_did_not_arrive_is_tried_again_without_being_asked(
+    walkin: Any, ticket: str, until: Any, kind: str
+) -> None:
+    lost: list[str] = []
+
+    def drop_the_first(route: Any) -> None:
+        route.continue_() if lost else (lost.append(route.request.url), route.abort())
+
+    walkin.page.route(f"**/{kind}", drop_the_first)
+    walkin.page.fill("#a-relief", "0.010 in")
+    if kind == "photos":
+        photos(walkin.page, noise(1))
+    until(walkin.page, FOOT, "kept on this phone")
+
+    until(walkin.page, NOTHING_WAITS)
+
+    assert len(lost) == 1
+    walkin.saved()
+
+
 # ---- clocks, and the shop set back
 
 
