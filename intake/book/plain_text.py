@@ -8,6 +8,7 @@ points that are none. Marks that Arabic, Hebrew and Indic writing and emoji need
 from __future__ import annotations
 
 import re
+import unicodedata
 
 DECEIVING = re.compile(
     "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f"  # controls (Cc) but tab, line feed and carriage return
@@ -23,6 +24,16 @@ LINE_ENDS = re.compile("[\u0085\u2028\u2029]")
 def plain(text: str) -> str:
     """The words without what deceives; Unicode's own line ends become line feeds."""
     return DECEIVING.sub("", LINE_ENDS.sub("\n", text))
+
+
+FILLERS = "\u115f\u1160"
+"""Letters by their class that show nothing (after NFKC, which makes U+3164 and U+FFA0 one of them)."""
+
+
+def can_be_read(text: str) -> bool:
+    """Whether it has a letter or a digit that somebody sees."""
+    folded = unicodedata.normalize("NFKC", text)
+    return any(sign.isalnum() and sign not in FILLERS for sign in folded)
 
 
 def is_plain(text: str) -> bool:

@@ -15,7 +15,10 @@ HELD = (
     "Not all of it is off the disk yet: another program still reads the shop's file as it was. "
     "Close it, then: tallyfret doctor --mend"
 )
-BACKUPS = "Backups made before today still hold the data; what was mailed or printed is not reached either."
+BACKUPS = (
+    "Backups made before today, and folders that a restore set aside (replaced-…), still hold the data; "
+    "what was mailed or printed is not reached either."
+)
 
 
 @click.group()

@@ -10,6 +10,7 @@ from fractions import Fraction
 
 from sqlite_utils import Database
 
+from intake.book.plain_text import can_be_read
 from intake.quoting.calendar import Bench
 from intake.quoting.model import Offer
 from intake.quoting.schedule import booked_by
@@ -156,11 +157,11 @@ def agree(ctx: Context, db: Database, visit: QuoteView, said: Said, yes: Yes) ->
     if _later_than_shown(yes.ready, offer.first_day):
         day = visit.formats.day(offer.first_day)
         return Problem(_("The ready day has moved to {day}. Please look at it once more.", day=day), 409)
-    if not yes.name:
+    if not can_be_read(yes.name):
         return Problem(_("Please write your name."), field="name")
     if not (yes.agreed or drawn):
         return Problem(_("Please tick the box, or sign with a finger."), field="agreed")
-    if said.way == "telephone" and not yes.note:
+    if said.way == "telephone" and not can_be_read(yes.note):
         return Problem(_("Please note who said what on the telephone."), field="note")
     _keep_yes(ctx, db, visit, said, visit.menu.planned_now(picked), yes, drawn)
     return None

@@ -7,7 +7,7 @@ apart from what its own phones do: strangers cannot lock the shop's people out o
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -33,7 +33,7 @@ def begin(db: Database, keys: Sequence[Key], now: datetime) -> bool:
     """Count a try for each of the keys; false, and nothing counted, while one of them has to wait."""
     sql.delete(db, "attempts", "last < ?", [stamp(now - FORGOTTEN)])
     rows = [_row(db, key) for key in keys]
-    if any(row["locked_until"] > stamp(now) for row in rows):
+    if any(_is_locked(row, now) for row in rows):
         return False
     for row in rows:
         count = 1 if row["count"] >= _most(row["kind"]) else row["count"] + 1
@@ -56,7 +56,12 @@ def _wait(kind: str, count: int) -> timedelta:
 
 def waits(db: Database, key: Key, now: datetime) -> bool:
     """Whether nothing is looked at just now for that key."""
-    return bool(_row(db, key)["locked_until"] > stamp(now))
+    return _is_locked(_row(db, key), now)
+
+
+def _is_locked(row: Mapping[str, Any], now: datetime) -> bool:
+    """No lock is longer than LOCKED: what ends later is of a clock that once ran ahead."""
+    return bool(stamp(now) < row["locked_until"] <= stamp(now + LOCKED))
 
 
 def of_person(id: int) -> list[Key]:
@@ -78,7 +83,8 @@ def clear_places(db: Database) -> None:
 def locked(db: Database, now: datetime) -> set[Key]:
     """What is locked for good just now, short waits aside."""
     rows = sql.select(db, "attempts", "locked_until > ?", [stamp(now)])
-    return {(row["kind"], row["about"]) for row in rows if row["count"] >= _most(row["kind"])}
+    counted = {(row["kind"], row["about"]): row for row in rows if row["count"] >= _most(row["kind"])}
+    return {key for key, row in counted.items() if _is_locked(row, now)}
 
 
 def _row(db: Database, key: Key) -> dict[str, Any]:

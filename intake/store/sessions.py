@@ -14,6 +14,8 @@ from intake.store.tokens import digest, new_token
 
 IDLE = timedelta(hours=12)
 LONGEST = timedelta(days=30)
+AHEAD = timedelta(minutes=5)
+"""A stamp further ahead is of a clock that once ran wrong, and counts for nothing."""
 NOTED_EVERY = timedelta(minutes=5)
 """How exactly a session's last use is known: reading a page writes no more often than this."""
 
@@ -46,12 +48,13 @@ def start(db: Database, person: int, device: int | None, now: datetime) -> str:
 
 
 def living(db: Database, token: str, now: datetime) -> Session | None:
-    """The session with that token, unless it was ended, idle for 12 hours, or is 30 days old."""
+    """The session with that token, unless it was ended, idle for 12 hours, or is 30 days old, or used in
+    what is still to come."""
     rows = sql.query(
         db,
         "select id, person, device, created, last_seen from sessions"
-        " where token_sha256 = ? and ended = '' and last_seen > ? and created > ?",
-        [digest(token), stamp(now - IDLE), stamp(now - LONGEST)],
+        " where token_sha256 = ? and ended = '' and last_seen > ? and created > ? and last_seen < ?",
+        [digest(token), stamp(now - IDLE), stamp(now - LONGEST), stamp(now + AHEAD)],
     )
     return next((Session(**row) for row in rows), None)
 

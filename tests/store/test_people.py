@@ -131,6 +131,23 @@ def test_a_session_ends_after_twelve_idle_hours_and_thirty_days(
     assert timedelta(days=29, hours=12) < moment - now < timedelta(days=30, hours=12)
 
 
+def test_what_a_clock_that_ran_ahead_left_behind_counts_for_nothing(
+    store: Store, owner: int, phone: tuple[int, str], now: datetime
+) -> None:
+    ahead, key = now + timedelta(days=700), ("person", "1")
+    with store.writing() as db:
+        token = sessions.start(db, owner, phone[0], ahead)
+        for number in range(8):
+            assert attempts.begin(db, [key], ahead + number * 3 * MINUTE)
+    assert sessions.living(store.db, token, ahead) and attempts.waits(store.db, key, ahead + 22 * MINUTE)
+
+    assert sessions.living(store.db, token, now) is None
+    assert not attempts.waits(store.db, key, now)
+    assert attempts.locked(store.db, now) == set()
+    with store.writing() as db:
+        assert attempts.begin(db, [key], now)
+
+
 @pytest.mark.parametrize("what", ["sign out", "turn off", "new PIN", "new password", "revoke"])
 def test_a_session_can_be_ended_from_here(
     store: Store, owner: int, phone: tuple[int, str], now: datetime, what: str

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from datetime import date, time
+from decimal import Decimal
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
@@ -24,6 +25,8 @@ AMOUNTS = (
     "labour_rate", "minimum", "rounding", "parts_markup", "supplies_rate", "supplies_most", "deposit_rate",
     "worth_warning", "discount_most", "deposit_from",
 )  # fmt: skip
+LEAST_SHARE = Decimal("0.05")
+_LANGUAGE = re.compile("[a-z]{2,3}(-[A-Z]{2})?")
 Spans = tuple[tuple[time, time], ...]
 _DAY = r"(\d{4}-\d{2}-\d{2})"
 _CLOSED = re.compile(rf"{_DAY}(?:\s*(?:/|\.\.|to)\s*{_DAY})?")
@@ -42,7 +45,7 @@ def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
         email=f.string("email"),
         currency=_currency(f),
         locale=_locale(f),
-        languages=f.strings("languages") or ("en",),
+        languages=_languages(f),
         region=_region(f),
         labour_rate=f.decimal("labour_rate", needed=True),
         rounding=f.decimal("rounding"),
@@ -53,7 +56,7 @@ def read_shop(path: Path, problems: list[Problem]) -> Shop | None:
         worth_warning=f.decimal("worth_warning", "0.5"),
         open_hours=_hours(f),
         closed=_closed(f),
-        productive_share=Fraction(f.decimal("productive_share", "1")),
+        productive_share=_productive_share(f),
         answer_days=f.whole("answer_days", 7),
         terms=_terms(f),
         note=f.text("note"),
@@ -88,6 +91,27 @@ def _locale(fields: Fields) -> str:
     except (UnknownLocaleError, ValueError):
         fields.wrong("locale", f"“{written}” is not a language and country; write it as en_US or fr_FR.")
     return written
+
+
+def _languages(fields: Fields) -> tuple[str, ...]:
+    written = fields.strings("languages") or ("en",)
+    odd = next((each for each in written if not _LANGUAGE.fullmatch(each)), None)
+    if odd is not None:
+        fields.wrong("languages", f"“{odd}” is not a language; write two letters, as en or fr.")
+        return ("en",)
+    if len(set(written)) < len(written):
+        fields.wrong("languages", "A language stands there twice.")
+    return tuple(dict.fromkeys(written))
+
+
+def _productive_share(fields: Fields) -> Fraction:
+    share = fields.decimal("productive_share", "1")
+    if 0 < share < LEAST_SHARE:
+        fields.wrong(
+            "productive_share", "A day with so little work at the bench gives no days; 5 % at least."
+        )
+        return Fraction(1)
+    return Fraction(share)
 
 
 def _region(fields: Fields) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Mapping
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +14,8 @@ from intake.book.problems import Problem
 from intake.book.text import Text
 
 _PART = r"""(?:[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
+NUMBER = re.compile(r"[+-]?(\d+(\.\d*)?|\.\d+)(E[+-]?\d{1,3})?", re.ASCII | re.IGNORECASE)
+"""Not what Python reads beside it: `1_5`, the digits of other scripts, infinities."""
 DEEP_KEY = re.compile(rf"(?<![\w-]){_PART}(?:[ \t]*+\.[ \t]*+{_PART}){{16}}")
 """A dotted key of 17 parts. tomllib works through all parts before it for each one: 40 kB take a minute."""
 
@@ -106,10 +108,8 @@ class Fields:
         """A number, in quotes or not; `5 %` is 0.05."""
         value = self.value(key, default, needed)
         text = str(value).strip()
-        try:
-            number = Decimal(text.removesuffix("%").strip())
-        except InvalidOperation:
-            number = Decimal("NaN")
+        written = text.removesuffix("%").strip()
+        number = Decimal(written) if NUMBER.fullmatch(written) else Decimal("NaN")
         if isinstance(value, bool) or not sane(number):
             self.wrong(key, f"{key} must be a number, not “{text}”.")
             return Decimal(default)

@@ -322,3 +322,19 @@ def test_what_was_handed_back_takes_no_yes(
     assert "was handed back" in answer.text
     assert state(ctx, ticket) == "collected"
     assert client.get("/bench").text.count(ticket) == 0
+
+
+@pytest.mark.parametrize("name", ["\u200b", "\u2060", "\u00ad", "\u3164", "\uffa0", "—", " "])
+def test_a_name_that_nobody_can_read_is_none(customer: Any, ctx: Context, ticket: str, name: str) -> None:
+    answer = customer.say_yes(name=name)
+
+    assert answer.status_code == 422
+    assert "Please write your name" in answer.text
+    assert state(ctx, ticket) != "signed"
+
+
+@pytest.mark.parametrize("name", ["Ρ", "李", "م", "R. O’Kafor"])
+def test_a_name_in_any_writing_is_one(customer: Any, ctx: Context, ticket: str, name: str) -> None:
+    customer.say_yes(name=name)
+
+    assert state(ctx, ticket) == "signed"

@@ -194,7 +194,7 @@ def test_the_command_says_so_too(whole: str, ctx: Context) -> None:
     other.close()
 
     assert said.exit_code == 1
-    assert "Erased." in said.output and "doctor --mend" in said.output
+    assert "Erased." in said.output and "replaced-" in said.output and "doctor --mend" in said.output
 
 
 def until(true: Callable[[], object]) -> None:

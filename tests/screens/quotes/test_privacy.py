@@ -71,7 +71,7 @@ def test_erasing_wants_the_number(owner: FlaskClient, three: list[str], ctx: Con
     assert answer.status_code == 422 and "Nothing was erased" in answer.text
     assert tickets.find(ctx.store.db, three[0]).name == "Rose Okafor"  # type: ignore[union-attr]
     answer = owner.post(f"{address}/erase", data={"tickets": three[:2], "number": "#1"})
-    assert answer.status_code == 200 and "Erased." in answer.text
+    assert answer.status_code == 200 and "Erased." in answer.text and "replaced-" in answer.text
     for id, name in zip(three, ("", "", "Rose Okafor"), strict=True):
         assert tickets.find(ctx.store.db, id).name == name  # type: ignore[union-attr]
     assert events.of_ticket(ctx.store.db, three[1])[-1]["who"] == "Mara Lindt"
