@@ -164,8 +164,12 @@ def _money(asked: Asked, written: Any) -> Fraction:
     return value
 
 
+MEASURES_END = r";|\n|,\s+|(?<!\s)\s++(?=\.?\d)"
+"""A run of blanks is looked at once: a pattern that begins at each of them takes a square of time."""
+
+
 def _measures(asked: Asked, written: Any) -> tuple[Fraction, ...]:
-    return tuple(measure(asked, item) for item in _items(written, r";|\n|,\s+|\s+(?=\.?\d)"))
+    return tuple(measure(asked, item) for item in _items(written, MEASURES_END))
 
 
 def _frets(asked: Asked, written: Any) -> tuple[int, ...]:

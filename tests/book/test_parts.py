@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from intake.book.answer_kinds import MEASURES_END
 from intake.book.answers import from_fields, read_answers, to_fields
 from intake.book.model import Question
 from intake.book.parts import from_pairs, is_part, same_value, to_pairs, to_raw
@@ -155,3 +157,18 @@ def test_none_beside_another_member_is_refused_with_both() -> None:
 )
 def test_values_are_the_same_as_the_book_reads_them(part: str, one: str, other: str, alike: bool) -> None:
     assert same_value(BOOK, part, one, other) is alike
+
+
+def test_a_list_of_lengths_may_hold_any_number_of_blanks() -> None:
+    """A pattern that began at each of them would take hours here."""
+    blanks = " " * 1_000_000
+
+    assert re.split(MEASURES_END, f"x{blanks}x") == [f"x{blanks}x"]
+    assert re.split(MEASURES_END, f".010{blanks}.013, .017;26\n36 46 w") == [
+        ".010",
+        ".013",
+        ".017",
+        "26",
+        "36",
+        "46 w",
+    ]

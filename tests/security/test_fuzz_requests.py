@@ -150,7 +150,7 @@ def addresses(draw: st.DrawFn, site: Any) -> tuple[str, str]:
     """A rule of the map and an address that it may or may not answer."""
     rule = draw(st.sampled_from(sorted(site.app.url_map.iter_rules(), key=str)))
     address = str(rule.rule)
-    for name in sorted(rule.arguments):
+    for name in sorted(rule.arguments - set(rule.defaults or ())):
         likely = part_of_address(site, name, rule)
         value = draw(st.one_of(st.sampled_from(likely), st.sampled_from(likely), words))
         start = address.rindex("<", 0, address.index(f"{name}>"))

@@ -18,6 +18,8 @@ Pin = Mapping[str, Any]
 
 WIDTH = 200
 HEIGHT = 240
+PLACES = 300
+"""Tries to find room for a disc: more than one tour of the view."""
 VIEWS = ("top", "back", "side", "neck")
 # Where a pin without a place is drawn: its part's view, and x and y in hundredths of that view.
 PARTS: Mapping[str, tuple[str, float, float]] = {
@@ -80,11 +82,14 @@ def _view(family: str, view: str, pins: Sequence[tuple[str, Pin]], formats: Form
 
 
 def _discs(pins: Sequence[tuple[str, Pin]]) -> list[Markup]:
-    """Discs with their numbers; those that would cover each other are moved aside."""
+    """Discs with their numbers; those that would cover each other are moved aside, until the view is full."""
     drawn: list[tuple[float, float]] = []
     marks: list[Markup] = []
+    has_room = True
     for number, pin in pins:
-        x, y = _clear(place(pin), drawn)
+        free = _clear(place(pin), drawn) if has_room else None
+        has_room = free is not None
+        x, y = free or place(pin)
         drawn.append((x, y))
         words: dict[str, Any] = {"fill": "#FFFFFF", "font_weight": 600, "text_anchor": "middle"}
         marks.append(
@@ -96,10 +101,13 @@ def _discs(pins: Sequence[tuple[str, Pin]]) -> list[Markup]:
     return marks
 
 
-def _clear(at: tuple[float, float], drawn: Sequence[tuple[float, float]]) -> tuple[float, float]:
+def _clear(at: tuple[float, float], drawn: Sequence[tuple[float, float]]) -> tuple[float, float] | None:
+    """The first place from there, down and column by column, that no disc covers; None in a full view."""
     x, y = at
-    while any(abs(x - other_x) < 20 and abs(y - other_y) < 20 for other_x, other_y in drawn):
+    for _step in range(PLACES):
+        if not any(abs(x - other_x) < 20 and abs(y - other_y) < 20 for other_x, other_y in drawn):
+            return x, y
         y += 25
         if y > HEIGHT - 12:
             x, y = 12 + (x + 13) % (WIDTH - 24), 12.0
-    return x, y
+    return None

@@ -62,3 +62,12 @@ def test_an_unknown_part_is_drawn_on_the_top() -> None:
 
 def test_a_family_without_a_drawing_is_not_drawn_as_another() -> None:
     assert body.body_drawings("", [pin(part="top")], FORMATS) == []
+
+
+@pytest.mark.parametrize("part", ["top", "bridge", "back", "side", "neck", "headstock", "elsewhere"])
+@pytest.mark.parametrize("place", [{}, {"x": F(95), "y": F(95)}])
+def test_more_pins_than_a_view_has_room_for_are_all_drawn(part: str, place: dict[str, F]) -> None:
+    """Once the view is full they cover each other."""
+    (view,) = body.body_drawings("bass", [pin(part=part, **place) for _ in range(200)], FORMATS)
+
+    assert len(discs(view.drawing)) == 200
