@@ -112,8 +112,12 @@ def _decoded(content: bytes, kind: str) -> Image.Image:
 
 
 def _too_many_pixels(most: int) -> ImageError:
-    sentence = _("This photo has more than {number} million pixels. Take it with a smaller setting.")
-    return ImageError(sentence % {"number": most // 10**6})
+    return ImageError(
+        _(
+            "This photo has more than {number} million pixels. Take it with a smaller setting.",
+            number=most // 10**6,
+        )
+    )
 
 
 def _rgb(picture: Image.Image) -> Image.Image:

@@ -48,6 +48,7 @@ READY = "caches.match('/walkin').then(found => Boolean(found && navigator.servic
 NOTHING_WAITS = """() => { const { hidden, dataset } = document.getElementById("kept");
   return hidden && !dataset.offline; }"""
 PASSWORD = "seven brass tuners"
+SETUP_CODE = "opened4once"
 
 
 def free_port() -> int:
@@ -61,7 +62,7 @@ class Lan:
 
     def __init__(self, data: Path) -> None:
         self.data = data
-        self.wish = Wish(ADDRESS, free_port(), free_port())
+        self.wish = Wish(ADDRESS, free_port(), free_port(), setup_code=SETUP_CODE)
         self.running: Running | None = None
 
     def start(self) -> None:
@@ -135,7 +136,7 @@ def opened(browser: Any, **options: Any) -> Any:
 
 def shop_with_staff(owner: Any, lan: Lan) -> None:
     """The first start on the shop's own computer, where no certificate is needed."""
-    owner.goto(f"{lan.here}/")
+    owner.goto(f"{lan.here}/setup?code={SETUP_CODE}")
     owner.fill("#name", "Mara Lindt")
     owner.fill("#new-password", PASSWORD)
     owner.fill("#again", PASSWORD)

@@ -13,7 +13,7 @@ from intake.book.files.spreadsheet import decode, separator, twice_encoded
 from intake.book.problems import Problem
 from intake.book.text import Text
 
-_LANGUAGE = re.compile(r"^(?P<name>.+?)\s*\[(?P<language>[a-z]{2}(?:-[A-Z]{2})?)\]$")
+_LANGUAGE = re.compile(r"^(?P<name>.*\S)\s*\[(?P<language>[a-z]{2}(?:-[A-Z]{2})?)\]$")
 
 
 @dataclass(frozen=True)

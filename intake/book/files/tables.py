@@ -18,7 +18,7 @@ from intake.book.text import Text
 from intake.trade.units import SCALE, MeasureError, convert, parse_measure
 
 TEXT_OUTPUTS = ("says", "caution", "why")
-_HEADING = re.compile(r"^(?P<then>then\s+)?(?P<name>[^\[\]]+?)\s*(?:\[(?P<bracket>[^\[\]]*)\])?$")
+_HEADING = re.compile(r"^(?P<then>then\s++)?(?P<name>[^\[\]]*[^\[\]\s])\s*(?:\[(?P<bracket>[^\[\]]*)\])?$")
 
 IN_64THS = "64ths"
 Heading = Column | Output | Literal["when"] | None

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Callable
+from contextlib import suppress
 from fractions import Fraction
 from pathlib import Path
 
@@ -12,6 +13,7 @@ import pytest
 
 from intake.book.files.lists import read_jobs
 from intake.book.files.load import load_table
+from intake.book.files.sheet import text_from
 from intake.book.problems import BookError, Problem
 from intake.config import demo_book
 from intake.quoting.assess import known_facts
@@ -176,3 +178,13 @@ def test_no_number_of_the_demo_book_has_an_exponent_whose_digits_a_spreadsheet_w
     ]
 
     assert exponents == []
+
+
+@pytest.mark.parametrize("heading", ["a{}b", "then{}", "then a{}b [in", "a{}[", "{}a [fr", "a [{}fr]"])
+def test_a_heading_may_hold_any_number_of_blanks(table: Callable[..., Path], heading: str) -> None:
+    """A pattern that began at each of them would take minutes here, and days in a file of 20 MB."""
+    written = heading.format(" " * 120_000)
+
+    assert text_from({written: "words"}, "a") is None
+    with suppress(BookError):
+        load_table(table(f'hit policy,collect\n"{written}",then job\n-,setup\n'))
