@@ -14,7 +14,7 @@ from babel.numbers import get_decimal_symbol
 from intake.book.model import Book, Choice, Measures
 from intake.book.sfeel import Interval, UnaryTests
 from intake.book.text import Text
-from intake.i18n import translations
+from intake.i18n import Translations, translations
 from intake.trade.units import SCALE, show_measure, show_metric
 
 PLACEHOLDER = re.compile(r"\{(?P<id>[A-Za-z_][\w.-]*)(?P<limit> limit)?\}")
@@ -168,8 +168,14 @@ def _number(id: str, value: Fraction, unit: str) -> str:
     return show_measure(value, unit, "" if id == "size" or abs(value) >= 1 else "thou")
 
 
+def inches_in(written: str, texts: Translations) -> str:
+    """A measure with the language's own name of the inch."""
+    return re.sub(r"(?<=\d) in\b", " " + texts.pgettext("inches", "in"), written)
+
+
 def _localised(number: str, language: str) -> str:
-    return re.sub(r"(?<=\d)\.(?=\d)", _decimal_mark(language), number)
+    number = re.sub(r"(?<=\d)\.(?=\d)", _decimal_mark(language), number)
+    return inches_in(number, translations(language))
 
 
 @lru_cache(maxsize=32)

@@ -13,6 +13,7 @@ from babel.dates import format_date, format_skeleton, format_time
 from babel.numbers import format_currency, format_decimal, format_percent, get_decimal_symbol
 
 from intake.book.model import Measures
+from intake.book.wording import inches_in
 from intake.i18n import Translations
 from intake.trade.units import show_measure, show_metric
 
@@ -93,7 +94,8 @@ class Formats:
         """A measure as the trade writes it (styles of `show_measure`), with the language's decimal sign."""
         metric = self.measures == "metric"
         written = show_metric(value, unit) if metric else show_measure(value, unit, style)
-        return written.replace(".", get_decimal_symbol(self.locale)).replace("-", "−")
+        written = written.replace(".", get_decimal_symbol(self.locale)).replace("-", "−")
+        return inches_in(written, self.texts)
 
     def height(self, value: Fraction, metric: bool = False) -> str:
         """An action or saddle height in 64ths of an inch, or millimetres."""
