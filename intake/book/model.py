@@ -52,6 +52,16 @@ class Family:
 
 
 @dataclass(frozen=True)
+class Range:
+    """One row of ranges.csv, in inches: `figure` is how the name of a target or a default begins."""
+
+    family: str
+    figure: str
+    least: Fraction
+    most: Fraction
+
+
+@dataclass(frozen=True)
 class Step:
     """One of the twelve; `needed_for` names the complaints that call for it."""
 
@@ -253,6 +263,7 @@ class Book:
     units: Mapping[str, str] = field(default_factory=dict)
     places: Mapping[tuple[str, str], int] = field(default_factory=dict)
     families: Mapping[str, Family] = field(default_factory=dict)
+    ranges: tuple[Range, ...] = ()
     beside: Mapping[str, tuple[Mapping[str, str], ...]] = field(default_factory=dict)
     answering: Table | None = None
     waiting: Table | None = None

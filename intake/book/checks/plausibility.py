@@ -6,11 +6,11 @@ common practice, no source.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from fractions import Fraction
 
-from intake.book.model import Book
+from intake.book.model import Book, Range
 from intake.book.problems import Problem
 from intake.book.tables import Row, Table
 from intake.trade.units import show_measure
@@ -19,7 +19,8 @@ LENGTHS: dict[str, tuple[str, str]] = {
     "action_": ("1/64", "1/4"), "relief_": ("-0.005", "0.040"), "nut_": ("0.005", "0.130"),
     "saddle_": ("1/64", "1/2"), "crown_": ("0.010", "0.060"),
 }  # fmt: skip
-"""Targets in inches by how their names begin: the least and the most that any family wants."""
+"""Targets in inches by how their names begin: the least and the most that any family wants. ranges.csv has
+narrower ones family by family."""
 DEFAULTS = {
     "default_scale_length": ("9", "45"),
     "default_spread": ("0.8", "3.5"),
@@ -38,19 +39,43 @@ def plausibility_problems(book: Book) -> list[Problem]:
 def _lengths(book: Book) -> Iterator[Problem]:
     for table, ranges in ((book.targets, LENGTHS), (book.defaults, DEFAULTS)):
         for row in table.rows:
+            kinds = _families(table, row, book)
             for output in table.outputs:
                 value = row.outputs.get(output.name)
                 bounds = next((ends for start, ends in ranges.items() if output.name.startswith(start)), None)
-                if bounds and isinstance(value, Fraction) and output.unit == "in":
-                    yield from _beyond(table, row, output.heading, value, *map(Fraction, bounds))
+                if isinstance(value, Fraction) and output.unit == "in":
+                    own = [r for r in book.ranges if r.family in kinds and output.name.startswith(r.figure)]
+                    yield from _beyond(table, row, output.heading, value, own, bounds)
+
+
+def _families(table: Table, row: Row, book: Book) -> tuple[str, ...]:
+    """The families that the row names; none where it is for all."""
+    at = next((n for n, column in enumerate(table.inputs) if column.id == "family"), None)
+    if at is None or row.tests[at].is_any:
+        return ()
+    return tuple(id for id in book.families if row.tests[at].holds(id))
 
 
 def _beyond(
-    table: Table, row: Row, heading: str, value: Fraction, low: Fraction, high: Fraction
+    table: Table,
+    row: Row,
+    heading: str,
+    value: Fraction,
+    own: Sequence[Range],
+    bounds: tuple[str, str] | None,
 ) -> Iterator[Problem]:
+    """Judged by the ranges of the families that the row is for, else by those of any family."""
+    if own:
+        low, high = min(r.least for r in own), max(r.most for r in own)
+    elif bounds:
+        low, high = map(Fraction, bounds)
+    else:
+        return
     if not low <= value <= high:
         shown, least, most = (show_measure(length, "in", "mm") for length in (value, low, high))
-        sentence = f"This is {shown}; {least} to {most} is usual. Is the unit in the heading right?"
+        kinds = " and ".join(dict.fromkeys(r.family for r in own))
+        usual = f"{least} to {most} is usual{kinds and f' for {kinds}'}"
+        sentence = f"This is {shown}; {usual}. Is the unit in the heading right?"
         yield Problem(table.file, row.line, heading, sentence)
 
 

@@ -20,6 +20,7 @@ from intake.book.files.families import (
 )
 from intake.book.files.lists import read_jobs, read_operations, read_parts, read_plain
 from intake.book.files.metric import in_metric
+from intake.book.files.ranges import RANGED, RANGES, ranges_of
 from intake.book.files.shop import read_shop
 from intake.book.files.soundness import soundness_problems
 from intake.book.files.tables import IN_64THS, heading_units, load_table, read_table
@@ -33,10 +34,11 @@ __all__ = ["BookError", "Problem", "book_files", "load_book", "load_table"]
 
 SINGLE_TABLES = ("targets.csv", "defaults.csv", "remedies.csv", "factors.csv", "fitting.csv")
 OPTIONAL_TABLES = ("hands.csv", "target_changes.csv", "answering.csv", "waiting.csv")
-OPTIONAL_LISTS = {FAMILIES: NEEDED, TUNINGS: TUNED}
+OPTIONAL_LISTS = {FAMILIES: NEEDED, TUNINGS: TUNED, RANGES: RANGED}
 LISTS = (
     FAMILIES,
     TUNINGS,
+    RANGES,
     "jobs.csv",
     "order.csv",
     "operations.csv",
@@ -69,6 +71,7 @@ def load_book(folder: Path) -> Book:
     questions = with_families(questions, families)
     if shop and shop.measures == "metric":
         questions = in_metric(questions)
+    ranges = ranges_of(plain[RANGES], families, places, problems)
     units, groups = fact_units(questions, folder), groups_of(families)
     single = {file: read_table(folder / file, file, units, groups, problems) for file in SINGLE_TABLES}
     several = [read_table(path, f"tables/{path.name}", units, groups, problems) for path in _tables(folder)]
@@ -105,6 +108,7 @@ def load_book(folder: Path) -> Book:
         units=units,
         places=places,
         families=families,
+        ranges=ranges,
         beside={
             "strings_table": strings,
             "woods_table": woods,

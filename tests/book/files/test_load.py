@@ -130,3 +130,20 @@ def test_the_digest_counts_contents_and_names_but_not_line_ends_or_walkins(write
     changed = digest(folder)
     shutil.move(folder / "tables" / "relief.csv", folder / "tables" / "bow.csv")
     assert len({first, changed, digest(folder)}) == 3
+
+
+@pytest.mark.parametrize(
+    ("row", "column", "words"),
+    [
+        ("lute,action_,1 mm,4 mm", "family", "is not a family"),
+        ("classical,action_,much,4 mm", "least", "cannot be read"),
+        ("classical,action_,4 mm,1 mm", "least", "not under the most"),
+    ],
+)
+def test_a_range_that_cannot_be_is_named(write_book: WriteBook, row: str, column: str, words: str) -> None:
+    folder = write_book(("ranges.csv", "", f"family,figure,least,most\n{row}\n"))
+
+    (problem,) = problems_of(folder)
+
+    assert (problem.file, problem.row, problem.column) == ("ranges.csv", 2, column)
+    assert words in problem.sentence
