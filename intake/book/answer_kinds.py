@@ -15,12 +15,15 @@ from typing import Any
 from intake.book.model import Choice, Question
 from intake.book.plain_text import plain
 from intake.book.plausible import implausible, inside
+from intake.i18n import N_, _
 from intake.trade.units import MeasureError, parse_measure, read_in, show_measure
 
 MOST_FRETS = 36
 MOST_STRINGS = 18
 LONGEST_WORDS = 4000
 MOST_PINS = 200
+FRET = N_("“{answer}” is not a fret of this instrument; they count from {least} to {most}.")
+STRING = N_("“{answer}” is not a string of this instrument; they count from {least} to {most}.")
 LONGEST_PIN = Fraction(60)
 PIN_FIELDS = frozenset({"part", "kind", "state", "size", "count", "x", "y", "number", "id"})
 YES, NO = ("yes", "true", "on", "1", "y"), ("no", "false", "off", "0", "n")
@@ -56,15 +59,15 @@ def word(written: Any) -> str:
     if isinstance(written, float | Decimal):
         number = Decimal(repr(written)) if isinstance(written, float) else written
         if not number.is_finite() or abs(number.adjusted()) > 30:
-            raise Refused(f"{number:.3g} is not a number that can be measured.")
+            raise Refused(_("{number} is not a number that can be measured.", number=f"{number:.3g}"))
         return format(number, "f")
     if isinstance(written, int) and abs(written) > 10**30:
-        raise Refused("This number is too large.")
+        raise Refused(_("This number is too large."))
     if isinstance(written, str | int | Fraction):
         return str(written).strip()
     if isinstance(written, date | datetime):
         return written.isoformat()
-    raise Refused("One answer is wanted here, not a list or a table.")
+    raise Refused(_("One answer is wanted here, not a list or a table."))
 
 
 def truth(written: Any) -> bool | None:
@@ -83,8 +86,15 @@ def choice(label: str, offered: tuple[Choice, ...], written: Any) -> str:
         return id
     folded = id.lower().replace(" ", "_")
     near = get_close_matches(folded, ids, n=1)
-    hint = f"did you mean {near[0]}?" if near else f"choose one of {', '.join(ids)}."
-    raise Refused(f"“{id[:60]}” is not an answer to “{label}”: {hint}")
+    given = {"answer": id[:60], "question": label}
+    if near:
+        raise Refused(
+            _("“{answer}” is not an answer to “{question}”: did you mean {near}?", near=near[0], **given)
+        )
+    known = ", ".join(ids)
+    raise Refused(
+        _("“{answer}” is not an answer to “{question}”: choose one of {known}.", known=known, **given)
+    )
 
 
 def measure(asked: Asked, written: Any) -> Fraction:
@@ -93,7 +103,7 @@ def measure(asked: Asked, written: Any) -> Fraction:
     try:
         value = read_in(text, question.typed_in, question.unit)
     except MeasureError as error:
-        raise Refused(f"{error} If it was not measured, leave it empty.") from None
+        raise Refused(_("{problem} If it was not measured, leave it empty.", problem=error)) from None
     if not inside(question, value):
         raise Refused(implausible(question, text, value))
     return value
@@ -103,14 +113,17 @@ def _number(asked: Asked, written: Any) -> Fraction:
     """A count or a year is whole; a number with a unit is a measure."""
     value = measure(asked, written)
     if not asked.question.unit and value.denominator != 1:
-        raise Refused(f"“{word(written)[:60]}” is not a whole number.")
+        raise Refused(_("“{answer}” is not a whole number.", answer=word(written)[:60]))
     return value
 
 
 def _words(asked: Asked, written: Any) -> str:
     text = plain(word(written)).replace("\r", "")
     if len(text) > LONGEST_WORDS:
-        raise Refused(f"This is too long: {len(text)} letters, at most {LONGEST_WORDS} are kept.")
+        said = _(
+            "This is too long: {count} letters, at most {most} are kept.", count=len(text), most=LONGEST_WORDS
+        )
+        raise Refused(said)
     return text
 
 
@@ -119,7 +132,7 @@ def _date(asked: Asked, written: Any) -> str:
     try:
         return date.fromisoformat(text[:10] if "T" in text else text).isoformat()
     except ValueError:
-        raise Refused(f"“{text[:60]}” is not a day; write it as 2026-05-31.") from None
+        raise Refused(_("“{answer}” is not a day; write it as 2026-05-31.", answer=text[:60])) from None
 
 
 def _one(asked: Asked, written: Any) -> str:
@@ -131,7 +144,7 @@ def _several(asked: Asked, written: Any) -> tuple[str, ...]:
         dict.fromkeys(choice(asked.label, asked.question.values, item) for item in _items(written))
     )
     if "none" in chosen and len(chosen) > 1:
-        raise Refused(f"“none” cannot stand beside other answers to “{asked.label}”.")
+        raise Refused(_("“none” cannot stand beside other answers to “{question}”.", question=asked.label))
     return chosen
 
 
@@ -146,7 +159,7 @@ def _items(written: Any, pattern: str = r"[,;\n]") -> list[Any]:
 def _yes_no(asked: Asked, written: Any) -> bool:
     held = truth(word(written))
     if held is None:
-        raise Refused(f"“{word(written)[:60]}” is neither yes nor no.")
+        raise Refused(_("“{answer}” is neither yes nor no.", answer=word(written)[:60]))
     return held
 
 
@@ -157,10 +170,12 @@ def _money(asked: Asked, written: Any) -> Fraction:
     elif re.fullmatch(r"\d{1,3}(\.\d{3})+,\d{1,2}", text):
         text = text.replace(".", "")
     if not re.fullmatch(r"\d{1,12}([.,]\d{1,2})?", text):
-        raise Refused(f"“{word(written)[:60]}” is not an amount; write it as 1400 or 1400.50.")
+        said = _("“{answer}” is not an amount; write it as 1400 or 1400.50.", answer=word(written)[:60])
+        raise Refused(said)
     value = Fraction(text.replace(",", "."))
     if not inside(asked.question, value):
-        raise Refused(f"{value} is outside what is plausible for “{asked.label}”. Check the number.")
+        said = _("{value} is outside what is plausible for “{question}”.", value=value, question=asked.label)
+        raise Refused(f"{said} {_('Check the number.')}")
     return value
 
 
@@ -174,13 +189,13 @@ def _measures(asked: Asked, written: Any) -> tuple[Fraction, ...]:
 
 def _frets(asked: Asked, written: Any) -> tuple[int, ...]:
     most = asked.most("fret_count", MOST_FRETS)
-    return tuple(sorted({_whole(item, most, "fret") for item in _items(written, r"[,;\s]+")}))
+    return tuple(sorted({_whole(item, most, FRET) for item in _items(written, r"[,;\s]+")}))
 
 
-def _whole(written: Any, most: int, name: str, least: int = 1) -> int:
+def _whole(written: Any, most: int, refusal: str, least: int = 1) -> int:
     text = word(written)
     if not re.fullmatch(r"[0-9]{1,3}", text) or not least <= int(text) <= most:
-        raise Refused(f"“{text[:60]}” is not a {name} of this instrument; they count from {least} to {most}.")
+        raise Refused(_(refusal, answer=text[:60], least=least, most=most))
     return int(text)
 
 
@@ -190,14 +205,15 @@ def _string_frets(asked: Asked, written: Any) -> tuple[str, ...]:
     for item in _items(written, r"[,;\s]+"):
         string, slash, fret = word(item).partition("/")
         if not slash:
-            raise Refused(f"“{word(item)[:60]}” is not a place; write string/fret, such as 6/1.")
-        found.append(f"{_whole(string, strings, 'string')}/{_whole(fret, frets, 'fret', 0)}")
+            said = _("“{answer}” is not a place; write string/fret, such as 6/1.", answer=word(item)[:60])
+            raise Refused(said)
+        found.append(f"{_whole(string, strings, STRING)}/{_whole(fret, frets, FRET, 0)}")
     return tuple(dict.fromkeys(found))
 
 
 def _table(asked: Asked, written: Any) -> Mapping[Any, Any]:
     if not isinstance(written, Mapping):
-        raise Refused(f"“{asked.label}” takes a value for each place, not one value.")
+        raise Refused(_("“{question}” takes a value for each place, not one value.", question=asked.label))
     return {key: value for key, value in written.items() if value is not None and value != ""}
 
 
@@ -205,11 +221,11 @@ def _fret_depths(asked: Asked, written: Any) -> dict[int, Fraction]:
     most = asked.most("fret_count", MOST_FRETS)
     depths: dict[int, Fraction] = {}
     for fret, depth in _table(asked, written).items():
-        number = _whole(fret, most, "fret")
+        number = _whole(fret, most, FRET)
         try:
             depths[number] = measure(asked, depth)
         except Refused as refused:
-            raise Refused(f"Fret {number}: {refused}") from None
+            raise Refused(_("Fret {number}: {problem}", number=number, problem=refused)) from None
     return dict(sorted(depths.items()))
 
 
@@ -236,15 +252,17 @@ def _part_depths(asked: Asked, written: Any) -> dict[str, Fraction]:
 def _pins(asked: Asked, written: Any) -> tuple[dict[str, Any], ...]:
     listed = written if isinstance(written, list | tuple) else [written]
     if len(listed) > MOST_PINS:
-        raise Refused(f"There are {len(listed)} places; at most {MOST_PINS} are kept.")
+        raise Refused(
+            _("There are {count} places; at most {most} are kept.", count=len(listed), most=MOST_PINS)
+        )
     pins = []
     for number, entry in enumerate(listed, 1):
         if not isinstance(entry, Mapping):
-            raise Refused(f"Place {number} needs a part and a kind.")
+            raise Refused(_("Place {number} needs a part and a kind.", number=number))
         try:
             pins.append({"number": number, **_pin(asked, entry)})
         except Refused as refused:
-            raise Refused(f"Place {number}: {refused}") from None
+            raise Refused(_("Place {number}: {problem}", number=number, problem=refused)) from None
     return tuple(pins)
 
 
@@ -252,7 +270,7 @@ def _pin(asked: Asked, entry: Mapping[str, Any]) -> dict[str, Any]:
     question = asked.question
     given = {key: value for key, value in entry.items() if value is not None and value != ""}
     if strange := given.keys() - PIN_FIELDS:
-        raise Refused(f"“{min(map(str, strange))[:60]}” is not a field of a place.")
+        raise Refused(_("“{field}” is not a field of a place.", field=min(map(str, strange))[:60]))
     pin: dict[str, Any] = {}
     for key, offered in (("part", question.parts), ("kind", question.kinds), ("state", question.states)):
         if key in given:

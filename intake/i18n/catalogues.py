@@ -26,7 +26,7 @@ class Translations:
     catalogue: gettext.NullTranslations
 
     def gettext(self, message: str, /, **fields: object) -> str:
-        return _filled(self.catalogue.gettext(message), fields)
+        return _filled(self.catalogue.gettext(message), fields) if message else ""
 
     def pgettext(self, context: str, message: str, /, **fields: object) -> str:
         """A message that means something else in another context."""

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from intake.book.model import Book, Choice, Question
 from intake.book.parts import PASSED, PHOTOS, member_of, of_pin, question_of, truth
 from intake.book.text import Text
-from intake.i18n import _
+from intake.i18n import _, current_language
 from intake.store.edits import Row, Standing
 
 
@@ -54,15 +54,15 @@ def label_of(book: Book, part: str) -> str:
     """What a part is called."""
     if part.startswith(PASSED):
         step = next((step for step in book.steps if step.id == part.removeprefix(PASSED)), None)
-        return str(step.name) if step else part
+        return step.name.in_(current_language()) if step else part
     if part.startswith(PHOTOS):
         return _("Photo")
     question, member = book.questions.get(question_of(part)), member_of(part)
     if question is None:
         return part
     if not member or question.kind == "pins":
-        return str(question.label)
-    return f"{question.label}: {_named((*question.parts, *question.values), member)}"
+        return question.label.in_(current_language())
+    return f"{question.label.in_(current_language())}: {_named((*question.parts, *question.values), member)}"
 
 
 def words_of(book: Book, part: str, value: str) -> str:
@@ -97,4 +97,4 @@ def _pin_words(question: Question, value: str) -> str:
 
 def _named(offered: tuple[Choice, ...], id: str) -> str:
     labels: dict[str, Text] = {choice.id: choice.label for choice in offered}
-    return str(labels.get(id, id))
+    return labels[id].in_(current_language()) if id in labels else id

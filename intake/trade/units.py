@@ -12,6 +12,8 @@ import unicodedata
 from fractions import Fraction
 from functools import lru_cache
 
+from intake.i18n import N_, _
+
 SCALE: dict[str, tuple[str, Fraction]] = {
     "in": ("length", Fraction(1)),
     "ft": ("length", Fraction(12)),
@@ -57,6 +59,7 @@ LOOKALIKES = str.maketrans(
     }
 )  # fmt: skip
 LONGEST = 40
+UNREADABLE = N_("“{typed}” cannot be read as a measure.")
 DECIMAL = r"(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 NUMBER = re.compile(
     rf"(?:(?P<whole>[0-9]+)(?:\s+|-|\s*\+\s*))?(?P<top>{DECIMAL})\s*/\s*(?P<bottom>[0-9]+)"
@@ -79,26 +82,31 @@ def parse_measure(text: str, unit: str) -> Fraction:
     Without a unit the number is in `unit`; 64ths and 32nds named as such are of an inch.
     Raises MeasureError, and KeyError for a `unit` that is not in this module.
     """
-    kind, _ = SCALE[unit]
+    kind = SCALE[unit][0]
     plain = _plain(text)
     if not plain:
-        raise MeasureError("Nothing was typed.")
+        raise MeasureError(_("Nothing was typed."))
     if len(plain) > LONGEST:
-        raise MeasureError(f"“{plain[:LONGEST]}…” is too long to be a measure.")
+        raise MeasureError(_("“{typed}…” is too long to be a measure.", typed=plain[:LONGEST]))
     sign, rest = _sign(plain)
     total, previous = Fraction(0), None
     while rest:
         value, found, rest = _one(rest, unit, text)
         if previous is not None and (previous, found) not in {("ft", "in"), ("h", "min")}:
-            raise MeasureError(f"“{text.strip()}” cannot be read as a measure.")
+            raise MeasureError(_(UNREADABLE, typed=text.strip()))
         if SCALE[found][0] != kind:
             raise MeasureError(
-                f"“{text.strip()}” is in {_called(found)}, but {_called(unit)} are wanted here."
+                _(
+                    "“{typed}” is in {found}, but {wanted} are wanted here.",
+                    typed=text.strip(),
+                    found=_called(found),
+                    wanted=_called(unit),
+                )
             )
         total += convert(sign * value, found, unit)
         previous = found
     if previous is None:
-        raise MeasureError(f"“{text.strip()}” cannot be read as a measure.")
+        raise MeasureError(_(UNREADABLE, typed=text.strip()))
     return total
 
 
@@ -126,14 +134,16 @@ def _one(rest: str, unit: str, text: str) -> tuple[Fraction, str, str]:
     """One number with its unit from the front of `rest`: value, unit, what follows."""
     match = NUMBER.match(rest)
     if not match:
-        raise MeasureError(f"“{text.strip()}” cannot be read as a measure.")
+        raise MeasureError(_(UNREADABLE, typed=text.strip()))
     value, of_an_inch = _number(match, unit, text)
     after = rest[match.end() :].lstrip()
     word = re.match(r"[^0-9.,+-]*(?:\.(?![0-9]))?", after)
     name = word.group().strip() if word else ""
     found = UNIT_OF.get(name.lower()) or UNIT_OF.get(_of_an_inch(name))
     if name and found is None:
-        raise MeasureError(f"“{text.strip()}” has a unit that is not known here: “{name}”.")
+        raise MeasureError(
+            _("“{typed}” has a unit that is not known here: “{unit}”.", typed=text.strip(), unit=name)
+        )
     if found == "deg" and SCALE[unit][0] == "temperature":
         found = unit
     if found is None:
@@ -151,25 +161,26 @@ def _number(match: re.Match[str], unit: str, text: str) -> tuple[Fraction, bool]
     if match["plain"]:
         return _decimal(match["plain"], unit, text), False
     if int(match["bottom"]) == 0:
-        raise MeasureError(f"“{text.strip()}” divides by zero.")
+        raise MeasureError(_("“{typed}” divides by zero.", typed=text.strip()))
     whole = Fraction(match["whole"] or 0)
     if match["whole"] and not match["top"].isdigit():
-        raise MeasureError(f"“{text.strip()}” cannot be read as a measure.")
+        raise MeasureError(_(UNREADABLE, typed=text.strip()))
     return whole + _decimal(match["top"], unit, text) / int(match["bottom"]), bool(match["part"])
 
 
 def _decimal(digits: str, unit: str, text: str) -> Fraction:
     if unit == "" and re.fullmatch(r"[1-9][0-9]{0,2},[0-9]{3}", digits):
-        raise MeasureError(f"“{text.strip()}” can be read two ways; leave the comma out.")
+        raise MeasureError(_("“{typed}” can be read two ways; leave the comma out.", typed=text.strip()))
     return Fraction(digits.replace(",", "."))
 
 
 def _called(unit: str) -> str:
     names = {
-        "in": "inches", "mm": "millimetres", "cm": "centimetres", "ft": "feet",
-        "thou": "thousandths of an inch",
-        "F": "degrees Fahrenheit", "C": "degrees Celsius", "%": "percent", "deg": "degrees", "cents": "cents",
-        "lbf": "pounds of force", "N": "newtons", "h": "hours", "min": "minutes", "": "plain numbers",
+        "in": _("inches"), "mm": _("millimetres"), "cm": _("centimetres"), "ft": _("feet"),
+        "thou": _("thousandths of an inch"),
+        "F": _("degrees Fahrenheit"), "C": _("degrees Celsius"), "%": _("percent"), "deg": _("degrees"),
+        "cents": _("cents"), "lbf": _("pounds of force"), "N": _("newtons"), "h": _("hours"),
+        "min": _("minutes"), "": _("plain numbers"),
     }  # fmt: skip
     return names[unit]
 

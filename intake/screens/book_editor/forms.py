@@ -9,12 +9,10 @@ from wtforms import Field, Form
 
 from intake.book.problems import Problem
 from intake.i18n import _
-from intake.screens.book_editor.blueprint import blueprint
 from intake.screens.book_editor.draft import Draft, changed_meanwhile, keep, of_file
 from intake.screens.book_editor.validation import validate
 from intake.web.context import current_context
 
-blueprint.add_app_template_filter(_, "said")  # the templates' own `_` takes a heading's % for a placeholder
 Place = Callable[[Problem], str]
 """The name of the field beside which a problem belongs; "" where it has none."""
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 from flask import Response, current_app, render_template, request, url_for
 
-from intake.i18n import _
+from intake.i18n import _, current_language
 from intake.screens.pwa.blueprint import blueprint
 from intake.web.build import build
 from intake.web.context import current_context
@@ -34,7 +34,7 @@ def manifest() -> Response:
         "name": f"{current_context().book.shop.name} · Tallyfret",
         "short_name": "Tallyfret",
         "description": _("Walk-ins and quotes at the counter"),
-        "lang": "en",
+        "lang": current_language(),
         "start_url": home,
         "scope": home,
         "display": "standalone",

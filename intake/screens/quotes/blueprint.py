@@ -5,5 +5,3 @@ from __future__ import annotations
 from flask import Blueprint
 
 blueprint = Blueprint("quotes", __name__)
-
-STAFF_LANGUAGE = "en"

@@ -12,12 +12,12 @@ from flask import Response, abort, request, url_for
 from sqlite_utils import Database
 
 from intake.book.model import TIERS, Shop, Tier
-from intake.i18n import _
+from intake.i18n import _, current_language
 from intake.paper import SIZES, DocumentOptions, bench_html, receipt_html, tag_html
 from intake.quoting.model import Offer, Walkin
 from intake.quoting.phrases import phrase
 from intake.quoting.selection import Menu
-from intake.screens.quotes.blueprint import STAFF_LANGUAGE, blueprint
+from intake.screens.quotes.blueprint import blueprint
 from intake.screens.quotes.forms import LanguageForm
 from intake.services import documents
 from intake.services.commitments import bookings
@@ -51,8 +51,8 @@ def papers(ticket: UUID) -> Response:
     with ctx.store.reading() as db:
         taken = _taken(ctx, db, ticket)
         last = quotes.latest(db, taken.ticket.id)
-        visit = QuoteView.of(ctx, db, taken.ticket.id, last.revision, STAFF_LANGUAGE) if last else None
-        page = private_pages.render("quotes/papers.html", STAFF_LANGUAGE, **_context(ctx, taken, visit))
+        visit = QuoteView.of(ctx, db, taken.ticket.id, last.revision, current_language()) if last else None
+        page = private_pages.render("quotes/papers.html", current_language(), **_context(ctx, taken, visit))
     return private_pages.answer(page)
 
 
@@ -205,4 +205,7 @@ def _offers(visit: QuoteView) -> Sequence[tuple[str, str]]:
         for offer, tiers in visit.quote.distinct_offers()
         if offer.jobs
     ]
-    return [(tier, phrase(tier)["en"]) for tier in sorted(shown, key=lambda one: one != "put_right")]
+    return [
+        (tier, phrase(tier).in_(current_language()))
+        for tier in sorted(shown, key=lambda one: one != "put_right")
+    ]

@@ -9,8 +9,8 @@ from uuid import UUID
 from flask import Response, abort, url_for
 from sqlite_utils import Database
 
-from intake.i18n import _
-from intake.screens.quotes.blueprint import STAFF_LANGUAGE, blueprint
+from intake.i18n import _, current_language
+from intake.screens.quotes.blueprint import blueprint
 from intake.screens.quotes.forms import EraseForm
 from intake.store import privacy, tickets
 from intake.store.scrubbing import is_unfinished
@@ -93,5 +93,5 @@ def _page(ticket: Ticket, same: list[Ticket], form: EraseForm | None = None, don
         "unfinished": is_unfinished(current_context().store.folder),
     }
     return private_pages.answer(
-        private_pages.render("quotes/privacy.html", STAFF_LANGUAGE, **context), 422 if form else 200
+        private_pages.render("quotes/privacy.html", current_language(), **context), 422 if form else 200
     )

@@ -9,11 +9,11 @@ from uuid import UUID
 from flask import Response, abort, after_this_request, current_app, request, url_for
 from sqlite_utils import Database
 
-from intake.i18n import _
+from intake.i18n import _, current_language
 from intake.mail.letter import AddressError, checked
 from intake.qr import qr_svg
 from intake.screens.quotes import papers, privacy
-from intake.screens.quotes.blueprint import STAFF_LANGUAGE, blueprint
+from intake.screens.quotes.blueprint import blueprint
 from intake.screens.quotes.forms import LanguageForm, LinkForm, MailForm
 from intake.screens.quotes.papers import remember_language
 from intake.services import decisions, quote_page
@@ -203,7 +203,7 @@ def _page(visit: QuoteView, fresh: str = "", mail: MailForm | None = None) -> Re
         "staff": True,
         **(quote_page.yes_words(visit, yes) if yes else {"yes": None}),
     }
-    page = private_pages.render("quotes/send.html", STAFF_LANGUAGE, **context)
+    page = private_pages.render("quotes/send.html", current_language(), **context)
     return private_pages.answer(page, 422 if mail else 200)
 
 
