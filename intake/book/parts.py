@@ -166,24 +166,6 @@ def _natural(text: str) -> tuple[Any, ...]:
     return tuple((0, len(piece), piece) if number else (1, 0, piece) for number, piece in pieces)
 
 
-def to_pairs(book: Book, values: Mapping[str, str]) -> list[Pair]:
-    """Parts as the flat fields of a form."""
-    pairs: list[Pair] = []
-    for part, value in values.items():
-        id, member = question_of(part), member_of(part)
-        question = book.questions.get(id)
-        kind = question.kind if question else ""
-        if not value.strip():
-            continue
-        if kind == "pins" and member != "none":
-            pairs += [(f"{id}.{member}.{field}", held) for field, held in of_pin(value).items()]
-        elif kind in MAPPED and member != "none":
-            pairs.append((f"{id}.{member}", value))
-        else:
-            pairs.append((id, _item(kind, member, value) if kind != "measures" else value))
-    return pairs
-
-
 def same_value(book: Book, part: str, one: str, other: str) -> bool:
     """Whether both say the same, as the book reads them; else as text."""
     if one.strip() == other.strip():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -33,11 +33,3 @@ def raised(asked: Mapping[str, JobRequest], facts: Facts, book: Book) -> dict[st
     left = set(complaints_of(facts)).difference(*(answers[job] for job in low)) if low else set()
     lifted = {job for job, ask in asked.items() if ask.tier == "put_right" and answers[job] & left}
     return {job: replace(ask, tier="playable") if job in lifted else ask for job, ask in asked.items()}
-
-
-def left_by(jobs: Iterable[str], facts: Facts, book: Book) -> tuple[str, ...]:
-    """The complaints that none of these jobs is an answer to; none where the book does not say."""
-    if book.answering is None:
-        return ()
-    answered = {one for job in jobs for one in answered_by(book.jobs[job], facts, book)}
-    return tuple(one for one in complaints_of(facts) if one not in answered)

@@ -88,11 +88,6 @@ def life(db: Database) -> Life:
     return Life(*db.execute("select epoch, version, backed_up from lives").fetchone())
 
 
-def note_backup(db: Database, version: int) -> None:
-    """A verified backup holds everything up to that version."""
-    db.execute("update lives set backed_up = max(backed_up, ?)", [version])
-
-
 def find(db: Database, id: str) -> Row | None:
     """The edit with that id."""
     return next(iter(_rows(db, "id = ?", [id])), None)

@@ -8,8 +8,6 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Sequence
-from dataclasses import dataclass
 
 from intake.trade.checked import Number, not_negative, positive, within
 from intake.trade.errors import TradeError
@@ -127,32 +125,3 @@ def turning_moment(tension: Number, height: Number) -> Number:
     not_negative(tension, "the tension")
     not_negative(height, "the height")
     return tension * height
-
-
-@dataclass(frozen=True)
-class GaugeChange:
-    """What other strings do: `change` in lbf, `ratio` new to old.
-
-    `relief`: more, less or same, the way the neck will go. `firmer`: whether strings swing less, so
-    that targets may be lower. Common practice, no source.
-    """
-
-    change: float
-    ratio: float
-    relief: str
-    firmer: bool
-
-
-def gauge_change(old: Sequence[Number], new: Sequence[Number], felt: float = 0.03) -> GaugeChange:
-    """Compare two sets of tensions; a share under `felt` changes nothing that a bench would notice.
-
-    TradeError for an empty set. Source: sums; the limit is common practice, no source.
-    """
-    if not old or not new:
-        raise TradeError("each set needs its strings")
-    before, after = float(sum(old)), float(sum(new))
-    positive(before, "the tension")
-    positive(after, "the tension")
-    ratio = after / before
-    relief = "more" if ratio > 1 + felt else "less" if ratio < 1 - felt else "same"
-    return GaugeChange(after - before, ratio, relief, ratio > 1 + felt)

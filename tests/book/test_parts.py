@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 from intake.book.answer_kinds import MEASURES_END
 from intake.book.answers import from_fields, read_answers, to_fields
 from intake.book.model import Question
-from intake.book.parts import from_pairs, is_part, same_value, to_pairs, to_raw
+from intake.book.parts import from_pairs, is_part, same_value, to_raw
+from tests.fields import to_pairs
 from tests.memo import sample_book
 
 BOOK = sample_book()

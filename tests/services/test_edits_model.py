@@ -239,7 +239,7 @@ class Edits(RuleBasedStateMachine):
         copy = self.root / f"backup-{uuid4()}.db"
         self.store.db.conn.execute("vacuum into ?", [str(copy)])
         with self.store.writing() as db:
-            edits.note_backup(db, version)
+            db.execute("update lives set backed_up = max(backed_up, ?)", [version])
         self.backup = copy, version
 
     @precondition(lambda self: self.backup)

@@ -17,6 +17,7 @@ from intake.book.answers import to_fields
 from intake.config import demo_book
 from intake.services.context import Context
 from intake.store import decisions, quotes, tickets
+from tests.fields import to_pairs
 
 LINE = "10,20 30,40 50,60 70,80 90,100"
 
@@ -251,8 +252,6 @@ def test_the_dates_are_worked_out_anew_once_others_have_said_yes(
 ) -> None:
     """The same work on a second instrument: its customer is told a later day once the first has agreed."""
     from uuid import uuid4
-
-    from intake.book.parts import to_pairs
 
     other = str(uuid4())
     phone.take_in(other, to_pairs(ctx.book, held(ticket)))

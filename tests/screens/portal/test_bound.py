@@ -15,12 +15,12 @@ import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
-from intake.book.parts import to_pairs
 from intake.quoting.model import Discount, Offer
 from intake.quoting.selection import Menu
 from intake.quoting.serialise import dumps, loads
 from intake.services.context import Context
 from intake.store import decisions, quotes
+from tests.fields import to_pairs
 from tests.screens.portal.conftest import Customer, make_link
 
 

@@ -10,9 +10,9 @@ from uuid import uuid4
 import pytest
 from flask.testing import FlaskClient
 
-from intake.book.parts import to_pairs
 from intake.services.context import Context
 from intake.store import bench, decisions, quotes, tickets
+from tests.fields import to_pairs
 from tests.screens.portal.conftest import Customer, make_link
 
 

@@ -11,9 +11,9 @@ from typing import Any
 from flask.testing import FlaskClient
 from werkzeug.datastructures import MultiDict
 
-from intake.book.parts import to_pairs
 from intake.services.context import Context
 from intake.store import edits, photos, tickets
+from tests.fields import to_pairs
 
 Held = Callable[[str], dict[str, str]]
 
