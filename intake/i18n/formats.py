@@ -15,6 +15,12 @@ def money(amount: Decimal | str, currency: str, locale: str) -> str:
     return format_currency(Decimal(amount), currency, locale=locale)
 
 
+def short_money(amount: Decimal, currency: str, locale: str) -> str:
+    """The same without cents where there are none, for a narrow place."""
+    shown = money(amount, currency, locale)
+    return shown.replace(".00", "").replace(",00", "") if amount == int(amount) else shown
+
+
 def day_of(moment: str) -> str:
     """The day at the counter of a stored moment, ISO."""
     return datetime.fromisoformat(moment).astimezone().date().isoformat()

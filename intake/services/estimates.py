@@ -42,6 +42,11 @@ class Estimate:
         return self.quote.offers["put_right"]
 
     @property
+    def low(self) -> Decimal:
+        """The smallest sum for which anything is done."""
+        return min(offer.total for offer in self.quote.offers.values() if offer.jobs)
+
+    @property
     def high(self) -> Decimal:
         return max(offer.total for offer in self.quote.offers.values())
 

@@ -13,6 +13,7 @@ from datetime import datetime, timedelta
 
 from sqlite_utils import Database
 
+from intake.i18n import N_, _
 from intake.store import sql
 from intake.store.timestamps import stamp
 
@@ -20,6 +21,21 @@ FIRST_WAIT = timedelta(minutes=1)
 LONGEST_WAIT = timedelta(hours=1)
 GIVEN_UP = timedelta(days=4)
 """How long a message is tried: RFC 5321, section 4.5.4.1, asks for at least four to five days."""
+
+
+LABELS = {
+    "waiting": N_("waits to be sent"),
+    "sending": N_("is being sent"),
+    "sent": N_("the mail server took it"),
+    "refused": N_("was refused"),
+    "unsure": N_("may have gone: the line broke before the answer"),
+    "stopped": N_("stopped"),
+    "returned": N_("came back"),
+}
+AGAIN = ("refused", "unsure", "returned")
+CAME_BACK = ("sent", "unsure")
+STOPPED = ("waiting", "unsure")
+"""The states from which a person may have it sent again, say that it came back, or stop it."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +57,22 @@ class Mail:
     changed: str
     said: str
     link: int
+
+    @property
+    def state_label(self) -> str:
+        return _(LABELS.get(self.state, self.state))
+
+    @property
+    def may_go_again(self) -> bool:
+        return self.state in AGAIN
+
+    @property
+    def may_have_come_back(self) -> bool:
+        return self.state in CAME_BACK
+
+    @property
+    def may_be_stopped(self) -> bool:
+        return self.state in STOPPED
 
 
 def put(
@@ -150,8 +182,8 @@ def again(db: Database, ticket: str, id: int, now: datetime) -> bool:
     """A person wants what was refused, is unsure or came back to be sent again, under the same Message-ID."""
     done = db.execute(
         "update outbox set state = 'waiting', attempts = 0, due = ?, created = ?, changed = ?"
-        " where id = ? and ticket = ? and state in ('refused', 'unsure', 'returned')",
-        [stamp(now), stamp(now), stamp(now), id, ticket],
+        " where id = ? and ticket = ? and state in (?, ?, ?)",
+        [stamp(now), stamp(now), stamp(now), id, ticket, *AGAIN],
     )
     return done.rowcount == 1
 
@@ -159,9 +191,8 @@ def again(db: Database, ticket: str, id: int, now: datetime) -> bool:
 def returned(db: Database, ticket: str, id: int, now: datetime) -> bool:
     """A person found in the shop's mailbox that the message could not be delivered after all."""
     done = db.execute(
-        "update outbox set state = 'returned', changed = ? where id = ? and ticket = ?"
-        " and state in ('sent', 'unsure')",
-        [stamp(now), id, ticket],
+        "update outbox set state = 'returned', changed = ? where id = ? and ticket = ? and state in (?, ?)",
+        [stamp(now), id, ticket, *CAME_BACK],
     )
     return done.rowcount == 1
 
@@ -169,9 +200,8 @@ def returned(db: Database, ticket: str, id: int, now: datetime) -> bool:
 def stop(db: Database, ticket: str, id: int, now: datetime) -> bool:
     """A person takes back what has not gone yet, or settles what may have gone."""
     done = db.execute(
-        "update outbox set state = 'stopped', changed = ? where id = ? and ticket = ?"
-        " and state in ('waiting', 'unsure')",
-        [stamp(now), id, ticket],
+        "update outbox set state = 'stopped', changed = ? where id = ? and ticket = ? and state in (?, ?)",
+        [stamp(now), id, ticket, *STOPPED],
     )
     return done.rowcount == 1
 

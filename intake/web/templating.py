@@ -8,7 +8,7 @@ from flask import Flask
 
 from intake.book.model import Shop
 from intake.i18n import messages, templates
-from intake.i18n.formats import at_time, day, day_of, hours, money
+from intake.i18n.formats import at_time, day, day_of, hours, money, short_money
 
 
 def install(app: Flask, shop: Callable[[], Shop]) -> None:
@@ -31,6 +31,7 @@ def install(app: Flask, shop: Callable[[], Shop]) -> None:
     templates.install(env, messages.current_language)
     app.context_processor(lambda: {"language": messages.current_language()})
     env.filters["money"] = lambda amount, currency: money(amount, currency, locale())
+    env.filters["short_money"] = lambda amount, currency: short_money(amount, currency, locale())
     env.filters["day"] = lambda moment: day(moment, locale())
     env.filters["on_day"] = lambda moment: day(day_of(moment), locale())
     env.filters["at_time"] = lambda moment: at_time(moment, locale())

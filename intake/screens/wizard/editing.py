@@ -17,7 +17,8 @@ from intake.book.model import Book
 from intake.book.parts import PASSED, question_of
 from intake.i18n import N_, _
 from intake.screens.wizard.blueprint import blueprint
-from intake.screens.wizard.steps import device_name, page_context
+from intake.screens.wizard.context import page_context
+from intake.screens.wizard.steps import device_name
 from intake.services.edits import Sent, Taken
 from intake.services.saving import take_edits, write_words
 from intake.services.ticket_view import TicketView

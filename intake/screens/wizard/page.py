@@ -9,9 +9,11 @@ from sqlite_utils import Database
 
 from intake.book.model import Book
 from intake.i18n import _
+from intake.screens.wizard import neck
 from intake.screens.wizard.blueprint import blueprint
+from intake.screens.wizard.context import page_context, unasked
 from intake.screens.wizard.photos import take_photo
-from intake.screens.wizard.steps import device_name, page_context, unasked
+from intake.screens.wizard.steps import device_name
 from intake.screens.wizard.whole_form import edits_of_page
 from intake.services.context import Context
 from intake.services.edits import Taken
@@ -71,12 +73,14 @@ def _read(ticket: str, at: str = "") -> str:
 
 def wizard_page(ctx: Context, db: Database, ticket: str | None, sheet: TicketView, at: str = "") -> str:
     """The whole document; `at` names the step to open."""
+    steps = sheet.views()
     return render_template(
         "wizard/wizard.html",
         ticket=tickets.find(db, ticket) if ticket else None,
         ticket_id=ticket or "",
         form_key=uuid7(ctx.now()) if ticket else "",
-        steps=sheet.views(),
+        steps=steps,
+        fields=neck.fields(len(steps)),
         at=at,
         unasked=unasked(sheet),
         photos=[(photo, sheet.keeps(photo.id)) for photo in photos.shown(db, ticket)] if ticket else [],

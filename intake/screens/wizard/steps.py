@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
 from uuid import UUID, uuid4
 
 from flask import Response, abort, render_template, request
@@ -11,7 +10,7 @@ from sqlite_utils import Database
 from intake.book.plain_text import plain
 from intake.i18n import _
 from intake.screens.wizard.blueprint import blueprint
-from intake.services.clashes import label_of, words_of
+from intake.screens.wizard.context import page_context, unasked
 from intake.services.edits import Sent
 from intake.services.responses import responses_of
 from intake.services.retired_questions import kinds_asked_before, steps_asked_before
@@ -82,24 +81,6 @@ def summary(ticket: UUID) -> str:
         fetched=True,
         **page_context(sheet),
     )
-
-
-def page_context(sheet: TicketView) -> dict[str, Any]:
-    """What every page and fragment of a ticket shows of it."""
-    price = sheet.summary.context() if sheet.summary else {"summary": None, "problems": sheet.problems}
-    return {
-        "book": sheet.desk.book,
-        "clashes": sheet.clashes,
-        "life": sheet.life,
-        "discount_problem": sheet.discount_problem,
-        **price,
-    }
-
-
-def unasked(sheet: TicketView) -> list[tuple[str, str]]:
-    """What was answered and is not asked now, in words."""
-    book = sheet.desk.book
-    return [(label_of(book, held.part), words_of(book, held.part, held.value)) for held in sheet.unasked]
 
 
 def _sent(step: str) -> Entry:
