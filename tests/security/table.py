@@ -1,5 +1,7 @@
 """The ASVS table: `python tests/security/table.py` writes ASVS.md from asvs.csv and measures.md.
 
+`./run test --deep $(python tests/security/table.py --tests)` tries every row.
+
 It refuses to, with the reasons, while a named test does not exist, a requirement of levels 1 and 2 is
 missing, or a row says too little. The requirements are those of OWASP ASVS 5.0.0, by number, in words of our
 own.
@@ -63,7 +65,7 @@ def problems(table: list[Row]) -> Iterator[str]:
     for row in table:
         if row["state"] not in STATES or not row["how"] or not row["requirement"]:
             yield f"{row['id']}: says too little."
-        if row["state"] == "met" and not row["tests"]:
+        if not row["tests"]:
             yield f"{row['id']}: names no test."
         yield from (f"{row['id']}: there is no test {name}." for name in tests_of(row) if not exists(name))
 
@@ -101,7 +103,7 @@ def markdown(table: list[Row]) -> str:
             chapter = row["id"].split(".")[0]
             lines += ["", f"### V{chapter} {CHAPTERS[chapter]}", ""]
             lines += [
-                "| no. | level | requirement | | how, or why not | tests |",
+                "| no. | level | requirement | | how, or why not | tried by |",
                 "|---|---|---|---|---|---|",
             ]
         tests = "<br>".join(f"`{name}`" for name in tests_of(row))
@@ -111,8 +113,11 @@ def markdown(table: list[Row]) -> str:
 
 
 def main() -> int:
-    """Write ASVS.md, or say why not."""
+    """Write ASVS.md, or say why not; with `--tests` print the names of all tests, for pytest."""
     table = rows()
+    if sys.argv[1:] == ["--tests"]:
+        print("\n".join(sorted({f"tests/{name}" for row in table for name in tests_of(row)})))
+        return 0
     found = list(problems(table))
     if not found:
         (HERE / "ASVS.md").write_text(markdown(table), "utf-8")
