@@ -26,11 +26,12 @@ def add(ctx: Context, db: Database, ticket: str, picture: Picture, by: Sender, i
     picture twice is one photo.
     """
     jpeg, width, height = picture
-    sha256, now = photos.write(ctx.store.photos, jpeg), ctx.now()
+    sha256, now = photos.hash_of(jpeg), ctx.now()
     came_before = bool(id) and edit_rows.find(db, id) is not None
     known = photos.with_id(db, ticket, id) or photos.with_picture(db, ticket, sha256)
     if known and (came_before or photos.is_there(db, known)):
         return known
+    photos.write(ctx.store.photos, jpeg)
     own = id if id and not came_before else str(uuid7(now))
     photo = photos.keep(db, ticket, sha256, (width, height), len(jpeg), now, id=own)
     edits.take(db, ctx.book, ticket, [Sent(own, f"{PHOTOS}{own}", PHOTO_THERE)], by, now)

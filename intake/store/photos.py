@@ -34,9 +34,14 @@ class Photo:
     id: str = ""
 
 
+def hash_of(jpeg: bytes) -> str:
+    """The name of its file."""
+    return hashlib.sha256(jpeg).hexdigest()
+
+
 def write(folder: Path, jpeg: bytes) -> str:
     """Put the file in its place and give its hash; done before its row, so that no row lacks a file."""
-    sha256 = hashlib.sha256(jpeg).hexdigest()
+    sha256 = hash_of(jpeg)
     path = folder / f"{sha256}.jpg"
     if not path.exists():
         write_durably(path, jpeg)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import sqlite3
 from collections.abc import Collection, Iterator
@@ -25,6 +26,8 @@ STAGE = ".restore"
 REPLACED = "replaced-"
 WITHOUT_DAMAGED = "--without-damaged"
 SPARE = 64 * 1024 * 1024
+HELD_NAME = re.compile(r"photos/[\w-]+\.jpg|quotes/[\w-]+\.pdf|[\w-]+\.toml")
+"""What a backup holds beside the database."""
 
 
 @dataclass(frozen=True)
@@ -121,17 +124,11 @@ def _stage(archive: Archive, manifest: Manifest, stage: Path, left_out: Collecti
 
 def _inside(name: str) -> Path:
     """A manifest comes from outside: no file of it may land elsewhere. Raises StoreError."""
-    path = Path(name)
-    if (
-        path.is_absolute()
-        or len(path.parts) > 2
-        or ".." in path.parts
-        or path.suffix not in (".jpg", ".pdf", ".toml")
-    ):
+    if not HELD_NAME.fullmatch(name):
         raise StoreError(
             f"The backup names a file that no backup of Tallyfret holds: {name}. Nothing was changed."
         )
-    return path
+    return Path(name)
 
 
 def _erase_again(data: Path, now: datetime) -> int:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from fractions import Fraction
 from pathlib import Path
@@ -18,6 +19,9 @@ from intake.trade.units import SCALE, MeasureError, read_in
 
 KINDS: tuple[str, ...] = get_args(Kind)
 MEASURED = ("measure", "measures", "fret_depths", "part_depths")
+ID = re.compile("[a-z][a-z0-9_-]{0,59}")
+TAKEN = frozenset({"key", "base", "shown", "passed", "based_on", "edits", "version", "epoch", "go", "choose"})
+"""Fields that the wizard's own form has."""
 T = TypeVar("T")
 Places = dict[tuple[str, str], int]
 
@@ -38,6 +42,11 @@ def read_checklist(
             fields = Fields(entry, path.name, lines.get(id), problems)
             if not id or id in found:
                 fields.wrong("id", f"The id “{id}” stands twice." if id else f"A {kind} has no id.")
+                continue
+            if not ID.fullmatch(id) or id in TAKEN:
+                fields.wrong(
+                    "id", f"“{id[:60]}” cannot be an id: small letters and digits, and no form's own."
+                )
                 continue
             places[path.name, id] = lines.get(id, 0)
             found[id] = read(fields)

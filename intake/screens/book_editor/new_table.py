@@ -26,7 +26,7 @@ POLICIES = [
 ]
 MOST_FACTS = 5
 AS = N_("As in a cell: <0.030, stiff, not(none), true. Empty tests nothing.")
-NAME = re.compile(r"[a-z][a-z0-9_]*")
+NAME = re.compile(r"[a-z][a-z0-9_]{0,59}")
 
 
 class NewTableForm(OwnerForm):

@@ -23,6 +23,7 @@ ENTRY = b"PK\x01\x02"
 """What each entry of a zip's directory begins with (APPNOTE 4.3.12), whatever number its end claims."""
 ESCAPED = re.compile(r"\\u([0-9A-Fa-f]{4})|\\U([0-9A-Fa-f]{8})")
 NAME = re.compile(r"[\w][\w .+-]*")
+LONGEST_NAME = 100
 
 
 BROKEN = (
@@ -93,10 +94,12 @@ def _check(entry: zipfile.ZipInfo, known: dict[str, bytes]) -> None:
     """`orig_filename` has what zipfile cuts off a name: all behind a NUL."""
     name = entry.filename
     pieces = entry.orig_filename.split("/")
-    if len(pieces) > 4 or not all(NAME.fullmatch(piece) for piece in pieces):
+    if len(pieces) > 4 or len(name) > LONGEST_NAME or not all(NAME.fullmatch(piece) for piece in pieces):
         raise ZipError(_("“{name}” is not the name of a file of a price book.", name=name[:100]))
     if name.lower() in {other.lower() for other in known}:
         raise ZipError(_("“{name}” stands twice in this zip.", name=name[:100]))
+    if any(name.startswith(f"{other}/") or other.startswith(f"{name}/") for other in known):
+        raise ZipError(_("“{name}” is a file and a folder in this zip.", name=name[:100]))
 
 
 def _without_top(files: dict[str, bytes]) -> dict[str, bytes]:

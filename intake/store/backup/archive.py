@@ -83,7 +83,7 @@ class Archive:
                 {name: Held(**held) for name, held in found[part].items()} for part in ("own", "files")
             )
             return Manifest(**{**found, "own": own, "files": files, "missing": tuple(found["missing"])})
-        except (OSError, ValueError, KeyError, TypeError, AttributeError) as error:
+        except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
             raise StoreError(f"{self.folder} is no backup, or its manifest is damaged.") from error
 
     def spoiled(self) -> dict[str, str]:

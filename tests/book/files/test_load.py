@@ -54,6 +54,8 @@ FAULTS = {
     "a day": ("shop.toml", "wed =", "wednsday =", None, "hours.wednsday", "not a day"),
     "strange key": ("shop.toml", "minimum =", "minimun =", None, "minimun", "not known"),
     "closed": ("shop.toml", '"2026-12-24"', '"christmas"', None, "closed", "christmas"),
+    "an id of another writing": ("checklist.toml", 'id = "relief"', 'id = "ä"', 24, "id", "“ä” cannot be"),
+    "the form's own field": ("checklist.toml", 'id = "relief"', 'id = "key"', 24, "id", "“key” cannot be"),
     "kind": ("checklist.toml", 'kind = "measure"', 'kind = "length"', 24, "kind", "“length”"),
     "unit": ("checklist.toml", 'unit = "in"', 'unit = "inch"', 24, "unit", "“inch”"),
     "bound": ("checklist.toml", 'low = "-0.060 in"', 'low = "few"', 24, "low", "“few”"),

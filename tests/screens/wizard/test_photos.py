@@ -309,3 +309,13 @@ def test_without_script_an_unticked_photo_is_taken_away(
     client.post(f"/tickets/{ticket}", data={**page, "photos.p-2": "there"})
 
     assert [photo.id for photo in photos.shown(ctx.store.db, ticket)] == ["p-2"]
+
+
+def test_a_second_picture_under_one_id_leaves_no_file(
+    client: FlaskClient, ticket: str, ctx: Context, picture: Picture
+) -> None:
+    """No row would name it, and no erasing would find it."""
+    send(client, ticket, picture(), "k-1", id="p-1")
+    send(client, ticket, picture("PNG", (50, 50)), "k-2", id="p-1")
+
+    assert len(list(ctx.store.photos.iterdir())) == len(photos.of_ticket(ctx.store.db, ticket)) == 1

@@ -339,12 +339,26 @@ def test_a_restore_that_was_cut_off_lets_nobody_in_and_can_be_run_again(
     again.close()
 
 
-def test_a_manifest_reaches_no_other_folder(store: Store, photo: str, backups: Path, now: datetime) -> None:
+@pytest.mark.parametrize(
+    "name",
+    ["../../elsewhere.jpg", "C:evil.toml", "photos/\\u0000.jpg", "photos/a/b.jpg", "quotes/..", "x.exe"],
+)
+def test_a_manifest_reaches_no_other_folder(
+    store: Store, photo: str, backups: Path, now: datetime, name: str
+) -> None:
     archive = make(store, backups, now)
     path = archive.folder / "manifest.json"
-    path.write_text(path.read_text().replace(f"photos/{photo}.jpg", "../../elsewhere.jpg"))
+    path.write_text(path.read_text().replace(f"photos/{photo}.jpg", name))
     with pytest.raises(StoreError, match="no backup of Tallyfret holds"):
         restore(archive, store.folder.with_name("new"), now)
+
+
+def test_a_manifest_that_no_program_writes_is_damaged(store: Store, backups: Path, now: datetime) -> None:
+    archive = make(store, backups, now)
+    (archive.folder / "manifest.json").write_text("[" * 200_000)
+
+    with pytest.raises(StoreError, match="its manifest is damaged"):
+        archive.manifest()
 
 
 DAY_ONE = datetime(2026, 1, 1, 2, 30, tzinfo=UTC)
