@@ -13,6 +13,8 @@ from intake.book.tables import Row, Table
 from intake.book.wording import PLACEHOLDER
 from intake.trade import registry
 
+ESTIMATED = ("plain", "wound", "wound_nickel", "nylon")
+"""Kinds of string whose unit weight is worked out from the gauge where strings.csv has none."""
 TAKEN_BY_QUOTING = ("hours_together", "wish_room")
 VISIBLE = ("in", "ft", "mm", "cm", "thou", "F", "C", "%", "deg", "lbf", "N", "h", "min")
 
@@ -117,7 +119,8 @@ def _materials(book: Book) -> Iterator[Problem]:
     for file, records, columns in lists:
         for at, record in enumerate(records):
             for column in columns:
-                if not _positive(record.get(column, "")):
+                estimated = column == "unit_weight" and record.get("kind") in ESTIMATED
+                if not (_positive(record.get(column, "")) or (estimated and not record[column])):
                     sentence = f"“{record.get(column, '')}” is not a number above 0."
                     yield Problem(file, book.places.get((file, str(at))), column, sentence)
 

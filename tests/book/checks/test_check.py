@@ -258,3 +258,12 @@ def test_a_question_that_nothing_uses_is_found(tmp_path: Path) -> None:
     found = check_book(load_book(copy))
     assert [(problem.column, problem.row is not None) for problem in found] == [("id", True)]
     assert "Nothing uses the answer" in found[0].sentence
+
+
+def test_a_string_whose_weight_is_worked_out_needs_none(demo_with: Callable[..., list[Problem]]) -> None:
+    line = next(line for line in (DEMO / "strings.csv").read_text("utf-8").splitlines() if ",plain," in line)
+    *before, _weight, note = line.split(",")
+
+    found = demo_with(("strings.csv", line, ",".join([*before, "", note])))
+
+    assert found == []

@@ -89,7 +89,9 @@ def test_a_doubtful_price_is_in_force_once_it_is_confirmed(owner: Any, run: Any,
     assert "Book 2 is in force" in confirmed.output and owner.numbers == [2, 1]
 
 
-def test_serve_says_what_check_says_and_takes_what_is_confirmed(tmp_path: Path) -> None:
+def test_serve_says_what_check_says_and_takes_what_is_confirmed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     folder, data = tmp_path / "ours", tmp_path / "data"
     shutil.copytree(demo_book(), folder)
     dear(folder)
@@ -100,6 +102,7 @@ def test_serve_says_what_check_says_and_takes_what_is_confirmed(tmp_path: Path) 
         return "" if confirm else str(refused.value.message)
 
     assert "1 to look at, and this book is not in force yet. With --confirm" in over(False)
+    assert "parts.csv" in (said := capsys.readouterr().err) and "1300 is 186 times its cost" in said
     assert over(True) == ""
 
 
