@@ -8,7 +8,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from fractions import Fraction
 
-from babel import Locale, UnknownLocaleError
+from babel import Locale
 from babel.dates import format_date, format_skeleton, format_time
 from babel.numbers import format_currency, format_decimal, format_percent, get_decimal_symbol
 
@@ -16,17 +16,6 @@ from intake.book.model import Measures
 from intake.book.wording import inches_in
 from intake.i18n import Translations
 from intake.trade.units import show_measure, show_metric
-
-
-def locale_for(language: str, shop_locale: str) -> Locale:
-    """The language in the shop's territory ("fr", "en_CA" → fr_CA), else the language, else English."""
-    territory = Locale.parse(shop_locale).territory
-    for name in (f"{language}_{territory}", language, f"en_{territory}", "en"):
-        try:
-            return Locale.parse(name)
-        except (UnknownLocaleError, ValueError):
-            continue
-    raise AssertionError("Babel knows English")
 
 
 @dataclass(frozen=True)

@@ -9,9 +9,10 @@ from typing import Any
 
 from intake.book.model import Book
 from intake.i18n import _, translations
+from intake.i18n.formats import locale_for
 from intake.i18n.templates import environment
 from intake.paper.errors import PaperError
-from intake.paper.formats import Formats, locale_for
+from intake.paper.formats import Formats
 from intake.paper.options import DocumentOptions, Pictures
 from intake.qr import qr_svg
 

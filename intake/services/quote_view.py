@@ -12,8 +12,9 @@ from sqlite_utils import Database
 
 from intake.book.model import Book
 from intake.i18n import translations
+from intake.i18n.formats import locale_for
 from intake.paper import labels
-from intake.paper.formats import Formats, locale_for
+from intake.paper.formats import Formats
 from intake.paper.ledger import JobView
 from intake.paper.view import PrintedQuote, printed_quote
 from intake.quoting.model import Offer, Quote, Walkin

@@ -30,6 +30,14 @@ def test_pages_say_their_language_and_the_book_s_texts_in_it(french_staff: Flask
     assert "Qui demande ?" in answer.text and "Who is asking?" not in answer.text
 
 
+def test_days_are_written_in_it_and_money_as_the_shop_does(french_staff: Flask) -> None:
+    with french_staff.test_request_context():
+        french_staff.preprocess_request()
+        shown = french_staff.jinja_env.from_string("{{ '2026-12-04'|day }} {{ 12|money('USD') }}").render()
+
+    assert shown == "4 décembre 2026 $12.00"
+
+
 def test_messages_come_from_the_catalogue(french_staff: Flask, monkeypatch: pytest.MonkeyPatch) -> None:
     french = translations("fr").catalogue
     monkeypatch.setitem(french._catalog, "New walk-in", "Nouvelle entrée")  # type: ignore[attr-defined]

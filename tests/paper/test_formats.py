@@ -11,7 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.i18n import translations
-from intake.paper.formats import Formats, locale_for
+from intake.i18n.formats import locale_for
+from intake.paper.formats import Formats
 from intake.trade.units import parse_measure
 
 US = Formats(locale_for("en", "en_US"), "en_US", "USD", translations("en"))

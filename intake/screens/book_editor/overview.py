@@ -8,7 +8,8 @@ from babel.dates import format_datetime
 from flask import Response, abort, make_response, render_template, request, url_for
 
 from intake.book.problems import Problem
-from intake.i18n import _
+from intake.i18n import _, current_language
+from intake.i18n.formats import locale_for
 from intake.screens.book_editor.blueprint import blueprint
 from intake.screens.book_editor.changelog import changes
 from intake.screens.book_editor.draft import current_draft, onward
@@ -23,7 +24,8 @@ A_PAGE = 20
 def moment(text: str) -> str:
     """A stored moment as the clock on the shop's wall had it."""
     when = datetime.fromisoformat(text).astimezone()
-    return format_datetime(when, "medium", tzinfo=when.tzinfo, locale=current_context().book.shop.locale)
+    locale = locale_for(current_language(), current_context().book.shop.locale)
+    return format_datetime(when, "medium", tzinfo=when.tzinfo, locale=locale)
 
 
 @blueprint.app_context_processor

@@ -9,8 +9,9 @@ from xml.etree import ElementTree
 import pytest
 
 from intake.i18n import translations
+from intake.i18n.formats import locale_for
 from intake.paper.drawings import body
-from intake.paper.formats import Formats, locale_for
+from intake.paper.formats import Formats
 
 FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", translations("en"))
 FAMILIES = (

@@ -9,8 +9,9 @@ from pathlib import Path
 
 from intake.config import demo_book
 from intake.i18n import translations
+from intake.i18n.formats import locale_for
 from intake.paper.drawings.clearance import clearance_drawing
-from intake.paper.formats import Formats, locale_for
+from intake.paper.formats import Formats
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
 from intake.trade.readings.clearance import strung_from

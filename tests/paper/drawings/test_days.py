@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.i18n import translations
+from intake.i18n.formats import locale_for
 from intake.paper.drawings.days import A_PAGE, LEFT, RIGHT, days_drawings
-from intake.paper.formats import Formats, locale_for
+from intake.paper.formats import Formats
 from intake.quoting.model import Stretch
 
 FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", translations("en"))

@@ -12,8 +12,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from intake.i18n import translations
+from intake.i18n.formats import locale_for
 from intake.paper.drawings import fretboard, svg
-from intake.paper.formats import Formats, locale_for
+from intake.paper.formats import Formats
 
 FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", translations("en"))
 BASE: dict[str, Any] = {

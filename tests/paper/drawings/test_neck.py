@@ -14,8 +14,9 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from intake.i18n import translations
+from intake.i18n.formats import locale_for
 from intake.paper.drawings import neck
-from intake.paper.formats import Formats, locale_for
+from intake.paper.formats import Formats
 from intake.trade.neck import height_over_plane_at_saddle
 
 FORMATS = Formats(locale_for("en", "en_US"), "en_US", "USD", translations("en"))
