@@ -245,7 +245,8 @@ def _part_depths(asked: Asked, written: Any) -> dict[str, Fraction]:
         try:
             depths[place] = measure(asked, depth)
         except Refused as refused:
-            raise Refused(f"{place}: {refused}") from None
+            name = next(part.label for part in asked.question.parts if part.id == place)
+            raise Refused(f"{name}: {refused}") from None
     return depths
 
 

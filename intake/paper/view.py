@@ -22,6 +22,8 @@ from intake.quoting.model import Finding, Quote, Walkin
 from intake.quoting.outcome import outcome
 from intake.quoting.phrases import joined, phrase
 
+UNEASY = ("watch", "work")
+
 
 @dataclass(frozen=True)
 class PrintedQuote:
@@ -71,7 +73,7 @@ class _Maker:
             clearance=clearance_drawing(self.facts, formats, "relief" in metric),
             stops=self._stops(),
             held="".join(text.in_(language) for text in self._held()),
-            watch=[f.says.in_(language) for f in self._unanswered() if f.severity in ("watch", "work")],
+            watch=[f.says.in_(language) for f in self._unanswered() if f.told or f.severity in UNEASY],
             offers=ledger.offers(),
             jobs=ledger.jobs(),
             sums=ledger.sums(),

@@ -147,6 +147,7 @@ def _finding(
         holds=tuple(out.get("holds", "").split()),
         item=item,
         may_follow=tuple(out.get("may follow", "").split()),
+        told=out.get("told") == "yes",
     )
 
 

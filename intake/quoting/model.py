@@ -48,6 +48,7 @@ class Finding:
     """`item` holds the pin (or other listed thing) of an `each` table, with `item["number"]` from 1.
 
     `holds`: what a stop takes out of the quote. `may_follow`: jobs that are not quoted today, and may come.
+    `told`: said to the customer although nothing is wrong.
     """
 
     id: str
@@ -58,6 +59,7 @@ class Finding:
     holds: tuple[str, ...] = ()
     item: Mapping[str, Any] | None = None
     may_follow: tuple[str, ...] = ()
+    told: bool = False
 
 
 @dataclass(frozen=True)

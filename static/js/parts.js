@@ -78,6 +78,7 @@ function writeFields(fields, value) {
 function set(field, value) {
   if (!field || field.value === value) return;
   field.value = value;
+  field.closest("details")?.setAttribute("open", ""); // what is laid over the page is seen
   field.dispatchEvent(new Event("shown"));
 }
 

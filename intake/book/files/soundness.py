@@ -78,6 +78,7 @@ def _named(book: Book) -> Iterator[Problem]:
         *((table, "severity", "severity", SEVERITIES) for table in book.tables.values()),
         *((table, "holds", "job or group", held) for table in book.tables.values()),
         *((table, "may follow", "job", book.jobs) for table in book.tables.values()),
+        *((table, "told", "answer", ("yes",)) for table in book.tables.values()),
         *_optional(book),
         (book.remedies, "job", "job", book.jobs),
         (book.remedies, "instead of", "job", book.jobs),

@@ -161,7 +161,7 @@ def offered(file: str, heading: str, book: Book) -> tuple[str, ...]:
     lists: dict[str, tuple[str, ...]] = {
         "job": jobs, "instead of": jobs, "may follow": jobs, "holds": (*groups, *jobs, "all"),
         "part": tuple(book.parts), "parts": tuple(book.parts), "tier": TIERS, "severity": SEVERITIES,
-        "finding": findings_of(book),
+        "finding": findings_of(book), "told": ("yes",),
         "group": groups, "after": (*groups, *jobs), "operations": tuple(book.operations), "drawn_as": DRAWN,
         **dict.fromkeys(("needs", "needs if found", "includes", "forecast after"), jobs),
     }  # fmt: skip
