@@ -14,6 +14,7 @@ from flask import Flask, Response, abort, make_response, render_template, reques
 from intake.i18n import _
 from intake.store import devices, people, sessions
 from intake.web.context import current_context
+from intake.web.forms import posted_pairs
 from intake.web.identity import Identity, cookie, current_identity
 from intake.web.origin import from_this_machine
 from intake.web.permissions import may
@@ -48,7 +49,7 @@ def turn_away(who: Identity) -> Response:
         return _unauthorised(who, Response(_sentence(who), mimetype="text/plain"))
     if request.method not in READS:
         back = url_for("access.sign_in", next=url_for("board.board"))
-        typed = list(request.form.items(multi=True)) if _is_walkin() else []
+        typed = posted_pairs() if _is_walkin() else []
         page = render_template(
             "shared/again.html", sentence=_sentence(who), signin=back, typed=typed, here=here_again()
         )

@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Self
 
 from flask import request
-from wtforms import Form, PasswordField, ValidationError
+from wtforms import Form, HiddenField, PasswordField
 from wtforms.widgets import PasswordInput
 
 
@@ -32,6 +32,22 @@ class PageForm(Form):
         return self
 
 
+def posted_pairs() -> list[tuple[str, str]]:
+    """Every field of the body as it was sent, in order, for forms whose fields the book names."""
+    return list(request.form.items(multi=True))
+
+
+class ReaderForm(PageForm):
+    """The language that a page or form is read in; the address of a page has it too."""
+
+    lang = HiddenField()
+
+    @classmethod
+    def wanted(cls) -> str:
+        """As posted, else as asked for in the address."""
+        return cls.posted().lang.data or cls.asked().lang.data or ""
+
+
 class SecretField(PasswordField):
     """A PIN or password: never shown again, and kept as it was typed."""
 
@@ -51,6 +67,3 @@ def stripped(text: str | None) -> str:
 def lines(text: str | None) -> str:
     """Several lines, which end alike whoever typed them."""
     return (text or "").replace("\r\n", "\n").strip()
-
-
-__all__ = ["PageForm", "SecretField", "ValidationError", "lines", "one_line", "stripped"]

@@ -15,15 +15,23 @@ from typing import Any
 
 from flask import Response, abort, g, make_response, request
 from sqlite_utils import Database
+from wtforms import HiddenField
 
 from intake.i18n import _
 from intake.services.context import Context
 from intake.store import idempotency_keys
 from intake.web.context import current_context
+from intake.web.forms import PageForm, posted_pairs
 
 KEPT_HEADERS = ("Content-Type", "Location", "Revision")
 Effect = Callable[[Database], Response]
 Route = Callable[..., Response]
+
+
+class KeyForm(PageForm):
+    """The key of a form that posts without script."""
+
+    key = HiddenField()
 
 
 def idempotent(route: Route) -> Route:
@@ -60,7 +68,7 @@ def prepared_once(prepare: Callable[[], Effect], key: str | None = None) -> Resp
 
 def sent_key() -> str:
     """The header `Idempotency-Key`, else the hidden field; empty without either."""
-    key = request.headers.get("Idempotency-Key") or request.form.get("key", "")
+    key = request.headers.get("Idempotency-Key") or KeyForm.posted().key.data or ""
     if len(key) > 200 or not key.isascii() or not key.isprintable() or " " in key:
         abort(400, _("The key of this entry is not one that this program made."))
     return key
@@ -87,7 +95,7 @@ def stored(db: Database, key: str, body: str) -> Response | None:
 def fingerprint() -> str:
     """Hash of what is asked: the address, the fields in order, the files. Not the bytes, since the
     boundary of a multipart body changes each time."""
-    fields = [pair for pair in request.form.items(multi=True) if pair[0] != "key"]
+    fields = [pair for pair in posted_pairs() if pair[0] != "key"]
     files = [(name, _file_hash(file.stream)) for name, file in request.files.items(multi=True)]
     return hashlib.sha256(json.dumps([request.path, fields, files]).encode()).hexdigest()
 

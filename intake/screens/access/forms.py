@@ -7,12 +7,13 @@ from typing import Any
 
 from wtforms import Field, HiddenField, RadioField, StringField
 from wtforms.fields.choices import SelectChoice
+from wtforms.validators import ValidationError
 
 from intake.i18n import N_, _
 from intake.store import passwords, people
 from intake.store.weak_passwords import is_weak
 from intake.web.context import current_context
-from intake.web.forms import PageForm, SecretField, ValidationError, one_line, stripped
+from intake.web.forms import PageForm, SecretField, one_line, stripped
 
 LONGEST_SECRET = 1000
 NOT_CODE = re.compile(r"[^a-z2-7]")

@@ -4,20 +4,29 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
 
-from flask import request
-from wtforms import Field, Form
+from wtforms import Field, HiddenField
 
 from intake.book.problems import Problem
 from intake.i18n import _
 from intake.screens.book_editor.draft import Draft, changed_meanwhile, keep, of_file
 from intake.screens.book_editor.validation import validate
 from intake.web.context import current_context
+from intake.web.forms import PageForm, one_line
 
 Place = Callable[[Problem], str]
 """The name of the field beside which a problem belongs; "" where it has none."""
 
 
-class OwnerForm(Form):
+class SeenForm(PageForm):
+    """What of the book the page showed, and what its buttons do."""
+
+    seen = HiddenField()
+    mark = HiddenField()
+    do = HiddenField()
+    heading = HiddenField(filters=[one_line])
+
+
+class OwnerForm(PageForm):
     """A form on one file of the book. `general` are sentences that belong beside no field."""
 
     def __init__(self, *args: object, **kwargs: object) -> None:
@@ -53,7 +62,7 @@ def _named(form: Iterable[Field]) -> Iterable[tuple[str, Field]]:
 
 def accept(form: OwnerForm, hand: Draft, file: str, files: Mapping[str, bytes], place: Place) -> bool:
     """Keep the files as the draft if loader and checker let them pass; else the form says why not."""
-    seen = request.form.get("seen", "")
+    seen = SeenForm.posted().seen.data or ""
     if seen != of_file(hand.files, file):
         form.general.append(changed_meanwhile())
     if hand.overtaken:

@@ -6,7 +6,7 @@ import re
 from typing import Any
 
 import tomlkit
-from flask import Response, make_response, render_template, request, url_for
+from flask import Response, make_response, render_template, url_for
 from tomlkit import TOMLDocument
 from wtforms import StringField, TextAreaField
 
@@ -46,7 +46,7 @@ def hours_page() -> str:
 @blueprint.post("/hours")
 def change_hours() -> Response:
     """Take the week in."""
-    hand, form = current_draft(), HoursForm(request.form)
+    hand, form = current_draft(), HoursForm.posted()
     files = {**hand.files, SHOP: edited(hand.files[SHOP], lambda shop: write(shop, form))}
     if accept(form, hand, SHOP, files, field_of):
         return onward(url_for("book_editor.effect_page"))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Any, cast
 
 import tomlkit
-from flask import Response, make_response, render_template, request, url_for
+from flask import Response, make_response, render_template, url_for
 from tomlkit import TOMLDocument
 from werkzeug.datastructures import MultiDict
 from wtforms import (
@@ -25,7 +25,7 @@ from intake.book.problems import Problem
 from intake.i18n import N_, _
 from intake.screens.book_editor.blueprint import blueprint
 from intake.screens.book_editor.draft import current_draft, of_file, onward
-from intake.screens.book_editor.forms import OwnerForm, accept
+from intake.screens.book_editor.forms import OwnerForm, SeenForm, accept
 from intake.screens.book_editor.shop_toml import (
     NAMES,
     SHOP,
@@ -40,6 +40,7 @@ from intake.screens.book_editor.shop_toml import (
     values,
 )
 from intake.web.context import current_context
+from intake.web.forms import posted_pairs
 from intake.web.numbers import whole_number
 
 AMOUNTS = ("labour_rate", "minimum", "supplies_most", "rounding", "deposit_from")
@@ -69,6 +70,12 @@ class TaxForm(Form):
     rate = StringField(N_("Rate"))
     on = SelectMultipleField(N_("On"), choices=KINDS, validate_choice=False)
     included = RadioField(N_("And the prices"), choices=INCLUDED, validate_choice=False)
+
+
+class RowsForm(SeenForm):
+    """The button that adds a tax, or takes the one of that number out."""
+
+    rows = HiddenField()
 
 
 class MoneyForm(OwnerForm):
@@ -112,10 +119,11 @@ def money_page() -> str:
 def change_money() -> Response:
     """Take the figures in, or add or take out a tax on the page."""
     hand = current_draft()
-    if "rows" in request.form:
-        form = _form_class()(_with_other_rows(request.form, request.form["rows"]))
-        return make_response(_page(form, request.form.get("seen", "")))
-    form = _form_class()(request.form)
+    rows = RowsForm.posted()
+    if rows.rows.data:
+        form = _form_class()(_with_other_rows(MultiDict(posted_pairs()), rows.rows.data))
+        return make_response(_page(form, rows.seen.data or ""))
+    form = _form_class().posted()
     _refuse_absurd(form)
     files = {**hand.files, SHOP: edited(hand.files[SHOP], lambda shop: write(shop, form))}
     if accept(form, hand, SHOP, files, lambda problem: field_of(problem, form)):

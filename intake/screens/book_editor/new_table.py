@@ -7,7 +7,7 @@ import io
 import re
 from typing import Any, cast
 
-from flask import Response, make_response, render_template, request, url_for
+from flask import Response, make_response, render_template, url_for
 from wtforms import Field, SelectChoice, SelectField, StringField, TextAreaField
 
 from intake.book.model import SEVERITIES, Book
@@ -81,7 +81,7 @@ def new_table_page() -> str:
 @blueprint.post("/new-table")
 def add_table() -> Response:
     """Take the table in, with its first row."""
-    hand, form = current_draft(), form_of(current_context().book)(request.form)
+    hand, form = current_draft(), form_of(current_context().book).posted()
     file = _file(form)
     _refuse(form, hand, file)
     files = {**hand.files, file: table(form)}

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from flask import Response, make_response, render_template, request, url_for
+from flask import Response, make_response, render_template, url_for
 
 from intake.book.model import Book
 from intake.i18n import _
@@ -17,7 +17,7 @@ from intake.quoting.walkin import WalkinError, load_walkin
 from intake.screens.book_editor.blueprint import blueprint
 from intake.screens.book_editor.changelog import changes
 from intake.screens.book_editor.draft import Draft, current_draft, onward
-from intake.screens.book_editor.forms import overtaken
+from intake.screens.book_editor.forms import SeenForm, overtaken
 from intake.screens.book_editor.validation import Verdict, validate
 from intake.services.context import Context
 from intake.services.current_book import load_files
@@ -51,7 +51,7 @@ def save() -> Response:
     ctx, hand = current_context(), current_draft()
     if not hand.drafted:
         return onward(url_for("book_editor.overview"))
-    if request.form.get("mark") != hand.mark:
+    if SeenForm.posted().mark.data != hand.mark:
         return _page(_("The changes have moved on since this page was shown. Look at them again."), 409)
     said, verdict = changes(hand.before(), hand.files), validate(hand.files, ctx.book)
     found, _past = _weighed(hand, verdict)

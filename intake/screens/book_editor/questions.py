@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, cast
 
-from flask import Response, abort, make_response, render_template, request, url_for
+from flask import Response, abort, make_response, render_template, url_for
 from tomlkit import TOMLDocument
 from wtforms import Field, SelectChoice, SelectField, SelectMultipleField, StringField, TextAreaField
 
@@ -83,7 +83,7 @@ def question_page(id: str) -> str:
 def change_question(id: str) -> Response:
     """Take a question in, changed or new."""
     hand, book = current_draft(), current_context().book
-    form = form_of(book)(request.form)
+    form = form_of(book).posted()
     _refuse_nameless(form, hand, id)
     files = dict(hand.files)
     try:

@@ -12,7 +12,7 @@ from intake.i18n import _
 from intake.screens.book_editor.blueprint import blueprint
 from intake.screens.book_editor.csv_rows import Rows
 from intake.screens.book_editor.draft import Draft, current_draft, of_file, onward
-from intake.screens.book_editor.forms import OwnerForm, accept
+from intake.screens.book_editor.forms import OwnerForm, SeenForm, accept
 from intake.screens.book_editor.row_form import FIRST, RowForm, cells, field_of, form_of
 from intake.store.books import Files
 from intake.web.context import current_context
@@ -58,7 +58,7 @@ def change_row(row: int, file: str) -> Response:
     rows = rows_of(hand, file)
     if row and row not in rows.body:
         abort(404)
-    form = form_of(file, rows.headings, current_context().book)(request.form)
+    form = form_of(file, rows.headings, current_context().book).posted()
     after = _after(rows)
     typed = form.typed(rows.body[row] if row else ("",) * len(rows.headings))
     new = rows.changed(row, typed) if row else rows.inserted(after, typed)
@@ -72,7 +72,7 @@ def change_row(row: int, file: str) -> Response:
 @blueprint.post("/rows/<int:row>/move/<path:file>")
 def move_row(row: int, file: str) -> Response:
     """Move a row up or down among the others, or take it out."""
-    hand, do = current_draft(), request.form.get("do", "")
+    hand, do = current_draft(), SeenForm.posted().do.data or ""
     rows = rows_of(hand, file)
     if row not in rows.body or do not in (*MOVES, "remove"):
         abort(404)
@@ -88,7 +88,7 @@ def move_row(row: int, file: str) -> Response:
 @blueprint.post("/columns/<path:file>")
 def add_column(file: str) -> Response:
     """A new column: one that tests nothing yet, an output, or a text in one more language (`name [de]`)."""
-    hand, heading = current_draft(), " ".join(request.form.get("heading", "").split())
+    hand, heading = current_draft(), SeenForm.posted().heading.data or ""
     rows = rows_of(hand, file)
     if not heading or heading in rows.headings:
         abort(400, _("A new column has a heading that does not stand there yet."))

@@ -22,6 +22,7 @@ from intake.store.ticket_state import TicketState
 from intake.web import private_pages
 from intake.web.answer_forms import ChoiceForm, NoForm, QuestionForm, YesForm
 from intake.web.context import current_context
+from intake.web.forms import ReaderForm
 from intake.web.origin import fixed_address
 
 LONGEST_TOKEN = 200
@@ -245,7 +246,7 @@ def _base(token: str) -> str:
 
 def _back(token: str, visit: QuoteView, place: str) -> Response:
     """To the page again, in its language; 303, so that a reload sends nothing twice."""
-    lang = request.values.get("lang", "")
+    lang = ReaderForm.wanted()
     again = url_for("portal.quote", token=token, lang=lang or None, _anchor=place)
     return private_pages.see_other(again)
 
@@ -253,7 +254,7 @@ def _back(token: str, visit: QuoteView, place: str) -> Response:
 def _wanted_language(ctx: Context, usual: str) -> str:
     """As asked for in the address or form, else the link's, else what the browser likes."""
     known = ctx.book.shop.languages
-    asked = request.values.get("lang", "")
+    asked = ReaderForm.wanted()
     if asked in known:
         return asked
     if usual in known:

@@ -14,14 +14,14 @@ from wtforms import (
     TextAreaField,
 )
 from wtforms.fields import EmailField
-from wtforms.validators import StopValidation
+from wtforms.validators import StopValidation, ValidationError
 
 from intake.i18n import N_, _
 from intake.mail.letter import AddressError, checked
 from intake.quoting.model import Discount
 from intake.quoting.money import digits_of, to_money
 from intake.web.context import current_context
-from intake.web.forms import PageForm, ValidationError, lines, one_line, stripped
+from intake.web.forms import PageForm, lines, one_line, stripped
 from intake.web.numbers import whole_number
 
 LONGEST_NOTE = 2000

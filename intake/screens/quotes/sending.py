@@ -27,6 +27,7 @@ from intake.store.ticket_state import TicketState
 from intake.web import private_pages
 from intake.web.answer_forms import ChoiceForm, NoForm, TakenForm, YesForm
 from intake.web.context import current_context
+from intake.web.forms import ReaderForm
 from intake.web.idempotency import idempotent
 from intake.web.identity import current_identity, note
 from intake.web.numbers import whole_number
@@ -222,7 +223,7 @@ def _mailto(visit: QuoteView, fresh: str) -> str:
 
 def _visit(ctx: Context, db: Database, ticket: UUID, revision: int) -> QuoteView:
     found = tickets.find(db, str(ticket)) or abort(404)
-    asked, shop = request.values.get("lang", ""), ctx.book.shop
+    asked, shop = ReaderForm.wanted(), ctx.book.shop
     language = asked if asked in shop.languages else language_of(found, shop)
     return QuoteView.of(ctx, db, str(ticket), revision, language) or abort(404)
 

@@ -25,6 +25,7 @@ from intake.services.ticket_view import TicketView
 from intake.store import tickets
 from intake.store.edits import Life, Row
 from intake.web.context import current_context
+from intake.web.forms import PageForm, posted_pairs
 from intake.web.idempotency import answered_once
 from intake.web.identity import current_identity, note
 
@@ -58,7 +59,7 @@ class EditForm(Form):
         return Sent(**{**data, "value": data["value"].replace("\r\n", "\n")}, base=base)
 
 
-class EditsForm(Form):
+class EditsForm(PageForm):
     """What a phone holds of one ticket, and the version of the page that sends it."""
 
     version = IntegerField(default=0, validators=[NumberRange(0, 2**53)])
@@ -69,9 +70,9 @@ class EditsForm(Form):
 @blueprint.post("/tickets/<uuid:ticket>/edits")
 def take_in_edits(ticket: UUID) -> Response:
     """Take the edits in: 200, whatever became of each."""
-    named = all(FIELD.fullmatch(name) for name in request.form if name.startswith("edits-"))
-    form = EditsForm(request.form if named else None)
-    if not named or not form.validate() or not 0 < len(form.edits) <= MOST:
+    named = all(FIELD.fullmatch(name) for name, _text in posted_pairs() if name.startswith("edits-"))
+    form = EditsForm.posted() if named else EditsForm()
+    if not form.validate() or not 0 < len(form.edits) <= MOST:
         abort(400, _("These are not edits that this program made."))
     sent = [entry.edit() for entry in form.edits.entries]
     shown = form.version.data or 0

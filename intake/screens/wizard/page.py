@@ -14,7 +14,7 @@ from intake.screens.wizard.blueprint import blueprint
 from intake.screens.wizard.context import page_context, unasked
 from intake.screens.wizard.photos import take_photo
 from intake.screens.wizard.steps import device_name
-from intake.screens.wizard.whole_form import edits_of_page
+from intake.screens.wizard.whole_form import WholeForm, edits_of_page
 from intake.services.context import Context
 from intake.services.edits import Taken
 from intake.services.images import MOST_AT_ONCE, ImageError, Picture, as_jpeg
@@ -130,7 +130,7 @@ def _save_all(db: Database, ticket: str, pictures: list[Picture], refused: dict[
     if taken.clashed or sheet.problems:
         page = wizard_page(ctx, db, ticket, sheet, _first_wrong(ctx, sheet))
         return Response(page, 412 if taken.clashed else 422)
-    view = "wizard.quote_step" if request.form.get("go") == "quote" else "wizard.wizard"
+    view = "wizard.quote_step" if WholeForm.posted().go.data == "quote" else "wizard.wizard"
     return see_other(view, ticket=ticket)
 
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import re
 from functools import partial
 from uuid import UUID
 
 from flask import Response, abort, jsonify, request, send_file, url_for
 from sqlite_utils import Database
 from werkzeug.datastructures import FileStorage
+from wtforms import HiddenField
+from wtforms.validators import Regexp
 
 from intake.i18n import _
 from intake.screens.wizard.blueprint import blueprint
@@ -21,12 +22,17 @@ from intake.services.photos import add
 from intake.store import photos, tickets
 from intake.store.photos import Photo
 from intake.web.context import current_context
+from intake.web.forms import PageForm
 from intake.web.headers import MEDIA_POLICY
 from intake.web.idempotency import prepared_once
 from intake.web.identity import current_identity, note
 from intake.web.redirects import see_other
 
-EDIT_ID = r"[0-9A-Za-z-]{1,64}"
+
+class PhotoForm(PageForm):
+    """The id that a phone gave to a photo; a plain form gives none."""
+
+    id = HiddenField(validators=[Regexp(r"^([0-9A-Za-z-]{1,64})?\Z")])
 
 
 @blueprint.post("/tickets/<uuid:ticket>/photos")
@@ -37,8 +43,9 @@ def add_photo(ticket: UUID) -> Response:
         abort(400, _("No photo came with this request."))
     if len(sent) > MOST_AT_ONCE:
         abort(413, _("Send at most {number} photos at once.", number=MOST_AT_ONCE))
-    id = request.form.get("id", "")
-    if id and not re.fullmatch(EDIT_ID, id):
+    form = PhotoForm.posted()
+    id = form.id.data or ""
+    if not form.validate():
         abort(400, _("No photo came with this request."))
     own = id if len(sent) == 1 else ""
     return prepared_once(lambda: partial(_keep, str(ticket), _decoded(sent), own))

@@ -6,6 +6,7 @@ from uuid import UUID, uuid4
 
 from flask import Response, abort, render_template, request
 from sqlite_utils import Database
+from wtforms import HiddenField
 
 from intake.book.plain_text import plain
 from intake.i18n import _
@@ -20,10 +21,19 @@ from intake.services.step_form import PASSED, own_fields
 from intake.services.ticket_view import TicketView
 from intake.store import tickets
 from intake.web.context import current_context
+from intake.web.forms import PageForm, posted_pairs
 from intake.web.idempotency import answered_once, idempotent, sent_key
 from intake.web.identity import current_identity, note
 from intake.web.numbers import whole_number
 from intake.web.redirects import see_other
+
+
+class StepEntryForm(PageForm):
+    """What a whole step says of itself; its other fields are the answers."""
+
+    passed = HiddenField()
+    based_on = HiddenField()
+    keep = HiddenField()
 
 
 @blueprint.post("/tickets/<uuid:ticket>/steps/<step>")
@@ -49,7 +59,7 @@ def _no_such_step(step: str) -> str:
 def settle_step(db: Database, ticket: UUID, step: str) -> Response:
     """Choose in a step's clashes, on a page that knows two sides: `keep` is theirs, what stood first, or
     mine, the last."""
-    ctx, id, keep = current_context(), str(ticket), request.form.get("keep")
+    ctx, id, keep = current_context(), str(ticket), StepEntryForm.posted().keep.data
     if ctx.step(step) is None:
         abort(404)
     if keep not in ("mine", "theirs"):
@@ -84,12 +94,13 @@ def summary(ticket: UUID) -> str:
 
 
 def _sent(step: str) -> Entry:
-    passed = request.form.get("passed", "")
+    form = StepEntryForm.posted()
+    passed = form.passed.data or ""
     if passed not in PASSED:
         abort(400)
-    ctx, posted = current_context(), list(request.form.items(multi=True))
+    ctx, posted = current_context(), posted_pairs()
     typed = own_fields(ctx.book, kinds_asked_before(ctx.store.db, step), step, posted)
-    return Entry(step, typed, passed, _number(request.form.get("based_on", "0")), sent_key())
+    return Entry(step, typed, passed, _number(form.based_on.data or "0"), sent_key())
 
 
 def device_name() -> str:
