@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from intake.book.answer_kinds import truth
 from intake.book.answers import MAPPED
 from intake.book.model import Book
 from intake.book.parts import TICKS, Pair, member_of, of_pin, question_of
+from intake.book.scalars import truth
 
 
 def to_pairs(book: Book, values: Mapping[str, str]) -> list[Pair]:

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from difflib import get_close_matches
 from typing import Any
 
-from intake.book.answer_kinds import MOST_PINS, READERS, Asked, Refused, truth
+from intake.book.answer_kinds import MOST_PINS, READERS
 from intake.book.model import Book, Question
+from intake.book.scalars import Asked, Refused, truth
 from intake.book.yes_no import yes_no_word
 
 LISTED = ("several", "measures", "frets", "string_frets", "photos")

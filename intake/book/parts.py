@@ -13,9 +13,10 @@ import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
-from intake.book.answer_kinds import READERS, Asked, Refused, truth
+from intake.book.answer_kinds import READERS
 from intake.book.answers import MAPPED, MAY_BE_NONE
 from intake.book.model import Book, Question
+from intake.book.scalars import Asked, Refused, truth
 
 LONGEST_PART = 200
 LONGEST_VALUE = 20_000

@@ -23,7 +23,7 @@ CLASSES = r"\{#.*?#\}|\{% block page %\}.*?\{% endblock|\{% macro state\(.*?endm
 """Comments, and the names of classes."""
 WORD = re.compile(r"[^\W\d_]{2,}")
 SENTENCE = re.compile(r"[A-Z“][^\n]*[a-z] [a-z“].*")
-BESIDE_FIELDS = ("book/answer_kinds.py", "book/plausible.py", "trade/units.py")
+BESIDE_FIELDS = ("book/answer_kinds.py", "book/scalars.py", "book/plausible.py", "trade/units.py")
 """What is said beside a field of the wizard."""
 FOR_OPERATORS = {
     "paper/formats.py",  # an assertion
