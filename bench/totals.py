@@ -176,7 +176,7 @@ def _line(name: str, sum_: str, result: Decimal) -> Iterator[str]:
 
 
 def sample_walkins(folder: Path) -> dict[str, Walkin]:
-    paths = sorted((folder / "walkins").glob("*.toml"))[:SHOWN]
+    paths = sorted((folder / "walkins").glob("*.toml"), key=lambda path: int(path.name.split("-")[0]))[:SHOWN]
     return {path.stem: load_walkin(path) for path in paths}
 
 
