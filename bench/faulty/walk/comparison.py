@@ -14,7 +14,7 @@ from typing import Any
 
 from faulty.walk.notes import Notes
 from intake.book.model import Book
-from intake.book.parts import question_of, same_value
+from intake.book.parts import PASSED, PHOTOS, question_of, same_value
 from intake.operations.export import export
 from intake.quoting.quote import make_quote
 from intake.quoting.to_json import quote_json
@@ -25,6 +25,11 @@ from intake.store.db import Store
 from intake.store.edits import Row, Standing
 
 EXPORTED = {"name": "customer_name", "serial": "serial"}
+
+
+def is_answer(part: str) -> bool:
+    """How a step was passed and what became of a photo are looked at elsewhere."""
+    return not part.startswith((PASSED, PHOTOS))
 
 
 @dataclass(frozen=True)
@@ -38,7 +43,7 @@ class Held:
 
     @property
     def by_hand(self) -> list[Row]:
-        return [row for row in self.rows if row.by == "hand" and not row.part.startswith("passed.")]
+        return [row for row in self.rows if row.by == "hand" and is_answer(row.part)]
 
 
 def held(data: Path, ticket: str) -> Held:
@@ -117,7 +122,7 @@ def unquoted(standing: Mapping[str, Standing], book: Book) -> Iterator[str]:
     walkin = walkin_from(book, standing.values())
     answers = json.loads(as_json(walkin))["answers"]
     for part, held in standing.items():
-        if part.startswith("passed.") or held.by != "hand" or question_of(part) not in book.questions:
+        if not is_answer(part) or held.by != "hand" or question_of(part) not in book.questions:
             continue
         given = _answer(answers, part)
         if held.is_open and given:

@@ -151,8 +151,11 @@ PLANTS = (
                 ".then(() => new Promise((small) => setTimeout(small, 120)))"
                 '.then(() => take(box.querySelector(".thumbs"), file)), Promise.resolve());',
             ),
-            Change("static/js/photos.js", "  unkept += 1;\n", ""),
-            Change("static/js/photos.js", "  if (kept) unkept -= 1;\n  else ", "  if (!kept) "),
+            Change(
+                "static/js/photos.js",
+                'window.addEventListener("beforeunload", (event) => unkept && event.preventDefault());\n',
+                "",
+            ),
         ),
     ),
     Plant(

@@ -1,6 +1,6 @@
 /** What a screen shows, read from the fields themselves: part → value. Put into every page of a walk before its own. */
 window.walkScreen = (() => {
-  const OWN = /^(base|shown)\.|^based_on|^pins\./;
+  const OWN = /^(base|shown|pins|photos)\.|^based_on/;
   const LISTS = { gauges: (field, at) => `gauges/${at + 1}` };
 
   function partOf(field, at) {
