@@ -17,7 +17,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 from typing import Any
 from uuid import uuid4
@@ -33,6 +33,7 @@ from intake.book.files.load import load_book
 from intake.config import demo_book
 
 MOVES = 12
+WALKS_OF_A_SHOP = 4
 PATIENCE = 60
 KINDS = (
     Kind(profile=True),
@@ -58,11 +59,15 @@ def walks(folder: Path, times: int, first_seed: int, *, until_lost: bool = False
     entered = done = 0
     ready = ReadyFolder(folder / "ready")
     lines = [Line(), Line()]
-    with sync_playwright() as driver, browser_of(driver) as browser:
+    with sync_playwright() as driver, browser_of(driver) as browser, ExitStack() as open_now:
         for seed in range(first_seed, first_seed + times):
             began = time.monotonic()
-            with walking(driver, browser, ready, lines, folder / str(seed), seed) as walk:
-                found = one_walk(walk)
+            if seed == first_seed or seed % WALKS_OF_A_SHOP == 0:
+                open_now.close()
+                opening = opened(driver, browser, ready, lines, folder / str(seed), seed // WALKS_OF_A_SHOP)
+                shop, phones = open_now.enter_context(opening)
+            walk = walk_of(seed, shop, phones)
+            found = one_walk(walk)
             count, done = len(walk.notes.entries), done + 1
             lost += [f"seed {seed}: {one}" for one in found]
             entered += count
@@ -80,21 +85,21 @@ def walks(folder: Path, times: int, first_seed: int, *, until_lost: bool = False
 
 
 @contextmanager
-def walking(
-    driver: Any, browser: Any, ready: ReadyFolder, lines: list[Line], folder: Path, seed: int
-) -> Iterator[Walk]:
-    """A shop of its own with two phones, until the block ends."""
-    dice = random.Random(seed)
+def opened(
+    driver: Any, browser: Any, ready: ReadyFolder, lines: list[Line], folder: Path, kind: int
+) -> Iterator[tuple[Shop, list[Phone]]]:
+    """A shop with two phones, for some walks, each on a ticket of its own."""
     shop = Shop(ready, folder / "data")
     shop.start()
-    kinds = (KINDS[seed % len(KINDS)], Kind(worker=dice.random() < 0.2))
+    kinds = (KINDS[kind % len(KINDS)], Kind(worker=kind % 5 == 0))
     phones = []
-    for line, (name, cookies), kind in zip(lines, ready.cookies.items(), kinds, strict=True):
-        line.begin(f"{seed} {name}", shop.port)
-        phones.append(Phone(name, kind, line, cookies, driver, browser, folder / f"profile-{name}"))
-    walk = Walk(shop, phones, str(uuid4()), dice)
+    for line, (name, cookies), kind_of_phone in zip(lines, ready.cookies.items(), kinds, strict=True):
+        line.shop_port = shop.port
+        phone = Phone(name, kind_of_phone, line, cookies, driver, browser, folder / f"profile-{name}")
+        phone.start()
+        phones.append(phone)
     try:
-        yield walk
+        yield shop, phones
     finally:
         for phone in phones:
             phone.line.release()
@@ -103,10 +108,15 @@ def walking(
         shutil.rmtree(folder, ignore_errors=True)
 
 
+def walk_of(seed: int, shop: Shop, phones: list[Phone]) -> Walk:
+    for phone in phones:
+        phone.line.begin(f"{seed} {phone.name}")
+    return Walk(shop, phones, str(uuid4()), random.Random(seed))
+
+
 def one_walk(walk: Walk) -> list[str]:
     """What was lost in it."""
     for phone in walk.phones:
-        phone.start()
         walk.open(phone)
     begin(walk)
     for phone in walk.phones:
@@ -115,10 +125,11 @@ def one_walk(walk: Walk) -> list[str]:
         walk.move()
     stuck = settle(walk)
     found = comparison.held(walk.shop.data, walk.ticket)
-    lost = comparison.lost(walk.notes, found, load_book(demo_book()), walk.shop.photos_gone)
+    lost = comparison.lost(walk.notes, found, load_book(demo_book()), walk.shop.photos_gone[walk.ticket])
     for phone in walk.phones:
         if page := phone.open(walk.ticket):
             lost += comparison.unlike(phone.name, page.read("now"), found)
+            phone.close(page)
     return stuck + lost
 
 

@@ -20,7 +20,7 @@ from intake.quoting.quote import make_quote
 from intake.quoting.to_json import quote_json
 from intake.services.merge import NOTHING
 from intake.services.walkins import as_json, walkin_from
-from intake.store import edits
+from intake.store import edits, tickets
 from intake.store.db import Store
 from intake.store.edits import Row, Standing
 
@@ -51,9 +51,10 @@ def held(data: Path, ticket: str) -> Held:
         rows = [row for row in edits.of_ticket(store.db, ticket) if row.fate != "refused"]
         export(store.db, data.parent / "export")
         photos = store.db.table("photos").count_where("ticket = ?", [ticket])
-        standing = edits.standing(store.db, ticket)
+        standing, known = edits.standing(store.db, ticket), tickets.find(store.db, ticket)
+    number = str(known.number) if known else ""
     with (data.parent / "export" / "tickets.csv").open(encoding="utf-8-sig", newline="") as file:
-        exported = next(iter(csv.DictReader(file)), {})
+        exported = next((row for row in csv.DictReader(file) if row["number"] == number), {})
     return Held(rows, standing, photos, exported)
 
 

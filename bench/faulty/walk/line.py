@@ -50,11 +50,11 @@ class Line:
         threading.Thread(target=self._server.serve_forever, args=(0.05,), daemon=True).start()
         self.url = f"http://{HOST}:{self._server.server_address[1]}"
 
-    def begin(self, seed: str, shop_port: int) -> None:
+    def begin(self, seed: str) -> None:
         """Another walk."""
         self.release()
         self._dice = random.Random(seed)
-        self.bad, self.cut, self.shop_port = False, False, shop_port
+        self.bad, self.cut = False, False
 
     def close(self) -> None:
         self.release()

@@ -235,7 +235,7 @@ class Walk:
     def set_back(self, _: Phone) -> None:
         """Back to the newest backup. A phone without a database keeps nothing to send again."""
         if all(phone.kind.has_database for phone in self.phones):
-            self.shop.set_back()
+            self.shop.set_back(self.ticket)
             self.shop.start()
 
     # ---- the foot

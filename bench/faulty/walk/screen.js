@@ -43,8 +43,9 @@ window.walkScreen = (() => {
       opening.onupgradeneeded = () => opening.transaction.abort();
       opening.onsuccess = () => {
         const under = opening.result.transaction(["edits", "photos"]), found = [];
-        under.objectStore("edits").getAll().onsuccess = ({ target }) => found.push(...target.result.map(({ part, value, state }) => ({ part, value, state })));
-        under.objectStore("photos").getAll().onsuccess = ({ target }) => found.push(...target.result.map(({ id, state }) => ({ photo: id, state })));
+        const ticket = location.pathname.split("/").pop();
+        under.objectStore("edits").index("ticket").getAll(ticket).onsuccess = ({ target }) => found.push(...target.result.map(({ part, value, state }) => ({ part, value, state })));
+        under.objectStore("photos").index("ticket").getAll(ticket).onsuccess = ({ target }) => found.push(...target.result.map(({ id, state }) => ({ photo: id, state })));
         under.oncomplete = () => {
           opening.result.close();
           resolve(found);

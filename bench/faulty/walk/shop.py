@@ -8,6 +8,7 @@ import shutil
 import socket
 import sys
 import time
+from collections import Counter
 from contextlib import closing
 from datetime import UTC, datetime
 from pathlib import Path
@@ -88,11 +89,12 @@ def _written(folder: Path, files: Files) -> Path:
 
 
 class Shop:
-    """`book` is the name of the one in force. `photos_gone` counts photos that came after the backup that was
-    put back: the phone keeps a photo until the shop has it."""
+    """`book` is the name of the one in force. `photos_gone` counts photos of a ticket that came after the
+    backup that was put back: the phone keeps a photo until the shop has it."""
 
     def __init__(self, ready: ReadyFolder, data: Path) -> None:
-        self.data, self.book, self.photos_gone = data, "usual", 0
+        self.data, self.book = data, "usual"
+        self.photos_gone: Counter[str] = Counter()
         self._ready = ready
         shutil.copytree(ready.folder, data)
         with socket.socket() as free:
@@ -157,22 +159,22 @@ class Shop:
     def back_up(self) -> None:
         back_up(self.data, self.data / "backups", datetime.now(UTC), "asked")
 
-    def set_back(self) -> bool:
+    def set_back(self, ticket: str) -> bool:
         """The server is killed, and the newest backup is put back; false where there is none."""
         found = archives(self.data / "backups")
         if not found:
             return False
         self.kill()
-        before = self.count_photos()
+        before = self.count_photos(ticket)
         newest = max(found, key=lambda archive: archive.made)
         restore(newest, self.data, datetime.now(UTC), force=True)
-        self.photos_gone += before - self.count_photos()
+        self.photos_gone[ticket] += before - self.count_photos(ticket)
         with closing(Store(self.data)) as store:
             held = revisions.in_force(store.db)
             assert held
             self.book = held.about if held.about in self._ready.books else "usual"
         return True
 
-    def count_photos(self) -> int:
+    def count_photos(self, ticket: str) -> int:
         with closing(Store(self.data)) as store:
-            return int(store.db.table("photos").count)
+            return int(store.db.table("photos").count_where("ticket = ?", [ticket]))
