@@ -146,23 +146,30 @@ def settle(walk: Walk) -> list[str]:
     """The line is back, shop and usual book too: until nothing waits."""
     walk.shop.start()
     walk.shop.put_usual_book_back()
-    stuck = []
-    for phone in walk.phones:
-        phone.line.bad = phone.line.cut = False
-        phone.line.release()
-        walk.look_for_pages(phone)
-        if not phone.pages:
-            phone.open(walk.ticket)
-        for page in phone.pages:
-            walk.photos_told(page)
-        if not _sent(phone):
-            stuck.append(f"{phone.name} never got rid of what it holds")
-        walk.look_at_foot(phone)
-        for page in list(phone.pages):
-            with suppress(Exception):
-                page.tab.close()
-        phone.pages = []
-    return stuck
+    return [
+        stuck
+        for _ in range(1 + walk.was_set_back)  # a phone without news of that hears of it from the next page
+        for phone in walk.phones
+        for stuck in settled(walk, phone)
+    ]
+
+
+def settled(walk: Walk, phone: Phone) -> Iterator[str]:
+    """Its pages are closed once they hold nothing that the shop lacks."""
+    phone.line.bad = phone.line.cut = False
+    phone.line.release()
+    walk.look_for_pages(phone)
+    if not phone.pages:
+        phone.open(walk.ticket)
+    for page in phone.pages:
+        walk.photos_told(page)
+    if not _sent(phone):
+        yield f"{phone.name} never got rid of what it holds"
+    walk.look_at_foot(phone)
+    for page in list(phone.pages):
+        with suppress(Exception):
+            page.tab.close()
+    phone.pages = []
 
 
 def _sent(phone: Phone) -> bool:

@@ -24,7 +24,7 @@ NOT_HERE = "kept on this phone"
 
 @dataclass
 class Walk:
-    """`ticket` is the id of the one that all phones have open."""
+    """`ticket` is the id of the one that all phones have open. `refused`: phones that hold a refused photo."""
 
     shop: Shop
     phones: list[Phone]
@@ -33,6 +33,7 @@ class Walk:
     notes: Notes = field(default_factory=Notes)
     hand: Hand = field(init=False)
     refused: set[str] = field(default_factory=set)
+    was_set_back: bool = False
 
     def __post_init__(self) -> None:
         self.hand = Hand(self.dice, self.notes)
@@ -235,7 +236,7 @@ class Walk:
     def set_back(self, _: Phone) -> None:
         """Back to the newest backup. A phone without a database keeps nothing to send again."""
         if all(phone.kind.has_database for phone in self.phones):
-            self.shop.set_back(self.ticket)
+            self.was_set_back |= self.shop.set_back(self.ticket)
             self.shop.start()
 
     # ---- the foot
