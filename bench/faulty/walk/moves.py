@@ -24,7 +24,7 @@ NOT_HERE = "kept on this phone"
 
 @dataclass
 class Walk:
-    """`ticket` is the id of the one that all phones have open. `refused`: phones that hold a refused photo."""
+    """`ticket` is the id of the one that all phones have open. `refused`: phones with a refused photo."""
 
     shop: Shop
     phones: list[Phone]
