@@ -58,6 +58,14 @@ def test_a_value_that_nobody_replaced_and_that_does_not_stand_was_dropped() -> N
     assert lost(notes, [first, second], second) == ["relief '0.010 in' was dropped (stands)"]
 
 
+def test_whoever_said_the_same_has_seen_what_is_replaced() -> None:
+    first, same = row("a", "0.010 in"), row("b", "0.010 in", phone="Back", fate="same", same_as="a")
+    second = row("c", "0.012 in", "b", phone="Back")
+    back = Entry("Back", 2, "relief", ("",), "0.010 in"), Entry("Back", 2, "relief", ("0.010 in",), "0.012 in")
+
+    assert lost(Notes([entry("0.010 in"), *back]), [first, same, second], second) == []
+
+
 def test_an_edit_that_no_hand_gave_is_told() -> None:
     first, second = row("a", "0.010 in"), row("b", "", "a")
     notes = Notes([entry("0.010 in")])

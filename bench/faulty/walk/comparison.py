@@ -84,7 +84,8 @@ def nowhere(notes: Notes, rows: Iterable[Row]) -> Iterator[str]:
 
 def dropped(found: Held) -> Iterator[str]:
     """A hand's edit stands, was replaced by one whose base it was, or says what another said already."""
-    seen = {id for row in found.rows for id in row.base}
+    roots = {row.id: row.same_as or row.id for row in found.rows}
+    seen = {roots.get(id, id) for row in found.rows for id in row.base}
     for row in found.by_hand:
         heads = found.standing[row.part].heads if row.part in found.standing else ()
         if row.id not in seen and row.id not in heads and not row.same_as:
