@@ -5,13 +5,14 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from typing import Any
 
 import pytest
 from faulty.walk import comparison
 from faulty.walk.notes import Entry, Notes
-from faulty.walk.plants import PLANTS, Change, Plant, PlantError, planted
+from faulty.walk.plants import HERE, PLANTS, Change, Plant, PlantError, plant_change
 
 from intake.store.edits import Row, Standing
 
@@ -61,9 +62,11 @@ def test_a_value_that_nobody_replaced_and_that_does_not_stand_was_dropped() -> N
 def test_whoever_said_the_same_has_seen_what_is_replaced() -> None:
     first, same = row("a", "0.010 in"), row("b", "0.010 in", phone="Back", fate="same", same_as="a")
     second = row("c", "0.012 in", "b", phone="Back")
-    back = Entry("Back", 2, "relief", ("",), "0.010 in"), Entry("Back", 2, "relief", ("0.010 in",), "0.012 in")
+    notes = Notes([entry("0.010 in")])
+    for shown, value in (("", "0.010 in"), ("0.010 in", "0.012 in")):
+        notes.entries.append(Entry("Back", 2, "relief", (shown,), value))
 
-    assert lost(Notes([entry("0.010 in"), *back]), [first, same, second], second) == []
+    assert lost(notes, [first, same, second], second) == []
 
 
 def test_an_edit_that_no_hand_gave_is_told() -> None:
@@ -86,13 +89,24 @@ def test_a_value_replaced_where_it_was_not_in_sight_is_told() -> None:
 
 @pytest.mark.parametrize("plant", PLANTS, ids=lambda plant: plant.number)
 def test_a_fault_to_be_planted_finds_its_place(plant: Plant, tmp_path: Path) -> None:
-    tree = planted(plant, tmp_path)
+    copy_of(plant, tmp_path)
 
-    assert all(change.planted in (tree / change.file).read_text("utf-8") for change in plant.changes)
+    for change in plant.changes:
+        plant_change(plant, change, tmp_path)
+
+    assert all(change.planted in (tmp_path / change.file).read_text("utf-8") for change in plant.changes)
 
 
 def test_a_plant_that_finds_no_place_says_so(tmp_path: Path) -> None:
     plant = Plant("0", "none", "", (Change("static/js/dom.js", "no such text", ""),))
+    copy_of(plant, tmp_path)
 
     with pytest.raises(PlantError, match="has 0 times, not once: no such text"):
-        planted(plant, tmp_path)
+        plant_change(plant, plant.changes[0], tmp_path)
+
+
+def copy_of(plant: Plant, to: Path) -> None:
+    """The files that it changes."""
+    for change in plant.changes:
+        (to / change.file).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copy(HERE / change.file, to / change.file)
