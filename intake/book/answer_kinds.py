@@ -36,10 +36,10 @@ def _number(asked: Asked, written: Any) -> Fraction:
 def _words(asked: Asked, written: Any) -> str:
     text = plain(word(written)).replace("\r", "")
     if len(text) > LONGEST_WORDS:
-        said = _(
+        message = _(
             "This is too long: {count} letters, at most {most} are kept.", count=len(text), most=LONGEST_WORDS
         )
-        raise Refused(said)
+        raise Refused(message)
     return text
 
 
@@ -86,12 +86,14 @@ def _money(asked: Asked, written: Any) -> Fraction:
     elif re.fullmatch(r"\d{1,3}(\.\d{3})+,\d{1,2}", text):
         text = text.replace(".", "")
     if not re.fullmatch(r"\d{1,12}([.,]\d{1,2})?", text):
-        said = _("“{answer}” is not an amount; write it as 1400 or 1400.50.", answer=word(written)[:60])
-        raise Refused(said)
+        message = _("“{answer}” is not an amount; write it as 1400 or 1400.50.", answer=word(written)[:60])
+        raise Refused(message)
     value = Fraction(text.replace(",", "."))
     if not inside(asked.question, value):
-        said = _("{value} is outside what is plausible for “{question}”.", value=value, question=asked.label)
-        raise Refused(f"{said} {_('Check the number.')}")
+        message = _(
+            "{value} is outside what is plausible for “{question}”.", value=value, question=asked.label
+        )
+        raise Refused(f"{message} {_('Check the number.')}")
     return value
 
 
@@ -121,8 +123,8 @@ def _string_frets(asked: Asked, written: Any) -> tuple[str, ...]:
     for item in _items(written, r"[,;\s]+"):
         string, slash, fret = word(item).partition("/")
         if not slash:
-            said = _("“{answer}” is not a place; write string/fret, such as 6/1.", answer=word(item)[:60])
-            raise Refused(said)
+            message = _("“{answer}” is not a place; write string/fret, such as 6/1.", answer=word(item)[:60])
+            raise Refused(message)
         found.append(f"{_whole(string, strings, STRING)}/{_whole(fret, frets, FRET, 0)}")
     return tuple(dict.fromkeys(found))
 

@@ -79,13 +79,13 @@ def changes(facts: Facts, done: Collection[str], formats: Formats, metric: bool 
     reset = (facts.get("neck_angle_deficit") or 0) > 0 and bool(ANGLE & set(done))
     lowers = reset or bool(SADDLE & set(done))
     levels = bool({"fret-level-crown", "refret-partial", "refret-full"} & set(done))
-    said = [
+    sentences = [
         _saddle(facts, formats, metric, reset) if lowers else "",
         _saddle_left(facts, formats, metric, reset) if lowers else "",
         _wedge(facts, formats, metric) if reset else "",
         _crown(facts, formats, metric) if levels else "",
     ]
-    return [sentence for sentence in said if sentence]
+    return [sentence for sentence in sentences if sentence]
 
 
 def _saddle(facts: Facts, formats: Formats, metric: bool, reset: bool) -> str:
@@ -131,13 +131,13 @@ def _wedge(facts: Facts, formats: Formats, metric: bool) -> str:
     wedge = facts.get("heel_wedge")
     if not wedge:
         return ""
-    said = _(
+    line = _(
         "For a neck reset: take a wedge of {wedge} at the end of the heel, nothing at the fingerboard.",
         wedge=formats.thousandths(wedge, metric),
     )
     angle = facts.get("neck_angle_change")
     turn = _("The neck goes back by {angle}.", angle=formats.number(angle, 2) + "°") if angle else ""
-    return f"{said} {turn}".strip()
+    return f"{line} {turn}".strip()
 
 
 def _crown(facts: Facts, formats: Formats, metric: bool) -> str:

@@ -108,15 +108,15 @@ class _Maker:
         before = any(stretch.kind == "work" and stretch.start >= end for stretch in own)
         kinds = {"glue": _("glue"), "moisture": _("moisture"), "finish": _("finish"), "settle": _("settling")}
         end = _quarter(end)
-        said = {
+        fields = {
             "long": self._length(sum((wait.end - wait.start for wait in waits), timedelta())),
             "kind": kinds.get(waits[-1].kind, _("drying")),
             "day": self.formats.weekday(end.date()),
             "time": self.formats.clock(end),
         }
         if before:
-            return _("Comes after a wait of {long} ({kind}), until {day} {time}.", **said)
-        return _("Then wait {long} ({kind}), until {day} {time}.", **said)
+            return _("Comes after a wait of {long} ({kind}), until {day} {time}.", **fields)
+        return _("Then wait {long} ({kind}), until {day} {time}.", **fields)
 
     def _length(self, length: timedelta) -> str:
         _, hours = self.formats.gettext, round(length / timedelta(hours=1))

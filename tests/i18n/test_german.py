@@ -112,18 +112,26 @@ def take_in(app: Flask, start: str) -> tuple[FlaskClient, str, str]:
     return client, ticket, found[1]
 
 
+def hidden_fields(page: str) -> MultiDict[str, str]:
+    """What the form of the yes sends besides name and tick."""
+    form = page[page.index('id="yes"') :]
+    form = form[: form.index("</form>")]
+    return MultiDict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', form))
+
+
 @pytest.mark.parametrize("start", ["03-", "158-"])
 def test_the_customer_s_page_is_german_throughout(shop: Flask, start: str) -> None:
     client, _ticket, page = take_in(shop, start)
 
     shown = client.get(f"{page}?lang=de")
-    refused = client.post(f"{page}/yes", data={"lang": "de"})
-    gone = client.get("/q/none")
+    refused = client.post(f"{page}/yes", data=hidden_fields(shown.text))
+    no = client.post(f"{page}/no", data={"lang": "de", "reason": "Zu teuer."}, follow_redirects=True)
 
     assert '<html lang="de">' in shown.text and "Ihr Reparaturangebot" in shown.text
     assert 'lang="fr"' in shown.text and ">Français<" in shown.text
-    assert not re.findall(MISSING + "[^<]*", shown.text + refused.text)
-    assert gone.status_code == 404
+    assert refused.status_code == 422 and "Bitte geben Sie Ihren Namen an." in refused.text
+    assert "Sie haben abgesagt" in no.text
+    assert not re.findall(MISSING + "[^<]*", shown.text + refused.text + no.text)
 
 
 def test_a_letter_is_german_throughout(shop: Flask) -> None:
