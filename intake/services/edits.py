@@ -17,6 +17,8 @@ from intake.store import edits
 from intake.store.edits import Row, Standing
 
 BY = ("hand", "sound", "usual", "earlier")
+MOST_PARTS = 3000
+"""Answers that one ticket holds; the longest sample has some hundred."""
 
 
 @dataclass(frozen=True)
@@ -44,8 +46,8 @@ class Sender:
 
 @dataclass(frozen=True)
 class Became:
-    """What became of an edit. `fate` is one of the merge's, refused (with why: part, long, used, usual) or
-    gap."""
+    """What became of an edit. `fate` is one of the merge's, refused (with why: part, long, used, usual,
+    many) or gap."""
 
     id: str
     fate: str
@@ -132,7 +134,15 @@ class _Taking:
             return "part"
         if len(edit.value) > LONGEST_VALUE:
             return "long"
+        if not self._has_room(edit.part):
+            return "many"
         return "usual" if edit.by == "usual" and question_of(edit.part) in never_usual(self.book) else ""
+
+    def _has_room(self, part: str) -> bool:
+        """Whether the part stands already, or the ticket may hold another."""
+        if self._part(part).heads:
+            return True
+        return edits.count_parts(self.db, self.ticket) + len(self.changed) < MOST_PARTS
 
     def _part(self, part: str) -> Part:
         if part not in self.parts:

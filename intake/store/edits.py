@@ -137,6 +137,12 @@ def standing(db: Database, ticket: str) -> dict[str, Standing]:
     return {row["part"]: Standing(**{**row, "heads": tuple(row["heads"].split())}) for row in rows}
 
 
+def count_parts(db: Database, ticket: str) -> int:
+    """How many parts were ever given."""
+    (count,) = db.execute("select count(*) from parts where ticket = ?", [ticket]).fetchone()
+    return int(count)
+
+
 def stand(db: Database, ticket: str, held: Standing) -> None:
     """Write down what a part holds now."""
     row = {**vars(held), "ticket": ticket, "heads": " ".join(held.heads), "sides": len(held.heads)}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import zlib
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -10,6 +11,9 @@ from sqlite_utils import Database
 
 from intake.store import sql
 from intake.store.timestamps import stamp
+
+PACKED = zlib.compress(b"")[:2]
+"""What a packed body begins with, and no page, JSON or picture; those of earlier versions are not packed."""
 
 
 @dataclass(frozen=True)
@@ -27,7 +31,8 @@ def find(db: Database, key: str) -> tuple[str, Answer] | None:
     if not rows:
         return None
     row = rows[0]
-    return row["body_sha256"], Answer(row["status"], row["body"], json.loads(row["headers"]))
+    body = zlib.decompress(row["body"]) if row["body"].startswith(PACKED) else row["body"]
+    return row["body_sha256"], Answer(row["status"], body, json.loads(row["headers"]))
 
 
 def keep(db: Database, key: str, body_sha256: str, answer: Answer, now: datetime) -> None:
@@ -39,7 +44,7 @@ def keep(db: Database, key: str, body_sha256: str, answer: Answer, now: datetime
             "key": key,
             "body_sha256": body_sha256,
             "status": answer.status,
-            "body": answer.body,
+            "body": zlib.compress(answer.body),
             "headers": json.dumps(answer.headers),
             "created": stamp(now),
         },

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from ipaddress import ip_address, ip_network
+from socket import gethostname
 from urllib.parse import urlsplit
 
 from flask import Request, current_app, request, url_for
@@ -11,6 +12,7 @@ from intake.web.headers import LOOPBACK, PROXIED
 
 OPAQUE = "null"
 """The Origin of a form of our own pages, whose referrer policy has browsers name no page."""
+USUAL_PORTS = {"http": "80", "https": "443"}
 PASSED_ON = ("forwarded", "via", "x-forwarded", "x-real-ip", "x-client-ip", "true-client-ip", "cf-")
 """How the names of headers begin that only a proxy writes."""
 
@@ -55,8 +57,24 @@ def network_of(address: str) -> str:
 
 def shop_address() -> str:
     """Where phones find the shop, without a slash at its end: the address fixed for them, whichever this
-    request came by; without one, the one that was asked."""
-    return str(current_app.config.get("ORIGIN") or request.host_url.rstrip("/"))
+    request came by; without one, the one that was asked, if it is a name of this machine or its proxy says
+    so; else the one that the connection came in at, which nobody can make up."""
+    return str(current_app.config.get("ORIGIN") or _asked_address(request))
+
+
+def _asked_address(asked: Request) -> str:
+    environ = asked.environ
+    if PROXIED in environ or is_loopback(asked.host) or asked.host.partition(":")[0].lower() in own_names():
+        return asked.host_url.rstrip("/")
+    name, port = environ["SERVER_NAME"], environ["SERVER_PORT"]
+    at = f"[{name}]" if ":" in name else name
+    return f"{asked.scheme}://{at}" + ("" if port == USUAL_PORTS.get(asked.scheme) else f":{port}")
+
+
+def own_names() -> set[str]:
+    """What this machine calls itself on its network, also by multicast DNS (RFC 6762)."""
+    name = gethostname().lower()
+    return {name, f"{name.partition('.')[0]}.local"}
 
 
 def fixed_address() -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from pathlib import Path
+from socket import gethostname
 from typing import Any
 
 import pytest
@@ -12,6 +13,7 @@ from flask.testing import FlaskClient
 from intake.app import create_app
 from intake.config import Settings, demo_book
 from intake.web.headers import PROXIED
+from intake.web.origin import shop_address
 
 
 @pytest.fixture
@@ -62,3 +64,22 @@ def test_the_person_at_the_machine_does(new_shop: FlaskClient) -> None:
 
     assert new_shop.get("/setup").status_code == 200
     assert new_shop.post("/setup", data=form, headers=ours).status_code == 303
+
+
+@pytest.mark.parametrize(
+    ("host", "address"),
+    [
+        ("evil.example", "http://192.168.1.5:8642"),
+        ("203.0.113.9:8642", "http://192.168.1.5:8642"),
+        ("192.168.1.5:8642", "http://192.168.1.5:8642"),
+        ("localhost:8642", "http://localhost:8642"),
+        (f"{gethostname().lower().partition('.')[0]}.local:8642", None),
+    ],
+)
+def test_what_goes_to_customers_names_this_machine(
+    new_shop: FlaskClient, host: str, address: str | None
+) -> None:
+    """Whatever the one who freezes or mails called it; no address is fixed for phones here."""
+    app = new_shop.application
+    with app.test_request_context(base_url="http://192.168.1.5:8642", headers={"Host": host}):
+        assert shop_address() == (address or f"http://{host}")

@@ -35,6 +35,7 @@ FIELD = re.compile(r"edits-[0-9]{1,3}-[a-z]+")
 WHY = {
     "part": N_("This names no answer that a walk-in has."),
     "long": N_("This is too long to be kept: write it shorter."),
+    "many": N_("This ticket holds as many answers as one can."),
     "used": N_("The id of this answer was used before for something else."),
     "usual": N_("This may not be taken as usual: somebody has to look."),
 }

@@ -384,3 +384,28 @@ def test_edits_are_counted_in_short_numbers(client: FlaskClient, ticket: str, nu
     answer = client.post(f"/tickets/{ticket}/edits", data=form, headers={"Idempotency-Key": "k-1"})
 
     assert answer.status_code == 400
+
+
+def test_a_ticket_holds_so_many_answers_and_no_more(
+    phone: Any, ticket: str, held: Held, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("intake.services.edits.MOST_PARTS", 3)
+    first = edit("fret_wear/1", "0.006 in")
+
+    answer = phone.send(ticket, first, *[edit(f"fret_wear/{fret}", "0.006 in") for fret in (2, 3, 4)])
+    again = phone.send(ticket, edit("fret_wear/5", "0.006 in"), edit("fret_wear/1", "0.007 in", first["id"]))
+
+    assert fates(answer) == ["stands", "stands", "stands", "refused"]
+    assert fates(again) == ["refused", "stands"]
+    assert len(held(ticket)) == 3
+
+
+def test_a_kept_answer_takes_little_room_and_comes_back_whole(phone: Any, ticket: str, ctx: Context) -> None:
+    sent = [edit(f"fret_wear/{fret}", "0.006 in") for fret in range(1, 25)]
+
+    first = phone.send(ticket, *sent, key="k-1")
+    again = phone.send(ticket, *sent, key="k-1")
+
+    ((size,),) = ctx.store.db.execute("select length(body) from keys where key = 'k-1'").fetchall()
+    assert again.get_data() == first.get_data()
+    assert size < len(first.get_data()) / 3
