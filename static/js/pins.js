@@ -114,8 +114,9 @@ export class PinMap {
   }
 
   draw() {
-    const family = document.querySelector("[name=family]:checked");
-    const drawn = family ? family.dataset.drawn : "steel-string";
+    const families = all("[name=family]");
+    const family = families.find((one) => one.checked) || families[0]; // until one is chosen, the book's first
+    const drawn = family?.dataset.drawn;
     this.body.hidden = this.views.hidden = !drawn; // a family without a drawing has the list alone
     this.art.innerHTML = `<use href="${this.box.dataset.bodies}#${drawn}-${this.view}"/>`;
     this.note.textContent = drawn ? word(`${this.view}Note`) : "";

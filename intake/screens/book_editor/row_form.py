@@ -158,11 +158,14 @@ def offered(file: str, heading: str, book: Book) -> tuple[str, ...]:
     """The ids that a cell of that column may hold, to be picked; none where a text or a number stands."""
     id = heading.removeprefix("then ").split(" [")[0]
     jobs, groups = tuple(book.jobs), tuple(dict.fromkeys(job.group for job in book.jobs.values()))
+    kin = tuple(dict.fromkeys(group for family in book.families.values() for group in family.groups))
+    figures = tuple(output.name for output in (*book.targets.outputs, *book.defaults.outputs))
     lists: dict[str, tuple[str, ...]] = {
         "job": jobs, "instead of": jobs, "may follow": jobs, "holds": (*groups, *jobs, "all"),
         "part": tuple(book.parts), "parts": tuple(book.parts), "tier": TIERS, "severity": SEVERITIES,
         "finding": findings_of(book), "told": ("yes",),
-        "group": groups, "after": (*groups, *jobs), "operations": tuple(book.operations), "drawn_as": DRAWN,
+        "group": groups, "groups": kin, "figure": figures, "after": (*groups, *jobs), "drawn_as": DRAWN,
+        "operations": tuple(book.operations),
         **dict.fromkeys(("needs", "needs if found", "includes", "forecast after"), jobs),
     }  # fmt: skip
     if heading == "id" and file == "order.csv":
@@ -171,8 +174,10 @@ def offered(file: str, heading: str, book: Book) -> tuple[str, ...]:
         return lists[id]
     question = book.questions.get(id)
     if question is not None and question.kind in WORDS and not heading.startswith("then "):
-        kin = (group for family in book.families.values() if id == "family" for group in family.groups)
-        return ("-", *dict.fromkeys(kin), *(choice.id for choice in question.values))
+        named = kin if id == "family" else ()
+        return ("-", *named, *(choice.id for choice in question.values))
+    if id.startswith("default_") and id.endswith("_wood"):
+        return tuple(wood["id"] for wood in book.woods)
     return ()
 
 

@@ -255,7 +255,7 @@ def test_only_tables_of_the_book_are_tables(standing: Any, file: str) -> None:
 def test_ids_are_picked_from_lists(owner: Any) -> None:
     file = "remedies.csv"
 
-    def offered(heading: str) -> list[str]:
+    def offered(heading: str, file: str = file) -> list[str]:
         page = owner.page(f"/book/rows/5/{file}")
         (cell,) = page.xpath(f"//*[@name='{field(file, heading)}']")
         return page.xpath(f"//datalist[@id='{cell.get('list')}']/option/@value")
@@ -263,6 +263,10 @@ def test_ids_are_picked_from_lists(owner: Any) -> None:
     assert offered("then job") == list(owner.ctx.book.jobs)
     assert offered("then tier") == ["playable", "put_right", "everything"]
     assert "relief_high" in offered("finding")
+    assert "ebony" in offered("then default_top_wood", "defaults.csv")
+    assert {"solid", "banjo"} < set(offered("family", "defaults.csv"))
+    assert "flat-top" in offered("groups", "families.csv")
+    assert "default_scale_length" in offered("figure", "ranges.csv")
 
 
 def add_column(owner: Any, file: str, heading: str) -> Any:
