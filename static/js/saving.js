@@ -47,11 +47,14 @@ async function sayFoot() {
 }
 
 function sayWaits(waits, memory, reason) {
-  const stands = [...waits.edits, ...waits.photos].some((one) => one.state === "refused");
+  const stands = [...waits.edits, ...waits.photos].find((one) => one.state === "refused");
   if (memory && trouble) return say(trouble === "full" ? "full" : "unkept");
   if (!outbox.status && !stands) return say(running || waits.photos.length ? "saving" : "typing");
-  return say(reason, `${counted([...waits.edits, ...waits.photos])} ${word("onPhone")}. ${word(stands ? "stands" : reason)}`);
+  return say(reason, `${counted([...waits.edits, ...waits.photos])} ${word("onPhone")}. ${stands ? saysWhy(stands) : word(reason)}`);
 }
+
+/** What the shop said of an answer or photo that it did not take. */
+const saysWhy = ({ why: sentence }) => (sentence ? `${word("notTaken")} ${sentence}` : word("stands"));
 
 function tellSoon() {
   clearTimeout(telling);

@@ -33,6 +33,8 @@ ONLINE = "window.dispatchEvent(new Event('online'))"
 FOOT = "words => document.getElementById('saved').textContent.includes(words)"
 CHOICE = "label:has([name={}][value={}])"
 
+HEIC = Path(__file__).parents[1] / "screens" / "wizard" / "photo.heic"
+"""64 by 48 pixels, made for this test."""
 NEXT = "words => document.getElementById('next').textContent === words"
 
 
@@ -332,13 +334,19 @@ def test_the_foot_says_saved_only_when_the_photos_are_there_too(walkin: Any, tic
 
 
 def test_a_refused_photo_is_never_called_saved(walkin: Any, ticket: str, until: Any) -> None:
-    photos(walkin.page, {"name": "a.heic", "mimeType": "image/heic", "buffer": b"no picture at all"})
-    until(walkin.page, FOOT, "Not taken")
+    photos(walkin.page, {"name": "a.heic", "mimeType": "image/heic", "buffer": HEIC.read_bytes()})
+    until(walkin.page, FOOT, "1 photo kept on this phone. Not taken. This is a HEIC photo")
+    walkin.page.wait_for_selector("#saved[data-state=unsaved]")
+    walkin.shoot("heic refused")
 
     walkin.page.reload()
     ready(walkin.page)
 
-    until(walkin.page, FOOT, "1 photo kept on this phone. Not taken")
+    until(walkin.page, FOOT, "1 photo kept on this phone. Not taken. This is a HEIC photo")
+    go_to(walkin.page, "originality-and-photos")
+    walkin.tap(".thumbs label")
+    until(walkin.page, NOTHING_WAITS)
+    assert walkin.page.evaluate(HELD.replace('"edits", "photos"', '"photos"')) == []
 
 
 def test_without_a_database_nothing_is_called_kept(staff: Any, until: Any) -> None:

@@ -100,6 +100,14 @@ def test_large_ones_are_made_small(picture: Picture, kind: str) -> None:
     assert Image.open(io.BytesIO(jpeg)).format == "JPEG"
 
 
+def test_a_real_heic_is_refused_with_a_way_out(client: FlaskClient, ticket: str, ctx: Context) -> None:
+    answer = send(client, ticket, Path(__file__).with_name("photo.heic").read_bytes(), name="photo.heic")
+
+    assert answer.status_code == 415 and "Saved-Key" not in answer.headers
+    assert "HEIC" in answer.text and "Set the camera to JPEG" in answer.text
+    assert list(ctx.store.photos.iterdir()) == [] and tickets.find(ctx.store.db, ticket) is None
+
+
 def png_that_claims(width: int, height: int) -> bytes:
     """A PNG header of that size with hardly any data behind it."""
 
