@@ -1,15 +1,20 @@
 """What a shop had handed out or agreed after the backup that is put back: paper and promises of which the
-restored store knows nothing."""
+restored store knows nothing. They stay listed for the owner until she has dealt with them."""
 
 from __future__ import annotations
 
+import json
 import sqlite3
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import closing
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 
 from intake.store.backup.archive import uri
+from intake.store.files import write_durably
+
+LIST = "after-backup.json"
+"""In the data folder. It names no customer: whoever is erased later need not be looked for here."""
 
 QUOTES = """select q.ticket, q.revision, t.number, t.name, q.made_at,
     exists (select 1 from answers a
@@ -44,3 +49,26 @@ def _quotes(database: Path) -> Iterator[HandedOut]:
     with closing(sqlite3.connect(uri(database, "rw"), uri=True)) as db:
         for ticket, revision, number, name, made_at, agreed in db.execute(QUOTES):
             yield HandedOut(ticket, revision, number, name, made_at, bool(agreed))
+
+
+def listed(data: Path) -> tuple[HandedOut, ...]:
+    """What is still to be dealt with, oldest first; names stand in the tickets."""
+    path = data / LIST
+    rows = json.loads(path.read_text("utf-8")) if path.is_file() else []
+    return tuple(HandedOut(**row, name="") for row in rows)
+
+
+def add_to_list(data: Path, found: Iterable[HandedOut]) -> None:
+    """Write it down beside what an earlier restore has left there."""
+    both = {(one.ticket, one.revision, one.agreed): one for one in (*listed(data), *found)}
+    if both:
+        rows = [
+            {name: value for name, value in asdict(one).items() if name != "name"}
+            for one in sorted(both.values(), key=lambda one: one.made_at)
+        ]
+        write_durably(data / LIST, json.dumps(rows).encode())
+
+
+def clear_list(data: Path) -> None:
+    """All of it has been dealt with."""
+    (data / LIST).unlink(missing_ok=True)

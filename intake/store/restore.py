@@ -19,7 +19,7 @@ from intake.store.db import Store
 from intake.store.edits import begin_anew
 from intake.store.errors import StoreError
 from intake.store.files import copy_durably, sync_file, sync_folder
-from intake.store.handed_out import HandedOut, handed_out_since
+from intake.store.handed_out import HandedOut, add_to_list, handed_out_since
 from intake.store.reapply_erasures import erase_again, erased_in
 
 STAGE = ".restore"
@@ -80,6 +80,7 @@ def restore(
                 raise
             restore_marker.begin(data, archive.folder, *([WITHOUT_DAMAGED] if without_damaged else []))
             handed_out = handed_out_since(data / DATABASE, data / STAGE / DATABASE)
+            add_to_list(data, handed_out)
             aside = _swap(data, now)
             restore_marker.end(data)
             return Restored(aside, tuple(spoiled), again, handed_out)

@@ -51,6 +51,7 @@ ANYBODY = frozenset(
 )
 OWNER = frozenset(
     {
+        "board.settle_missing",
         "quotes.privacy_page",
         "quotes.hand_out",
         "quotes.forget",

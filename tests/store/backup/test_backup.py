@@ -16,7 +16,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from intake.store import edits, photos, privacy, tickets
+from intake.store import edits, handed_out, photos, privacy, tickets
 from intake.store.backup import restore_marker
 from intake.store.backup.archive import Archive, archives, damage, newest_good, pool_files
 from intake.store.backup.backup import back_up
@@ -435,6 +435,9 @@ def test_what_was_handed_out_or_agreed_after_the_backup_is_listed(
     done = restore(archive, store.folder, now, force=True)
 
     assert [(one.revision, one.agreed) for one in done.handed_out] == [(2, True), (3, False)]
+    assert [(one.revision, one.agreed) for one in handed_out.listed(store.folder)] == [(2, True), (3, False)]
+    restore(archive, store.folder, now, force=True)
+    assert len(handed_out.listed(store.folder)) == 2  # what is not dealt with stays
 
 
 def keep_quote(db: Any, ticket: str, revision: int) -> None:
