@@ -136,6 +136,17 @@ def test_a_reset_is_only_for_a_saddle_short_even_at_the_top_of_the_range() -> No
     assert enough["saddle_reach"] == 0 > short["saddle_reach"] and short["neck_angle_deficit"] > 0
 
 
+def test_a_wish_may_lie_lower_than_a_saddle_reaches_that_serves_the_shop_s_own_range() -> None:
+    wish = {"action_bass_high": F(7, 128), "action_treble_high": F(5, 128)}
+    shop = {"book_action_bass_high": F(13, 128), "book_action_treble_high": F(5, 64)}
+
+    found = values(**wish, **shop)
+
+    assert found["saddle_reach"] < 0 < found["saddle_reach_shop"] == values()["saddle_reach"]
+    assert found["saddle_spare"] == F(5, 32) - F(1, 16)
+    assert "saddle_reach_shop" not in values(**wish, **dict.fromkeys(shop))
+
+
 def test_what_a_ruler_cannot_tell_is_no_deficit() -> None:
     found = values()
     over = max(found["action_bass_after"] - F(13, 128), found["action_treble_after"] - F(5, 64))

@@ -6,6 +6,7 @@ from fractions import Fraction
 
 from intake.trade import neck
 from intake.trade.checked import Number
+from intake.trade.errors import TradeError
 from intake.trade.named import named
 from intake.trade.readings.targets import OVER, beyond, need_pitch, sides
 from intake.trade.registry import reading
@@ -162,6 +163,36 @@ def saddle_reach(
     """
     doubt = saddle_doubt or Fraction(0)
     return beyond(saddle_left_at_top - saddle_least, -doubt, doubt)
+
+
+@reading("saddle_reach_shop", unit="in", resolution="0.0001", source=TRIANGLES, low="-1", high="2")
+def saddle_reach_shop(
+    saddle_showing: Fraction,
+    saddle_ratio: Fraction,
+    saddle_least: Fraction,
+    saddle_doubt: Fraction | None = None,
+    book_action_bass_high: Fraction | None = None,
+    book_action_treble_high: Fraction | None = None,
+    action_bass_after: Fraction | None = None,
+    action_bass_high: Fraction | None = None,
+    action_treble_after: Fraction | None = None,
+    action_treble_high: Fraction | None = None,
+) -> Fraction:
+    """The same for the shop's own range, where a player asks for something else."""
+    if book_action_bass_high is None and book_action_treble_high is None:
+        raise TradeError("this player asks for nothing else")
+    bass = action_bass_high if book_action_bass_high is None else book_action_bass_high
+    treble = action_treble_high if book_action_treble_high is None else book_action_treble_high
+    left = saddle_left_at_top(
+        saddle_showing, saddle_ratio, action_bass_after, bass, action_treble_after, treble
+    )
+    return saddle_reach(left, saddle_least, saddle_doubt)
+
+
+@reading("saddle_spare", unit="in", resolution="0.0001", source="difference", low="-1", high="1")
+def saddle_spare(saddle_showing: Fraction, saddle_least: Fraction) -> Fraction:
+    """What the saddle shows above the least."""
+    return saddle_showing - saddle_least
 
 
 @reading("neck_angle_deficit", unit="in", resolution="0.0001", source=TRIANGLES, low="0", high="2")
