@@ -10,7 +10,8 @@ import pytest
 
 from intake.config import demo_book
 from intake.i18n import translations
-from intake.paper.formats import Formats, locale_for
+from intake.i18n.formats import locale_for
+from intake.paper.formats import Formats
 from intake.paper.view import printed_quote
 from intake.quoting.quote import make_quote
 from intake.quoting.walkin import load_walkin
