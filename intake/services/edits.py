@@ -17,6 +17,8 @@ from intake.store import edits
 from intake.store.edits import Row, Standing
 
 BY = ("hand", "sound", "usual", "earlier")
+MOST_VALUES = 20
+"""Values of one answer that wait for somebody to choose."""
 MOST_PARTS = 3000
 """Answers that one ticket holds; the longest sample has some hundred."""
 
@@ -47,7 +49,7 @@ class Sender:
 @dataclass(frozen=True)
 class Became:
     """What became of an edit. `fate` is one of the merge's, refused (with why: part, long, used, usual,
-    many) or gap."""
+    many, values) or gap."""
 
     id: str
     fate: str
@@ -136,6 +138,9 @@ class _Taking:
             return "long"
         if not self._has_room(edit.part):
             return "many"
+        heads = {head.id for head in self._part(edit.part).heads}
+        if len(heads) >= MOST_VALUES and heads.isdisjoint(edit.base):
+            return "values"
         return "usual" if edit.by == "usual" and question_of(edit.part) in never_usual(self.book) else ""
 
     def _has_room(self, part: str) -> bool:

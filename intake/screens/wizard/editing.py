@@ -36,6 +36,7 @@ WHY = {
     "part": N_("This names no answer that a walk-in has."),
     "long": N_("This is too long to be kept: write it shorter."),
     "many": N_("This ticket holds as many answers as one can."),
+    "values": N_("So many values wait here already that one of them has to be chosen first."),
     "used": N_("The id of this answer was used before for something else."),
     "usual": N_("This may not be taken as usual: somebody has to look."),
 }
@@ -49,7 +50,7 @@ class EditForm(Form):
     seq = IntegerField(default=0, validators=[NumberRange(0, 2**53)])
     part = StringField(default="", validators=[InputRequired()])
     value = StringField(default="")
-    base = StringField(default="", validators=[Regexp(r"^[0-9A-Za-z. -]*$"), Length(max=4000)])
+    base = StringField(default="", validators=[Regexp(r"^[0-9A-Za-z. -]*$"), Length(max=6000)])
     by = StringField(default="hand", validators=[Length(max=20)])
     act = StringField(default="", validators=[Length(max=64)])
 

@@ -13,6 +13,7 @@ import pytest
 from flask.testing import FlaskClient
 
 from intake.services.context import Context
+from intake.services.edits import MOST_VALUES
 from intake.store import edits, privacy, quotes, tickets
 
 Held = Callable[[str], dict[str, str]]
@@ -409,3 +410,15 @@ def test_a_kept_answer_takes_little_room_and_comes_back_whole(phone: Any, ticket
     ((size,),) = ctx.store.db.execute("select length(body) from keys where key = 'k-1'").fetchall()
     assert again.get_data() == first.get_data()
     assert size < len(first.get_data()) / 3
+
+
+def test_a_clash_holds_so_many_values_and_can_be_chosen(phone: Any, ticket: str, held: Held) -> None:
+    values = [edit("relief", f"0.0{number} in") for number in range(10, 60)]
+
+    answer = phone.send(ticket, *values)
+    told = answer.json["parts"]["relief"]
+    chosen = phone.send(ticket, edit("relief", "0.010 in", told["base"]))
+
+    assert fates(answer).count("refused") == 50 - MOST_VALUES
+    assert len(told["clash"]) == MOST_VALUES
+    assert fates(chosen) == ["same"] and held(ticket) == {"relief": "0.010 in"}
