@@ -219,5 +219,5 @@ def bench_html(
         days=maker.days(),
         neck=neck_drawing(facts, formats, outcome(facts, offer, quote.jobs), metric) if drawn else "",
         fretboard=fretboard_drawing(facts, formats, "crown_height" in metric) if drawn else "",
-        clearance=clearance_drawing(facts, formats, "relief" in metric),
+        clearance=clearance_drawing({**facts, **book.beside}, formats, "relief" in metric),
     )  # fmt: skip

@@ -70,7 +70,7 @@ class _Maker:
             also=also_measured(quote, book, formats, language),
             neck=neck_drawing(self.facts, formats, self._outcome(), metric),
             fretboard=fretboard_drawing(self.facts, formats, "crown_height" in metric),
-            clearance=clearance_drawing(self.facts, formats, "relief" in metric),
+            clearance=clearance_drawing({**self.facts, **book.beside}, formats, "relief" in metric),
             stops=self._stops(),
             held="".join(text.in_(language) for text in self._held()),
             watch=[f.says.in_(language) for f in self._unanswered() if f.told or f.severity in UNEASY],

@@ -88,6 +88,19 @@ def test_nothing_on_paper_is_in_inches_or_fahrenheit(quote: Quote, book: Book, w
     assert "3,4 mm" in text and "21 °C" in text and "€" in text
 
 
+def test_the_picture_of_the_string_says_what_the_reading_says(
+    quote: Quote, book: Book, walkin: Walkin
+) -> None:
+    """The family's own tension moves both."""
+    margin = quote.assessment.readings["buzz_margin"].value
+
+    html = quote_html(quote, book, walkin, PRINTED)
+    drawing = html[html.rindex("<svg", 0, html.index('class="swing"')) :].split("</svg>")[0]
+
+    said = re.search(r"ce qui laisse (\d,\d+) mm", drawing)
+    assert said and abs(float(said[1].replace(",", ".")) - float(margin) * 25.4) <= 0.01
+
+
 def test_no_finding_is_in_inches(quote: Quote) -> None:
     says = [words for finding in quote.assessment.findings for words in finding.says.values()]
 

@@ -26,7 +26,10 @@ FRET = 7
 
 
 def clearance_drawing(facts: Facts, formats: Formats, metric: bool = False) -> Markup:
-    """The tightest string over the frets ahead of it. Empty unless a buzz is complained of and computed."""
+    """The tightest string over the frets ahead of it. Empty unless a buzz is complained of and computed.
+
+    `facts` hold what the readings took, the book's `families_table` too.
+    """
     place = facts.get("buzz_margin_at")
     neck = strung_from(facts)
     if not BUZZES.intersection(facts.get("complaints") or ()) or not isinstance(place, str) or neck is None:
@@ -68,7 +71,7 @@ def _words(place: str, nearest: Over, formats: Formats, metric: bool) -> list[Ma
     _ = formats.gettext
 
     def size(inches: float) -> str:
-        return formats.thousandths(Fraction(round(inches * 1000), 1000), metric)
+        return formats.thousandths(Fraction(round(inches * 10**5), 10**5), metric)
 
     string, _slash, fret = place.partition("/")
     held = _("open") if fret == "0" else _("held at fret {fret}", fret=fret)

@@ -23,7 +23,7 @@ ENGLISH = Formats(locale_for("en", "en_US"), "en_US", "USD", translations("en"))
 
 def facts_of(name: str) -> dict:
     (path,) = Path(demo_book() / "walkins").glob(f"{name}*.toml")
-    return dict(make_quote(BOOK, load_walkin(path), date(2026, 11, 25)).assessment.facts)
+    return {**make_quote(BOOK, load_walkin(path), date(2026, 11, 25)).assessment.facts, **BOOK.beside}
 
 
 def test_the_picture_says_what_the_reading_says() -> None:
