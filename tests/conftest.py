@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import os
 import shutil
@@ -55,6 +56,11 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         if _folder(item) in DEEP_FOLDERS and not item.get_closest_marker("main_path"):
             item.add_marker("deep")
     items.sort(key=lambda item: LONG.index(_folder(item)) if _folder(item) in LONG else len(LONG))
+
+
+def pytest_collection_finish() -> None:
+    """What the collection made stays: no garbage collection need look at it again."""
+    gc.freeze()
 
 
 def _folder(item: pytest.Item) -> str:

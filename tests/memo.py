@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -14,13 +14,18 @@ from flask.templating import Environment
 from jinja2.bccache import Bucket, BytecodeCache
 from werkzeug.routing import Rule
 
+from intake.book.files import load
 from intake.book.files.load import digest, load_book
+from intake.book.files.tables import Groups, read_table
 from intake.book.model import Book
+from intake.book.problems import Problem
+from intake.book.tables import Table
 from intake.config import data_root, demo_book
 from intake.services import context, current_book
 from intake.store import passwords
 from intake.web import build, static_files
 
+Units = Mapping[str, str]
 Builder = Callable[..., tuple[str, str]]
 OWN_FOLDERS = {data_root() / "static", data_root() / "templates"}
 
@@ -50,11 +55,12 @@ class Templates(Environment):
 
 
 def install(patch: pytest.MonkeyPatch) -> None:
-    """A book of the same bytes is loaded once, a template and a route are compiled once, and our own static
-    files and templates are hashed once. Argon2id does little work."""
-    load = _loader()
-    patch.setattr(current_book, "load_book", load)
-    patch.setattr(context, "load_book", load)
+    """A book and a table of the same bytes are read once, a template and a route are compiled once, and our
+    own static files and templates are hashed once. Argon2id does little work."""
+    load_once = _loader()
+    patch.setattr(current_book, "load_book", load_once)
+    patch.setattr(context, "load_book", load_once)
+    patch.setattr(load, "read_table", _table_reader())
     patch.setattr(Flask, "jinja_environment", Templates)
     patch.setattr(Rule, "_compile_builder", _compiler(Rule._compile_builder))
     for module in (static_files, build):
@@ -65,7 +71,7 @@ def install(patch: pytest.MonkeyPatch) -> None:
 def _loader() -> Callable[[Path], Book]:
     loaded: dict[str, Book] = {}
 
-    def load(folder: Path) -> Book:
+    def load_once(folder: Path) -> Book:
         if folder == demo_book():
             return sample_book()
         mark = digest(folder) if folder.is_dir() else ""
@@ -73,7 +79,26 @@ def _loader() -> Callable[[Path], Book]:
             loaded[mark] = load_book(folder)
         return loaded[mark]
 
-    return load
+    return load_once
+
+
+def _table_reader() -> Callable[..., Table | None]:
+    """Books that differ in one table share the others, with what is wrong in them."""
+    read: dict[object, tuple[Table | None, tuple[Problem, ...]]] = {}
+
+    def read_once(
+        path: Path, file: str, units: Units, groups: Groups, problems: list[Problem]
+    ) -> Table | None:
+        content = path.read_bytes() if path.is_file() else None
+        key = (path.stem, file, content, frozenset(units.items()), str(groups))
+        if key not in read:
+            found: list[Problem] = []
+            read[key] = read_table(path, file, units, groups, found), tuple(found)
+        table, wrong = read[key]
+        problems.extend(wrong)
+        return table
+
+    return read_once
 
 
 def _compiler(compile_builder: Callable[[Rule, bool], Builder]) -> Callable[..., Builder]:
