@@ -36,13 +36,15 @@ def edits_of_entry(
     db: Database, book: Book, kinds: Mapping[str, str], ticket: str, entry: Entry
 ) -> list[Sent]:
     """A pair that differs from what the page started from is an edit on top of that; a pair that is missing
-    takes nothing back, unless the page was one that knew of versions, and showed it."""
+    takes nothing back, unless the page was one that knew of versions, and showed it. Under another book the
+    question may have come to this step since."""
     shown = parts_at(db, ticket, version_of(db, ticket, entry.step, entry.based_on))
     given = parts_of_entry(book, kinds, entry)
     left_out = [
         part
         for part, held in shown.items()
         if entry.based_on >= FIRST
+        and not _is_other_book(db, entry.based_on)
         and held.value
         and part not in given
         and _is_on_page(book, part, entry.step)
@@ -102,6 +104,16 @@ def unseen(book: Book, kinds: Mapping[str, str], entry: Entry, standing: Mapping
         for part, held in standing.items()
         if _is_on_page(book, part, entry.step)
     )
+
+
+def _is_other_book(db: Database, version: int) -> bool:
+    """Whether the book in force came after that version."""
+    row = db.execute(
+        "select (select taken_at from edits where at <= ? order by at desc limit 1)"
+        " < (select at from book_revisions order by number desc limit 1)",
+        [version],
+    ).fetchone()
+    return bool(row[0])
 
 
 def _is_on_page(book: Book, part: str, step: str) -> bool:

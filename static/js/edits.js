@@ -163,7 +163,10 @@ async function oldestPage() {
 
 let oldest; // asked for outside of transactions, which would end meanwhile
 export const holdPage = (version) => {
-  navigator.locks?.request(`tallyfret-page-${version}`, { mode: "shared" }, () => new Promise(() => {})).catch(() => {});
+  navigator.locks?.request(`tallyfret-page-${version}`, { mode: "shared" }, () => {
+    look();
+    return new Promise(() => {});
+  }).catch(() => {});
 };
 const look = () => oldestPage().then((found) => (oldest = found), () => (oldest = undefined));
 look();

@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 from PIL import Image
 
-from intake.store import edits
+from intake.store import devices, edits
+from intake.store.backup.backup import back_up as take_backup
 
 pytestmark = pytest.mark.browser
 PHONE = {"viewport": {"width": 390, "height": 844}, "has_touch": True, "is_mobile": True}
@@ -558,6 +559,87 @@ def test_a_shop_set_back_to_an_older_backup_gets_everything_again(
     standing = {part: one.value for part, one in edits.standing(shop.ctx.store.db, ticket).items()}
     for part, value in {"customer_name": "Ada Brandt", "relief": "0.010 in", "body_hump": "0.004 in"}.items():
         assert standing[part] == value
+
+
+# ---- how long what the shop has stays on the phone
+
+PARTS = HELD.replace("resolve(found)", "resolve(found.map(({ part, state }) => `${part} ${state}`))")
+
+
+def parts_held(page: Any) -> set[str]:
+    return set(page.evaluate(PARTS))
+
+
+@pytest.fixture
+def neck(enrolled: Any, shop: Any, until: Any) -> Any:
+    """The neck of a ticket on a shop of its own, a name and a relief saved."""
+    page = enrolled.new_page()
+    page.goto("/walkin")
+    ready(page)
+    page.fill("#a-customer_name", "Ada Brandt")
+    go_to(page, "neck")
+    page.fill("#a-relief", "0.010 in")
+    saved(page)
+    until(page, NOTHING_WAITS)
+    return page
+
+
+def back_up(shop: Any) -> None:
+    take_backup(shop.data, shop.data.parent / "backups", shop.ctx.now(), "asked")
+
+
+def test_what_a_backup_holds_leaves_the_phone_once_no_older_page_is_open(
+    neck: Any, enrolled: Any, shop: Any, until: Any
+) -> None:
+    back_up(shop)
+    neck.fill("#a-body_hump", "0.004 in")
+    saved(neck)
+    until(neck, NOTHING_WAITS)
+    all_three = {"customer_name stored", "relief stored", "body_hump stored"}
+    assert parts_held(neck) == all_three  # this page was rendered before them
+    newer = enrolled.new_page()
+    newer.goto(neck.url)
+    ready(newer).fill("#a-relief", "0.012 in")
+    saved(newer)
+    until(newer, NOTHING_WAITS)
+    assert len(newer.evaluate(HELD)) == 4  # and it is still open
+
+    neck.close()
+    newer.reload()
+    ready(newer).fill("#a-relief", "0.014 in")
+    saved(newer)
+    until(newer, NOTHING_WAITS)
+
+    until(newer, f"async () => !(await ({PARTS})()).includes('customer_name stored')")
+    assert parts_held(newer) == {"relief stored", "body_hump stored"}  # those of after the backup
+    assert sorted(one["value"] for one in newer.evaluate(HELD)) == ["0.004 in", "0.012 in", "0.014 in"]
+
+
+def test_without_a_backup_it_stays_for_thirty_days(neck: Any, until: Any) -> None:
+    neck.reload()
+    ready(neck).fill("#a-body_hump", "0.004 in")
+    saved(neck)
+    until(neck, NOTHING_WAITS)
+    assert len(neck.evaluate(HELD)) == 3
+    neck.evaluate("() => { const real = Date.now; Date.now = () => real() + 31 * 86400000; }")
+
+    neck.fill("#a-relief", "0.012 in")
+    saved(neck)
+    until(neck, NOTHING_WAITS)
+
+    until(neck, f"async () => (await ({HELD})()).length === 1")
+    assert neck.evaluate(HELD)[0]["value"] == "0.012 in"
+
+
+def test_a_withdrawn_phone_lets_go_at_once_of_what_the_shop_has(neck: Any, shop: Any, until: Any) -> None:
+    with shop.ctx.store.writing() as db:
+        devices.revoke(db, devices.every(db)[0].id, shop.ctx.now())
+
+    neck.fill("#a-relief", "0.012 in")
+
+    neck.wait_for_selector("#saved[data-state=revoked]")
+    until(neck, f"async () => (await ({HELD})()).length === 1")
+    assert parts_held(neck) == {"relief waiting"}
 
 
 # ---- erased, and what an earlier version left

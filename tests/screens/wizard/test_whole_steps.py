@@ -110,6 +110,19 @@ def test_an_answer_to_a_question_that_moved_to_another_step_stands(
     assert held(ticket) == {"relief": "0.008 in", "twist": "none"}
 
 
+def test_an_answer_whose_question_came_to_a_step_is_not_taken_back_by_a_page_without_it(
+    phone: Any, ticket: str, held: Held, ctx: Context, clock: Any
+) -> None:
+    phone.save(ticket, "neck", [("relief", "0.008 in")])
+    shown = phone.save(ticket, "action", [("saddle_showing", "1/8 in")]).headers["Revision"]
+    clock.move(minutes=1)
+    other_book(ctx, *moved(ctx, "relief", "action"))
+
+    phone.save(ticket, "action", [("saddle_showing", "1/8 in")], based_on=int(shown))
+
+    assert held(ticket) == {"relief": "0.008 in", "saddle_showing": "1/8 in"}
+
+
 def test_an_answer_that_left_the_book_many_revisions_ago_is_kept(
     phone: Any, ticket: str, held: Held, ctx: Context
 ) -> None:
