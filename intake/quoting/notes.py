@@ -96,9 +96,16 @@ def _left(
         where = [tier for tier in TIERS if any(complaint in answers[job] for job in offers[tier].jobs)]
         words = {"complaint": labels.get(complaint, Text(en=complaint))}
         if not where:
-            yield phrase("left_held" if held else "left_unfound", **words)
+            yield phrase(_why_left(complaint, held, assessment), **words)
         elif where[0] != "playable":
             yield phrase("left_fuller", offer=phrase("playable"), fuller=phrase(where[0]), **words)
+
+
+def _why_left(complaint: str, held: Sequence[str], assessment: Assessment) -> str:
+    """Which sentence says why no job deals with a complaint."""
+    if held:
+        return "left_held"
+    return "left_explained" if assessment.facts.get(f"explained.{complaint}") else "left_unfound"
 
 
 def _wanted(wanted: date, offers: Mapping[Tier, Offer], today: date, answer_by: date) -> Iterator[Text]:

@@ -37,6 +37,9 @@ _PHRASES = {
     "left_unfound": N_(
         "Nothing here deals with “{complaint}”: what was measured so far does not show its cause."
     ),
+    "left_explained": N_(
+        "Nothing here is done about “{complaint}”: the findings say what explains it, or that it is accepted."
+    ),
     "economy": N_("Economy"),
     "date_holds": N_("With a go-ahead by {answer_by}, {offer} can be ready by {wanted}."),
     "date_holds_now": N_(

@@ -99,6 +99,14 @@ def test_a_broken_headstock_is_dangerous_under_tension() -> None:
     assert jobs["condition-report"]["if_it_waits"].startswith("Holds")
 
 
+def test_a_buzz_that_is_accepted_is_not_left_for_want_of_a_cause() -> None:
+    accepted = quoted("102-buzz-in-the-bass-accepted", complaints=["buzz"])
+
+    (said,) = [str(note) for note in accepted.notes if "“Buzz”" in str(note)]
+
+    assert "or that it is accepted" in said
+
+
 def test_a_deposit_only_from_the_books_least_amount() -> None:
     quote = quoted("02-high-action-saddle-can-give")
 
