@@ -168,7 +168,7 @@ class Walk:
     def _gone(self, phone: Phone, page: Page, after: Page | None) -> None:
         """The page was left. What it asked about may be gone."""
         if page.asked:
-            self.notes.excuse(page.number, self._written(after))
+            self.notes.excuse(page.number, self._written(after or next(iter(phone.pages), None)))
             self.notes.excuse_photos(page.number, told_too=not phone.kind.has_database)
         if after:
             self.compare(after)
