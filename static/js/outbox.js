@@ -172,7 +172,7 @@ async function sendOldEntries() {
   return leftBehind();
 }
 
-let tries = 0, timer = 0;
+let tries = 0, timer = 0, rounds = 0;
 
 /** Call `work` (true once nothing waits) now, and whenever the line may be back; less and less often while it is not. */
 export function keepTrying(work) {
@@ -186,7 +186,9 @@ export function keepTrying(work) {
   const run = async () => {
     stop();
     if (document.visibilityState !== "visible") return;
+    rounds += 1;
     const done = await work().catch(() => false);
+    rounds -= 1;
     stop();
     if (done) tries = 0;
     else later();
@@ -195,7 +197,7 @@ export function keepTrying(work) {
     tries = 0;
     run();
   };
-  document.addEventListener("entry:sent", () => status && !timer && later()); // also what was sent outside of a round
+  document.addEventListener("entry:sent", () => status && !timer && !rounds && later()); // what failed outside of a round
   window.addEventListener("online", afresh);
   window.addEventListener("pageshow", (event) => event.persisted && afresh());
   document.addEventListener("visibilitychange", () => document.visibilityState === "visible" && afresh());
