@@ -9,6 +9,7 @@ from flask import Flask
 
 from intake.book.model import Shop
 from intake.i18n import messages, templates
+from intake.i18n.catalogues import SOURCE
 from intake.i18n.formats import at_time, day, day_of, hours, locale_for, money, short_money
 
 
@@ -25,8 +26,12 @@ def install(app: Flask, shop: Callable[[], Shop]) -> None:
         return shop().staff_language
 
     @app.before_request
-    def speak() -> None:
+    def use_staff_language() -> None:
         messages.use(staff_language)
+
+    @app.teardown_request
+    def use_source_language(_error: BaseException | None) -> None:
+        messages.use(lambda: SOURCE)
 
     env = app.jinja_env
     templates.install(env, messages.current_language)

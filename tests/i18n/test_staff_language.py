@@ -10,7 +10,7 @@ import pytest
 from flask import Flask
 
 from intake.config import Settings, demo_book
-from intake.i18n import translations
+from intake.i18n import _, current_language, translations
 
 
 @pytest.fixture
@@ -45,6 +45,12 @@ def test_messages_come_from_the_catalogue(french_staff: Flask, monkeypatch: pyte
     answer = french_staff.test_client().get("/walkin")
 
     assert "<title>Nouvelle entrée" in answer.text
+
+
+def test_outside_of_a_request_it_is_english(french_staff: Flask) -> None:
+    french_staff.test_client().get("/walkin")
+
+    assert current_language() == "en" and _("yes") == "yes"
 
 
 def test_without_the_setting_it_is_english(open_app: Callable[[Settings], Flask], tmp_path: Path) -> None:
