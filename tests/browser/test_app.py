@@ -7,6 +7,8 @@ from typing import Any
 
 import pytest
 
+from intake.store import edits
+
 pytestmark = pytest.mark.browser
 READY = "caches.match('/walkin').then(found => Boolean(found && navigator.serviceWorker.controller))"
 
@@ -97,6 +99,41 @@ def test_a_new_version_waits_for_the_board_and_for_consent(app_phone: Any, shop:
     app_phone.wait_for_selector("#new-version[hidden]", state="attached")
     shell = f"shell-the next version-{shop.ctx.book.digest[:12]}"
     assert app_phone.evaluate("caches.keys()") == ["files", shell]
+
+
+def test_a_worker_that_changes_in_the_middle_of_a_ticket_costs_no_value(
+    app_phone: Any, shop: Any, until: Any
+) -> None:
+    app_phone.goto("/walkin")
+    app_phone.wait_for_selector("html.js")
+    app_phone.fill("#a-customer_name", "Ada Brandt")
+    app_phone.wait_for_selector("#saved[data-state=saved]")
+    shop.stop()
+    shop.start(build="the next version")
+    app_phone.route("**/edits", lambda route: route.abort())
+    app_phone.fill("#a-customer_phone", "555 0123")
+    app_phone.wait_for_selector("#saved[data-state=unsaved]")
+
+    board = app_phone.context.new_page()
+    board.route("**/edits", lambda route: route.abort())
+    board.goto("/")
+    board.evaluate("navigator.serviceWorker.ready.then(found => found.update())")
+    board.locator("#new-version button").click()
+    until(app_phone, "navigator.serviceWorker.ready.then(found => !found.waiting)")
+    until(app_phone, "caches.keys().then(names => names.length === 2 && names[1].includes('next version'))")
+    app_phone.fill("#a-customer_email", "ada@home.example")
+    app_phone.wait_for_timeout(1200)
+    app_phone.unroute_all()
+    board.close()
+    app_phone.evaluate("dispatchEvent(new Event('online'))")
+
+    app_phone.wait_for_selector("#saved[data-state=saved]")
+    ticket = app_phone.evaluate("location.pathname").rpartition("/")[2]
+    standing = edits.standing(shop.ctx.store.db, ticket)
+    given = {part: held.value for part, held in standing.items() if held.value}
+    assert given == {
+        "customer_name": "Ada Brandt", "customer_phone": "555 0123", "customer_email": "ada@home.example"
+    }  # fmt: skip
 
 
 def test_a_slow_line_leaves_the_wizard_usable(app_phone: Any, until: Any) -> None:

@@ -382,6 +382,8 @@ def test_an_unticked_photo_is_taken_away_and_can_be_had_again(walkin: Any, ticke
     walkin.tap(".thumbs li:first-child label")
     walkin.page.wait_for_selector("#undo:not([hidden])")
     walkin.shoot("photo-taken-away")
+    tick = walkin.page.locator(".thumbs input").first.bounding_box()
+    assert min(tick["width"], tick["height"]) >= 48
     walkin.page.click("#undo button")
     walkin.page.wait_for_timeout(700)
     walkin.tap(".thumbs li:last-child label")

@@ -206,6 +206,9 @@ def test_a_session_that_ended_keeps_the_entry_and_another_member_of_staff_sends_
     page.wait_for_selector("main > .tickets:has-text('Ada Brandt')")
     until(page, f"async () => await ({HOW_MANY})() === 0")
     assert shop.ctx.store.db.table("photos").count == 1
+    (ticket,) = shop.ctx.store.db.table("tickets").rows
+    (name,) = edits.of_part(shop.ctx.store.db, ticket["id"], "customer_name")
+    assert (name.value, name.who) == ("Ada Brandt", "Ida Moreau")
 
 
 def without_question(checklist: str, id: str) -> str:
