@@ -289,6 +289,23 @@ def test_an_id_that_an_answer_has_leaves_the_photo_one_of_its_own(
     assert shown(client, ticket) == 1
 
 
+def test_a_full_ticket_refuses_a_photo_instead_of_hiding_it(
+    client: FlaskClient,
+    phone: Any,
+    ticket: str,
+    ctx: Context,
+    picture: Picture,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    phone.send(ticket, {"id": "e-1", "part": "relief", "value": "0.010 in"})
+    monkeypatch.setattr("intake.services.edits.MOST_PARTS", 1)
+
+    answer = send(client, ticket, picture(), id="p-1")
+
+    assert answer.status_code == 400 and "Saved-Key" not in answer.headers
+    assert photos.of_ticket(ctx.store.db, ticket) == []
+
+
 def test_an_id_that_no_phone_makes_is_refused(client: FlaskClient, ticket: str, picture: Picture) -> None:
     assert send(client, ticket, picture(), id="a b").status_code == 400
 
