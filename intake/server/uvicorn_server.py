@@ -36,7 +36,7 @@ from intake.server.request_head import LONGEST_HEAD
 from intake.web.origin import network_of
 
 log = logging.getLogger(__name__)
-THREADS = 20
+THREADS = 22
 """More than photos, documents and passwords together may occupy (bounded_work), so that a save finds one."""
 FEW_THREADS = 2
 MOST_CONNECTIONS = 400

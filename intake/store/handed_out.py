@@ -52,10 +52,13 @@ def _quotes(database: Path) -> Iterator[HandedOut]:
 
 
 def listed(data: Path) -> tuple[HandedOut, ...]:
-    """What is still to be dealt with, oldest first; names stand in the tickets."""
+    """What is still to be dealt with, oldest first; names stand in the tickets. A damaged list is none."""
     path = data / LIST
-    rows = json.loads(path.read_text("utf-8")) if path.is_file() else []
-    return tuple(HandedOut(**row, name="") for row in rows)
+    try:
+        rows = json.loads(path.read_text("utf-8")) if path.is_file() else []
+        return tuple(HandedOut(**row, name="") for row in rows)
+    except (OSError, ValueError, TypeError, RecursionError):
+        return ()
 
 
 def add_to_list(data: Path, found: Iterable[HandedOut]) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -10,6 +11,7 @@ from click.testing import CliRunner, Result
 from intake.cli.main import main
 from intake.store import attempts, passwords, people
 from intake.store.db import Store
+from intake.store.timestamps import stamp
 
 PASSWORD = "seven brass tuners"
 
@@ -68,14 +70,15 @@ def test_unlock(shop: Path) -> None:
     from intake.config import utc_now
 
     store, noor = Store(shop), person(shop, "Noor Amari")
+    until = stamp(utc_now() + timedelta(minutes=30))
     with store.writing() as db:
         db.table("attempts").insert(
             {
                 "kind": "person",
                 "about": str(noor.id),
                 "count": attempts.MOST,
-                "last": "9",
-                "locked_until": "9",
+                "last": until,
+                "locked_until": until,
             }
         )
     assert attempts.locked(store.db, utc_now())

@@ -50,7 +50,13 @@ def full(work: BoundedWork) -> Iterator[None]:
 
 
 def test_threads_are_left_for_everything_else() -> None:
-    costly = (images.DECODING, documents.PRINTING, documents.FLIGHTS, sign_in.HASHING)
+    costly = (
+        images.DECODING,
+        documents.PRINTING,
+        documents.FLIGHTS,
+        sign_in.HASHING,
+        sign_in.HASHING_OF_STRANGERS,
+    )
     assert sum(work.most for work in costly) <= THREADS - 4
 
 
@@ -99,13 +105,30 @@ def test_a_photo_too_many_is_asked_for_again(site: Any) -> None:
 
 def test_sign_ins_without_end_do_not_take_every_core(site: Any) -> None:
     """Whatever the name, so that nothing is learnt from it."""
-    with full(sign_in.HASHING):
+    nobody = {"environ_base": {"REMOTE_ADDR": "198.51.100.7"}}
+    with full(sign_in.HASHING_OF_STRANGERS):
         answers = [
-            site.client("nobody").post("/signin/owner", data={"name": name, "password": "x" * 12})
+            site.client("nobody").post("/signin/owner", data={"name": name, "password": "x" * 12}, **nobody)
             for name in ("Somebody owner", "Nobody")
         ]
 
+        here = site.client("nobody").post("/signin/owner", data={"name": "Nobody", "password": "x" * 12})
+
     assert [answer.status_code for answer in answers] == [503, 503]
+    assert here.status_code == 401, "this machine and the shop's phones have turns of their own"
+
+
+def test_a_try_that_finds_no_turn_counts_for_nothing(site: Any) -> None:
+    form, counted = (
+        {"name": "Somebody owner", "password": "x" * 12},
+        "select kind, about, count from attempts",
+    )
+    before = site.ctx.store.db.execute(counted).fetchall()
+    with full(sign_in.HASHING):
+        answers = [site.client("nobody").post("/signin/owner", data=form) for _ in range(3)]
+
+    assert [answer.status_code for answer in answers] == [503] * 3
+    assert site.ctx.store.db.execute(counted).fetchall() == before
 
 
 def test_a_turn_is_given_back_whatever_happens() -> None:

@@ -6,6 +6,7 @@ import re
 from typing import Any
 from uuid import uuid4
 
+import pytest
 from flask import Flask
 from flask.testing import FlaskClient
 
@@ -72,3 +73,15 @@ def test_the_owner_sees_what_was_handed_out_after_the_backup_until_it_is_dealt_w
     assert client.post("/after-backup").status_code in (303, 403) and "Quote 1-2" in owner.get("/").text
     assert owner.post("/after-backup").status_code == 303
     assert "after-backup" not in owner.get("/").text
+
+
+@pytest.mark.parametrize("damaged", ["{", "null", '[{"x": 1}]', "[" * 100_000])
+def test_a_damaged_list_of_what_a_restore_lacks_hides_no_board(
+    app: Flask, badge: Any, ctx: Context, damaged: str
+) -> None:
+    (ctx.store.folder / handed_out.LIST).write_text(damaged)
+    owner = app.test_client(badge=badge(ctx, "owner"))
+
+    assert owner.get("/").status_code == 200
+    assert owner.post("/after-backup").status_code == 303
+    assert not (ctx.store.folder / handed_out.LIST).exists()
