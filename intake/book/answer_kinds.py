@@ -79,13 +79,23 @@ def _yes_no(asked: Asked, written: Any) -> bool:
     return held
 
 
+AMOUNT = re.compile(r"(?:[A-Za-z]{3,} ?)?[$€£¥]? ?([0-9][0-9.,'’ ]*[0-9]|[0-9]) ?[$€£¥]?(?: ?[A-Za-z]{3,})?")
+"""Digits with a sign or a word on either side; a letter between or just behind them (1e3, 3k) makes none."""
+GROUPED = re.compile(r"[0-9]{1,3}(?:([ '’])[0-9]{3})(?:\1[0-9]{3})*([.,][0-9]{1,2})?")
+LONGEST_AMOUNT = 60
+
+
 def _money(asked: Asked, written: Any) -> Fraction:
-    text = re.sub(r"[A-Za-z$€£¥\s\u00a0']", "", word(written))
-    if re.fullmatch(r"\d{1,3}(,\d{3})+(\.\d{1,2})?", text):
+    plain = " ".join(word(written).split())
+    found = AMOUNT.fullmatch(plain) if len(plain) <= LONGEST_AMOUNT else None
+    text = found[1] if found else ""
+    if grouped := GROUPED.fullmatch(text):
+        text = text.replace(grouped[1], "")
+    elif re.fullmatch(r"[0-9]{1,3}(,[0-9]{3})+(\.[0-9]{1,2})?", text):
         text = text.replace(",", "")
-    elif re.fullmatch(r"\d{1,3}(\.\d{3})+,\d{1,2}", text):
+    elif re.fullmatch(r"[0-9]{1,3}(\.[0-9]{3})+,[0-9]{1,2}", text):
         text = text.replace(".", "")
-    if not re.fullmatch(r"\d{1,12}([.,]\d{1,2})?", text):
+    if not re.fullmatch(r"[0-9]{1,12}([.,][0-9]{1,2})?", text):
         message = _("“{answer}” is not an amount; write it as 1400 or 1400.50.", answer=word(written)[:60])
         raise Refused(message)
     value = Fraction(text.replace(",", "."))

@@ -155,3 +155,27 @@ def test_nothing_written_ever_raises(raw: dict[str, Any]) -> None:
 
 def test_the_minimal_book_reads_answers_too(book: Book) -> None:
     assert read_answers(book, {"relief": "0.008 in"}).values["relief"] == Fraction("0.008")
+
+
+@pytest.mark.parametrize(
+    ("written", "amount"),
+    [
+        ("1400", 1400), ("1 400", 1400), ("1\u202f400", 1400), ("1'400", 1400), ("1,400", 1400),
+        ("1.400,50", Fraction("1400.5")),
+        ("$1,400", 1400), ("1400$", 1400), ("USD 1400", 1400), ("1400 EUR", 1400), ("about 900", 900),
+        ("1,4", Fraction("1.4")),
+        ("1 400 000", 1_400_000), ("5", 5),
+    ],
+)  # fmt: skip
+def test_an_amount_as_people_write_it(written: str, amount: Fraction | int) -> None:
+    assert read_answers(DEMO, {"family": "electric", "worth": written}).values["worth"] == amount
+
+
+@pytest.mark.parametrize(
+    "written",
+    ["1e3", "3k", "1.5k", "1o0", "12 or 15", "l500", "1400 to 1600", "2x700", "£9a9", "١٢٣", "5m", "0x10",
+     "12/15", "1 40", "1_400", "5" + " " * 20_000 + "x"],
+)  # fmt: skip
+def test_what_is_no_amount_is_asked_for_again(written: str) -> None:
+    """Letters between digits were dropped, and 12 or 15 became 1215."""
+    assert "worth" in read_answers(DEMO, {"family": "electric", "worth": written}).problems
