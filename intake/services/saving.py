@@ -31,9 +31,16 @@ def take_edits(
     return edits.take(db, ctx.book, ticket, sent, Sender(by.who, by.device, device), now)
 
 
+def _word(sheet: TicketView, id: str) -> str:
+    """The answer; what stands, where the book in force does not ask for it now."""
+    held = sheet.parts.get(id)
+    kept = held.value if held and id not in sheet.desk.book.questions else ""
+    return str(sheet.walkin.answers.get(id, kept))
+
+
 def write_words(ctx: Context, db: Database, ticket: str, sheet: TicketView) -> None:
     """What the board shows of the ticket."""
-    words = {column: str(sheet.walkin.answers.get(id, "")) for column, id in BOARD_WORDS.items()}
+    words = {column: _word(sheet, id) for column, id in BOARD_WORDS.items()}
     price = sheet.summary.board_price() if sheet.summary else NO_PRICE
     now = tickets.find(db, ticket)
     if now and now.state in AGREED:  # what was agreed stands until a revised quote asks anew
