@@ -9,7 +9,7 @@ from __future__ import annotations
 from sqlite_utils import Database
 
 from intake.book.parts import PHOTO_THERE, PHOTOS
-from intake.i18n.messages import _
+from intake.i18n import _
 from intake.services import edits
 from intake.services.context import Context
 from intake.services.edits import Sender, Sent
