@@ -104,6 +104,12 @@ def reading(
     return register
 
 
+def inputs() -> frozenset[str]:
+    """What readings take that is no reading itself."""
+    taken = {name for spec in REGISTRY.values() for name in (*spec.inputs, *spec.optional)}
+    return frozenset(taken - REGISTRY.keys())
+
+
 def in_order(ids: Mapping[str, ReadingSpec] | None = None) -> list[str]:
     """Every registered id, each after the readings it takes."""
     return list(_ordered(tuple(REGISTRY if ids is None else ids)))

@@ -102,3 +102,14 @@ def test_every_measure_that_a_reading_takes_has_its_unit_here() -> None:
     with_unit = {id for id in taken & book.units.keys() if not id.startswith("default_")} - targets
 
     assert {id: book.units[id] for id in with_unit} == {id: TAKEN_IN.get(id) for id in with_unit}
+
+
+def test_a_measure_that_a_reading_takes_in_no_named_unit_is_refused(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Else 50 in, asked in millimetres, would be taken as 1,270 in without a word."""
+    monkeypatch.delitem(TAKEN_IN, "lining_width")
+
+    with pytest.raises(BookError) as refused:
+        load_book(DEMO)
+
+    (problem,) = refused.value.problems
+    assert problem.file == CHECKLIST and "reading takes lining_width" in problem.sentence

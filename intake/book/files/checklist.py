@@ -14,7 +14,7 @@ from intake.book.model import Choice, Kind, Question, Step
 from intake.book.problems import Problem
 from intake.book.text import Text
 from intake.book.yes_no import yes_no_word
-from intake.trade.registry import TAKEN_IN
+from intake.trade.registry import TAKEN_IN, inputs
 from intake.trade.units import SCALE, MeasureError, read_in
 
 KINDS: tuple[str, ...] = get_args(Kind)
@@ -111,6 +111,8 @@ def _taken_in(fields: Fields, typed_in: str) -> str:
     """The unit that readings take this answer in, into which what is typed is converted."""
     id = fields.string("id")
     unit = TAKEN_IN.get(id, typed_in)
+    if typed_in and typed_in in SCALE and id not in TAKEN_IN and id in inputs():
+        fields.wrong("unit", f"A reading takes {id}, and TAKEN_IN of intake/trade/registry.py names no unit.")
     if typed_in in SCALE and SCALE[unit][0] != SCALE[typed_in][0]:
         known = ", ".join(other for other, (kind, _) in SCALE.items() if kind == SCALE[unit][0])
         fields.wrong("unit", f"Readings take {id} in {unit}; “{typed_in}” cannot become that: write {known}.")
