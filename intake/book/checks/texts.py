@@ -11,7 +11,7 @@ from intake.book.problems import Problem
 from intake.book.text import Text
 from intake.i18n import has_catalogue
 
-UNTRANSLATED = "This text is not in a language that the shop lists."
+UNTRANSLATED = "This text is missing in a language of the shop."
 MOST_NAME = 60
 MOST_SENTENCE = 300
 
@@ -38,7 +38,7 @@ def _summed(found: list[Problem]) -> list[Problem]:
         if problem.sentence == UNTRANSLATED:
             missing.setdefault((problem.file, problem.column.partition("[")[2]), []).append(problem)
     return [
-        replace(first, sentence=f"{UNTRANSLATED} Nor are {len(rest)} more of this file.") if rest else first
+        replace(first, sentence=f"{UNTRANSLATED} So are {len(rest)} more of this file.") if rest else first
         for first, *rest in missing.values()
     ]
 
