@@ -77,7 +77,7 @@ class Hand:
         except Missed:
             return []
         seen = page.read("seen")
-        return self.notes.entered(page.phone.name, page.number, seen["before"], seen["after"], questions)
+        return self.notes.entered(page.phone.name, page.number, seen, questions)
 
     def value_for(self, question: str, pattern: str) -> str:
         """A new value, or now and then one that another hand has given too."""
@@ -167,7 +167,7 @@ class Hand:
         page.wait(self.dice.randint(20, 300))
         page.tab.touchscreen.tap(x, y)
         again = page.read("now")["parts"]
-        given = self.notes.entered(page.phone.name, page.number, once["before"], once["after"], (question,))
+        given = self.notes.entered(page.phone.name, page.number, once, (question,))
         if page.read("between") < MOMENT:
             for entry in given:
                 if again.get(entry.part) != entry.value:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 
 @dataclass(frozen=True)
 class Entry:
-    """A value that a hand gave a part on one page, and what the screen showed there before: one value, or all
-    of a clash. `weak`: the program filled it in at the hand's bidding."""
+    """A value that a hand gave a part on one page, and what the screen showed there before: one value, and
+    those of a clash. `weak`: the program filled it in at the hand's bidding."""
 
     phone: str
     page: int
@@ -40,18 +41,17 @@ class Notes:
     wrong: list[str] = field(default_factory=list)
 
     def entered(
-        self,
-        phone: str,
-        page: int,
-        before: Mapping[str, str],
-        after: Mapping[str, str],
-        questions: Iterable[str] | None,
+        self, phone: str, page: int, seen: Mapping[str, Mapping[str, Any]], questions: Iterable[str] | None
     ) -> list[Entry]:
-        """Note what the hand changed in those questions; None is all of them, filled in by the program."""
+        """Note what the hand changed in those questions; None is all of them, filled in by the program. `seen`
+        has the values before and after, and those of clashes that stood beside them."""
         wanted = None if questions is None else set(questions)
+        before, beside = seen["before"], seen["beside"]
         made = [
-            Entry(phone, page, part, (before.get(part, ""),), value, weak=wanted is None)
-            for part, value in after.items()
+            Entry(
+                phone, page, part, (before.get(part, ""), *beside.get(part, ())), value, weak=wanted is None
+            )
+            for part, value in seen["after"].items()
             if value != before.get(part, "") and (wanted is None or part.split("/")[0] in wanted)
         ]
         self.entries += made

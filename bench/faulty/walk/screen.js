@@ -27,10 +27,11 @@ window.walkScreen = (() => {
       [box.dataset.part, [...box.querySelectorAll("[data-id]")].map((one) => one.dataset.value)]));
   }
 
-  let before = {}, touches = [];
+  let before = {}, beside = {}, touches = [];
   for (const kind of ["pointerdown", "beforeinput"]) {
     document.addEventListener(kind, ({ timeStamp }) => {
       before = read();
+      beside = clashes();
       if (kind === "pointerdown") touches = [...touches.slice(-1), timeStamp];
     }, { capture: true, passive: true });
   }
@@ -55,7 +56,7 @@ window.walkScreen = (() => {
   }
 
   return {
-    seen: () => ({ before, after: read(), clashes: clashes() }),
+    seen: () => ({ before, beside, after: read() }),
     now: () => ({ parts: read(), clashes: clashes() }),
     between: () => (touches.length > 1 ? touches[1] - touches[0] : Infinity),
     foot: () => ({ state: document.getElementById("saved").dataset.state || "", words: document.getElementById("saved").textContent }),
