@@ -43,8 +43,8 @@ class Notes:
     def entered(
         self, phone: str, page: int, seen: Mapping[str, Mapping[str, Any]], questions: Iterable[str] | None
     ) -> list[Entry]:
-        """Note what the hand changed in those questions; None is all of them, filled in by the program. `seen`
-        has the values before and after, and those of clashes that stood beside them."""
+        """Note what the hand changed in those questions; None is all of them, filled in by the program.
+        `seen` has the values before and after, and those of clashes that stood beside them."""
         wanted = None if questions is None else set(questions)
         before, beside = seen["before"], seen["beside"]
         made = [
