@@ -16,7 +16,7 @@ from intake.quoting.model import Quote, Walkin
 from intake.quoting.quote import make_quote
 from intake.quoting.to_json import quote_json
 from intake.quoting.to_text import quote_text
-from intake.quoting.walkin import WalkinError, load_walkin, problem_at
+from intake.quoting.walkin import WalkinError, load_walkin, problems_at
 
 FILE = click.Path(exists=True, dir_okay=False, path_type=Path)
 FOLDER = click.Path(path_type=Path)
@@ -43,9 +43,8 @@ def quote(walkin: Path, as_json: bool, pdf: Path | None, book: Path | None, toda
 
 def refuse_problems(path: Path, made: Quote) -> None:
     """A file, unlike a counter, has to be right as a whole. Raises WalkinError."""
-    problems = [problem_at(path, id, sentence) for id, sentence in made.assessment.problems.items()]
-    if problems:
-        raise WalkinError(problems)
+    if made.assessment.problems:
+        raise WalkinError(problems_at(path, made.assessment.problems))
 
 
 def _printed(made: Quote, book: Book, walkin: Walkin, number: str) -> bytes:

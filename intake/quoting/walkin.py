@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Mapping
-from decimal import Decimal
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
+from intake.book.files.toml import open_toml
 from intake.book.problems import Problem
 from intake.quoting.model import Walkin
 
 KNOWN = ("title", "why", "language", "not_assessed", "by_eye", "answers", "expect")
 LISTS = ("not_assessed", "by_eye")
+MOST_PROBLEMS = 20
 
 
 class WalkinError(ValueError):
@@ -27,9 +28,9 @@ class WalkinError(ValueError):
 def load_walkin(path: Path) -> Walkin:
     """Read a walk-in; the answers stay as typed, and `[expect]` is left to tests. Raises WalkinError."""
     table = _table(path)
-    problems = [problem for key, value in table.items() if (problem := _faulty(path, key, value))]
-    if problems:
-        raise WalkinError(problems)
+    faulty = {key: sentence for key, value in table.items() if (sentence := _fault(key, value))}
+    if faulty:
+        raise WalkinError(problems_at(path, faulty))
     return Walkin(
         answers=table.get("answers", {}),
         not_assessed=frozenset(table.get("not_assessed", ())),
@@ -41,35 +42,41 @@ def load_walkin(path: Path) -> Walkin:
 
 
 def _table(path: Path) -> dict[str, Any]:
+    problems: list[Problem] = []
     try:
-        return tomllib.loads(path.read_bytes().decode("utf-8-sig").replace("\r\n", "\n"), parse_float=Decimal)
+        table = open_toml(path, problems)
     except OSError as error:
         sentence = f"This file cannot be read: {error.strerror}."
         raise WalkinError([Problem(str(path), None, "", sentence)]) from None
-    except UnicodeDecodeError:
-        raise WalkinError([Problem(str(path), None, "", "This is not UTF-8 text.")]) from None
-    except tomllib.TOMLDecodeError as error:
-        line = re.search(r"at line (\d+)", str(error))
-        place = int(line[1]) if line else None
-        sentence = f"This is not TOML that can be read: {error}."
-        raise WalkinError([Problem(str(path), place, "", sentence)]) from None
+    if table is None:
+        raise WalkinError([replace(problem, file=str(path)) for problem in problems])
+    return table
 
 
-def _faulty(path: Path, key: str, value: Any) -> Problem | None:
+def _fault(key: str, value: Any) -> str:
+    """What is wrong with that key; empty if nothing is."""
     if key not in KNOWN:
-        return problem_at(path, key, f"“{key}” is not known here; answers stand under [answers].")
+        return f"“{key}” is not known here; answers stand under [answers]."
     if key in LISTS and not (isinstance(value, list) and all(isinstance(item, str) for item in value)):
-        return problem_at(path, key, f"{key} is a list of ids.")
+        return f"{key} is a list of ids."
     if key in ("answers", "expect"):
-        return None if isinstance(value, Mapping) else problem_at(path, key, f"{key} is a table.")
+        return "" if isinstance(value, Mapping) else f"{key} is a table."
     if key not in LISTS and not isinstance(value, str):
-        return problem_at(path, key, f"{key} is text in quotes.")
-    return None
+        return f"{key} is text in quotes."
+    return ""
 
 
-def problem_at(path: Path, id: str, sentence: str) -> Problem:
-    """A problem with one answer, at the first line of the file that names it."""
-    pattern = re.compile(rf"""\s*(?:["']?{re.escape(id)}["']?\s*[=.]|\[answers\.{re.escape(id)}\])""")
+def problems_at(path: Path, sentences: Mapping[str, str]) -> list[Problem]:
+    """The problems of those keys or answers, each at the first line of the file that names it; of a great
+    many, the first."""
     lines = path.read_text("utf-8-sig").splitlines()
-    row = next((number for number, line in enumerate(lines, 1) if pattern.match(line)), None)
-    return Problem(str(path), row, id, sentence)
+    shown = list(sentences.items())[:MOST_PROBLEMS]
+    found = [Problem(str(path), _line_of(id, lines), id, sentence) for id, sentence in shown]
+    if len(sentences) > len(found):
+        found.append(Problem(str(path), None, "", f"{len(sentences) - len(found)} more are wrong."))
+    return found
+
+
+def _line_of(id: str, lines: list[str]) -> int | None:
+    pattern = re.compile(rf"""\s*(?:["']?{re.escape(id)}["']?\s*[=.]|\[answers\.{re.escape(id)}\])""")
+    return next((number for number, line in enumerate(lines, 1) if pattern.match(line)), None)

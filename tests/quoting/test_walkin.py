@@ -6,7 +6,7 @@ from decimal import Decimal
 
 import pytest
 
-from intake.quoting.walkin import WalkinError, load_walkin, problem_at
+from intake.quoting.walkin import WalkinError, load_walkin, problems_at
 
 FILE = """\
 title = "Buzz"
@@ -66,10 +66,27 @@ def test_what_is_wrong_is_named_by_file_row_and_key(write, text, said):
 
 
 def test_a_file_that_is_not_there(tmp_path):
-    with pytest.raises(WalkinError, match=r"none\.toml: This file cannot be read"):
+    with pytest.raises(WalkinError, match=r"none\.toml: This file is missing"):
         load_walkin(tmp_path / "none.toml")
 
 
 @pytest.mark.parametrize(("id", "row"), [("relief", 9), ("fret_wear", 10), ("nowhere", None)])
 def test_an_answer_is_found_in_its_file(write, id, row):
-    assert problem_at(write(FILE), id, "").row == row
+    (problem,) = problems_at(write(FILE), {id: ""})
+
+    assert problem.row == row
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("title = " + "[" * 50_000, "brackets stand in one another too deeply"),
+        ("[answers]\nrelief = " + "9" * 6_000, "a number that is too long"),
+        ("".join(f"k{number} = 1\n" for number in range(50_000)), "49980 more are wrong"),
+    ],
+)
+def test_a_file_that_nobody_would_write_is_refused_in_words(write, text, said):
+    with pytest.raises(WalkinError) as error:
+        load_walkin(write(text))
+
+    assert said in str(error.value)
