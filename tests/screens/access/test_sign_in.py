@@ -150,7 +150,9 @@ def test_many_guesses_at_once_are_as_few_as_one_after_the_other(
         return give_pin(app.test_client(badge=badge), staff["Noor"], f"{number:04}").status_code
 
     with ThreadPoolExecutor(8) as threads:
-        assert set(threads.map(guess, range(40))) == {401}
+        answers = set(threads.map(guess, range(40)))
+
+    assert answers <= {401, 503}  # 503: too many at once, not looked at and not counted
     assert len(looked_at) == 3
 
 
