@@ -36,6 +36,8 @@ class Choice:
     drawn_as: str = ""
 
 
+SHORT_CHOICE = 12
+"""Choices with fewer letters than this stand three beside one another."""
 DRAWN = (
     "steel-string", "classical", "archtop", "resonator", "electric", "bass", "mandolin", "ukulele", "banjo",
 )  # fmt: skip
@@ -104,6 +106,11 @@ class Question:
     states: tuple[Choice, ...] = ()
     asked_in: str = ""
     not_families: tuple[str, ...] = ()
+
+    @cached_property
+    def has_short_choices(self) -> bool:
+        """Whether three choices stand beside one another on a phone."""
+        return max((len(choice.label.get("en", "")) for choice in self.values), default=0) < SHORT_CHOICE
 
     @cached_property
     def labels(self) -> Mapping[str, Text]:

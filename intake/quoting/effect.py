@@ -52,6 +52,11 @@ class Effect:
     def after(self) -> Decimal:
         return sum((change.after for change in self.changes), Decimal(0))
 
+    @property
+    def by(self) -> Decimal:
+        """What all of them together rise; negative where they fall."""
+        return self.after - self.before
+
     def rises(self, most: int = 3) -> tuple[Change, ...]:
         """The walk-ins that get dearer, the biggest rise first."""
         return tuple(sorted((c for c in self.changes if c.by > 0), key=lambda c: -c.by)[:most])

@@ -221,6 +221,11 @@ class Offer:
         return self.ready_today or self.ready
 
     @property
+    def of_jobs(self) -> Decimal:
+        """The prices of the jobs alone, without the lines beside them."""
+        return self.total - sum((line.amount for line in self.lines), Decimal(0))
+
+    @property
     def before(self) -> Decimal:
         """The price before discount and added tax."""
         besides = (line.amount for line in self.lines if line.kind in ("supplies", "minimum"))

@@ -30,11 +30,13 @@ def bench_page() -> str:
     """What is on the bench, and what waits to be collected."""
     ctx = current_context()
     with ctx.store.reading() as db:
+        on_bench = bench.tickets_on(db, ctx.today)
         return render_template(
             "bench/bench.html",
             families=labels_of(ctx.book)["family"],
             today=ctx.today,
-            on_bench=bench.tickets_on(db, ctx.today),
+            on_bench=on_bench,
+            promised=sum(one.left for one in on_bench),
             done=tickets.in_state(db, TicketState.DONE),
             refused=tickets.in_state(db, TicketState.REFUSED),
             handed=_named(db, "handed", TicketState.COLLECTED),
