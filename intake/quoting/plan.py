@@ -172,7 +172,8 @@ def _taken_in(
     asked: Mapping[str, JobRequest],
     book: Book,
 ) -> dict[str, str]:
-    """Who owns whom once `outer` has taken in what it can; again, as each one may clear another's way."""
+    """Job → the job that includes it, with all that `outer` can include; repeated, since one inclusion may
+    allow another."""
     inside = reach(outer, lambda job: book.jobs[job].includes)
     for inner in reversed(order):
         if inner in inside and inner != outer and owner[inner] == inner:

@@ -39,8 +39,8 @@ class Held:
 @dataclass(frozen=True)
 class Manifest:
     """`why` is asked, scheduled or update. `own` are the archive's own files, `files` those of the
-    pool by their path in the data folder; `missing` was named by the database and not on the disk as it was
-    written, and is among `files` only if an earlier backup had it."""
+    pool by their path in the data folder; `missing` are files the database names that were missing on disk
+    when the archive was written, among `files` only if an earlier backup had them."""
 
     made_at: str
     why: str
