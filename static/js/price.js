@@ -9,6 +9,8 @@ const ASK_AGAIN = 5000;
 const place = document.getElementById("summary");
 const unpriced = document.getElementById("unpriced");
 let priceOwed = false;
+/** The offer that was tapped, perhaps before this module came: a quote fetched anew goes on showing it. */
+let tapped = place.querySelector("[name=shown]:checked:not([checked])")?.value;
 
 /** Fetch the quote as it is now; while the line is down say so, and ask again when the saves are through. */
 export async function price() {
@@ -44,6 +46,11 @@ export async function handOver() {
   freeze.elements.key.value = uuid7();
   freeze.submit();
 }
+
+place.addEventListener("change", ({ target }) => target.name === "shown" && (tapped = target.value));
+new MutationObserver(() => {
+  for (const offer of place.querySelectorAll("[name=shown]")) if (offer.value === tapped) offer.checked = true;
+}).observe(place, { childList: true, subtree: true });
 
 const inSight = () => place.closest(".now");
 
